@@ -1,0 +1,1 @@
+//! Use cases: open, compile, cache, import, report, verify.

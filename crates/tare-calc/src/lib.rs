@@ -1,0 +1,1 @@
+//! Calculation text to tree to checked, lowered template.

@@ -1,0 +1,1 @@
+//! Graph of bare operations on numbers, templates, point evaluation, sensitivities, one maths module.

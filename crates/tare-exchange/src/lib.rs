@@ -1,0 +1,1 @@
+//! Foreign parts lists and rate tables read into proposals: CSV, XLSX, XLS, ODS.

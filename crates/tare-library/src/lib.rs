@@ -1,0 +1,1 @@
+//! The library that ships with Tare, user overrides, and its published checks.

@@ -1,0 +1,1 @@
+//! Documents, records, values, and the edits that change them.

@@ -1,0 +1,1 @@
+//! Charts as SVG and the self-contained HTML report.

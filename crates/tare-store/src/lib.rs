@@ -1,0 +1,1 @@
+//! Journals, snapshots and blobs in a workspace folder.

@@ -1,0 +1,1 @@
+//! A study compiled into lines: roll-ups, demand, cost, time, census, closing, explanation.

@@ -1,0 +1,1 @@
+//! Dimensions, units, quantity text with spread: parse and print.

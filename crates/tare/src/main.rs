@@ -1,0 +1,2 @@
+//! The `tare` program.
+fn main() {}
