@@ -1,1 +1,44 @@
-//! Calculation text to tree to checked, lowered template.
+//! Calculation text to tree, to dimension and type check, to template.
+#![allow(missing_docs)]
+
+mod calculation;
+mod check;
+mod check_owed;
+mod check_table;
+mod checks;
+mod expr;
+mod file;
+mod file_input;
+mod file_table;
+mod function;
+mod infer;
+mod infer_call;
+mod lex;
+mod order;
+mod owed;
+mod parse_formula;
+mod print;
+mod problem;
+mod reader;
+mod series;
+mod span;
+mod table;
+mod toml_text;
+mod ty;
+
+pub use calculation::{
+    Calculation, Check, CheckValue, Declared, Default, Equation, Give, Given, Input, Kind, Length, Method, Use,
+};
+pub use check::{MAX_USES, Resolve, check};
+pub use expr::{Binary, Expr, ExprKind, Literal};
+pub use file::{MAX_FILE, parse};
+pub use file_input::ROOTS;
+pub use file_table::MAX_ROWS;
+pub use function::Function;
+pub use owed::{GROUPS, Group, GroupKind, Owed, OwedField, ROLES};
+pub use parse_formula::{MAX_HEIGHT, MAX_NESTING, MAX_NODES, MAX_TEXT, parse_formula};
+pub use problem::Problem;
+pub use reader::MAX_LIST;
+pub use span::{Located, Span};
+pub use table::{Cell, CellValue, Column, Key, Outside, Row, Rule, Table};
+pub use ty::Ty;

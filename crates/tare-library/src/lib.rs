@@ -1,1 +1,25 @@
-//! The library that ships with Tare, user overrides, and its published checks.
+//! The library that ships with Tare: calculations, quantities, materials, fasteners and illustrative rate books.
+//!
+//! [`Library::embedded`] reads what the program carries; [`Library::with_own`] lays a user's own files over it. Every value keeps its
+//! source. [`verify`] runs the published checks that stand in the calculations.
+//!
+//! ```
+//! let (library, problems) = tare_library::Library::embedded();
+//! assert!(problems.is_empty(), "{problems:?}");
+//! assert!(library.quantity("mass").is_some());
+//! ```
+//!
+//! It reads no files at run time: a face hands in the text of a user's own library.
+
+mod book;
+mod load;
+mod material;
+mod quantity;
+mod read;
+mod verify;
+
+pub use book::{Book, RateEntry};
+pub use load::Library;
+pub use material::{Material, Property};
+pub use quantity::QuantityDef;
+pub use verify::{Coverage, coverage, verify};

@@ -1,0 +1,3 @@
+use crate::{Calculation, Resolve};
+use tare_diag::Diag;
+pub(crate) fn problems(_: &Calculation, _: &dyn Resolve) -> Vec<Diag> { Vec::new() }

@@ -1,0 +1,288 @@
+//! The text of a calculation file to a [`Calculation`].
+
+use crate::calculation::{Calculation, Check, CheckValue, Equation, Give, Given, Kind, Method, Use};
+use crate::reader::{Reader, Value};
+use crate::span::{Located, Span};
+use crate::{file_input, file_table, order, owed};
+use std::sync::Arc;
+use tare_diag::Diag;
+use tare_units::{Quantity, Unit};
+use toml::de::{DeTable, DeValue};
+
+/// Longest file in bytes.
+pub const MAX_FILE: usize = 4_000_000;
+
+const FIELDS: [&str; 17] = [
+    "title",
+    "kind",
+    "says",
+    "method",
+    "input",
+    "table",
+    "equation",
+    "use",
+    "check",
+    "gives",
+    "verdict",
+    "material",
+    "labour",
+    "machine",
+    "tool",
+    "consumable",
+    "source",
+];
+
+/// Reads a calculation file. Never fails and never panics: what cannot be read is left out and has a message.
+///
+/// `key` is the file's path without `.toml` relative to the library, `file` its name for messages. The messages are those of
+/// reading alone; [`crate::check()`] adds those of names, dimensions and types.
+pub fn parse(key: &str, file: &str, text: &str) -> (Calculation, Vec<Diag>) {
+    let mut reader = Reader::new(file, text);
+    let mut calc = Calculation {
+        key: key.to_owned(),
+        file: file.to_owned(),
+        text: text.to_owned(),
+        title: String::new(),
+        kind: None,
+        says: String::new(),
+        method: None,
+        inputs: Vec::new(),
+        tables: Vec::new(),
+        equations: Vec::new(),
+        uses: Vec::new(),
+        owes: owed::Owed::default(),
+        gives: Vec::new(),
+        verdict: None,
+        checks: Vec::new(),
+        order: Vec::new(),
+        circles: Vec::new(),
+    };
+    if text.len() > MAX_FILE {
+        reader.error("file-too-long", format!("the file has {} bytes, more than {MAX_FILE}", text.len()), 0..0);
+        return (calc, reader.diags);
+    }
+    let (root, errors) = DeTable::parse_recoverable(text);
+    for error in errors {
+        reader.error("toml-syntax", error.message().trim().to_lowercase(), error.span().unwrap_or(0..0));
+    }
+    read(&mut reader, root.get_ref(), &mut calc);
+    unique_names(&mut reader, &calc);
+    let (steps, circles) = order::within(&calc);
+    (calc.order, calc.circles) = (steps, circles);
+    let mut diags = reader.diags;
+    sort(&mut diags);
+    (calc, diags)
+}
+
+/// Puts messages in the order of the file.
+pub(crate) fn sort(diags: &mut [Diag]) {
+    diags.sort_by_key(|d| match &d.place {
+        Some(tare_diag::Place::Span { span, .. }) => (span.start, span.end),
+        _ => (usize::MAX, usize::MAX),
+    });
+}
+
+fn read(reader: &mut Reader<'_>, root: &DeTable<'_>, calc: &mut Calculation) {
+    reader.only(root, &FIELDS, "a calculation");
+    let top = Span::new(0, 0);
+    if let Some(title) = reader.required(root, "title", "the calculation", top, "add `title = \"...\"`") {
+        calc.title = title.value;
+    }
+    let words = Kind::ALL.map(Kind::word);
+    if let Some(kind) = reader.required(root, "kind", "the calculation", top, &format!("add `kind = \"...\"`, one of: {}", words.join(", "))) {
+        calc.kind = Kind::ALL.into_iter().find(|k| k.word() == kind.value);
+        if calc.kind.is_none() {
+            let diag = Diag::error("unknown-kind", format!("no kind of calculation named `{}`", kind.value)).at(reader.place(kind.span()));
+            let diag = diag.did_you_mean(&kind.value, words);
+            reader.diags.push(diag.hint(format!("kinds are: {}", words.join(", "))));
+        }
+    }
+    calc.says = reader.words(root, "says");
+    calc.method = method(reader, root);
+    calc.tables = file_table::tables(reader, root);
+    calc.inputs = file_input::inputs(reader, root, &calc.tables);
+    calc.equations = equations(reader, root);
+    calc.uses = uses(reader, root);
+    calc.owes = owed::read(reader, root);
+    calc.gives = gives(reader, root);
+    calc.verdict = reader.text(root, "verdict").map(|t| t.located());
+    calc.checks = checks(reader, root);
+}
+
+fn method(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Option<Method> {
+    let value = root.get("method")?;
+    let DeValue::Table(table) = value.get_ref() else {
+        reader.error("wrong-kind", "`method` must be a table", value.span()).hints.push("write `[method]`".to_owned());
+        return None;
+    };
+    reader.only(table, &["spread", "reason"], "the method");
+    let span = Span::from(value.span());
+    let spread = reader.required(table, "spread", "the method", span, "add `spread = \"+- 20 %\"` with your figure");
+    let reason = reader.required(table, "reason", "the method", span, "say why that much, or give the source");
+    let reason = reason.map(|t| t.value).unwrap_or_default();
+    // a spread that could not be read has its message; the name `method` stays known
+    let spread = spread.and_then(|t| reader.factor(&t)).unwrap_or_else(|| Quantity::new(1.0, None, Unit::plain()));
+    Some(Method { spread, reason, span })
+}
+
+fn equations(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Equation> {
+    let mut found = Vec::new();
+    for (name, table) in reader.tables(root, "equation") {
+        reader.check_name(&name);
+        reader.only(table, &["unit", "is", "source", "says"], "an equation");
+        let owner = format!("equation `{}`", name.value);
+        let unit = reader.required(table, "unit", &owner, name.span, "add `unit = \"...\"`; use \"1\" for a plain number");
+        let is = reader.required(table, "is", &owner, name.span, "add `is = \"...\"`, a formula");
+        let Some(is) = is else { continue };
+        let declared = unit.as_ref().map_or(crate::Declared::Bad, |u| reader.declared(u));
+        found.push(Equation {
+            declared,
+            unit: unit.map_or(Located::new(String::new(), name.span), |u| u.located()),
+            formula: Arc::new(reader.formula(&is)),
+            text: is.value,
+            source: reader.text(table, "source").map(|t| t.value),
+            says: reader.words(table, "says"),
+            name,
+        });
+    }
+    found
+}
+
+fn uses(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Use> {
+    let mut found = Vec::new();
+    for (name, table) in reader.tables(root, "use") {
+        reader.check_name(&name);
+        if owed::GROUPS.contains(&name.value.as_str()) {
+            reader.error("reserved-name", format!("a use must not be called `{}`", name.value), name.span)
+                .hints
+                .push("lines of owed groups have that name: choose another".to_owned());
+        }
+        reader.only(table, &["calculation", "given", "says"], "a use");
+        let owner = format!("use `{}`", name.value);
+        let Some(key) = reader.required(table, "calculation", &owner, name.span, "add `calculation = \"...\"`, the key of a calculation")
+        else {
+            continue;
+        };
+        let mut given = Vec::new();
+        for (input, value) in entries(reader, table, "given") {
+            if let Some(text) = reader.scalar(value, &format!("`{}`", input.value)) {
+                given.push(Given { formula: Arc::new(reader.formula(&text)), text: text.value, name: input });
+            }
+        }
+        found.push(Use { name, calculation: key.located(), given });
+    }
+    found
+}
+
+fn gives(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Give> {
+    let mut found = Vec::new();
+    for (quantity, value) in entries(reader, root, "gives") {
+        if let Some(text) = reader.string(value, "the name of an equation") {
+            found.push(Give { quantity, equation: text.located() });
+        }
+    }
+    found
+}
+
+fn checks(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Check> {
+    let Some(value) = root.get("check") else { return Vec::new() };
+    let DeValue::Array(array) = value.get_ref() else {
+        reader.error("wrong-kind", "`check` must be a list of tables", value.span()).hints.push("write `[[check]]`".to_owned());
+        return Vec::new();
+    };
+    let mut found = Vec::new();
+    for value in array.iter() {
+        let DeValue::Table(table) = value.get_ref() else {
+            reader.error("wrong-kind", "a check must be a table", value.span()).hints.push("write `[[check]]`".to_owned());
+            continue;
+        };
+        let span = Span::from(value.span());
+        reader.only(table, &["id", "source", "seen", "kind", "given", "expect", "says"], "a check");
+        let id = reader.required(table, "id", "the check", span, "add `id = \"...\"`: the reference id, or `own-...` for one of yours");
+        let source = reader.required(table, "source", "the check", span, "add `source = \"...\"`: the original work");
+        if !table.contains_key("seen") {
+            reader.error("missing-field", "the check has no `seen`", span)
+                .hints
+                .push("write `seen = true` if the figures were read in the source, `false` if they are from memory".to_owned());
+        }
+        let check = Check {
+            id: id.map(|t| t.value).unwrap_or_default(),
+            source: source.map(|t| t.value).unwrap_or_default(),
+            seen: reader.flag(table, "seen").unwrap_or(false),
+            kind: reader.words(table, "kind"),
+            given: check_values(reader, table, "given"),
+            expect: check_values(reader, table, "expect"),
+            span,
+        };
+        if check.expect.is_empty() && !table.contains_key("expect") {
+            reader.error("missing-field", "the check expects nothing", span).hints.push("add `expect = { name = \"value\" }`".to_owned());
+        }
+        found.push(check);
+    }
+    found
+}
+
+/// The entries of the table under a key, in the order of the file.
+fn entries<'t>(reader: &mut Reader<'_>, table: &'t DeTable<'t>, key: &str) -> Vec<(Located<String>, &'t Value<'t>)> {
+    let Some(value) = table.get(key) else { return Vec::new() };
+    let DeValue::Table(inner) = value.get_ref() else {
+        reader.error("wrong-kind", format!("`{key}` must be a table"), value.span()).hints.push(format!("write `{key} = {{ name = \"...\" }}`"));
+        return Vec::new();
+    };
+    let mut found: Vec<_> = inner.iter().map(|(n, v)| (Located::new(n.get_ref().to_string(), n.span().into()), v)).collect();
+    found.sort_by_key(|(name, _)| name.span);
+    found
+}
+
+/// Named values of a check; a table inside stands for a used calculation.
+fn check_values(reader: &mut Reader<'_>, table: &DeTable<'_>, key: &str) -> Vec<CheckValue> {
+    let mut found = Vec::new();
+    for (name, value) in entries(reader, table, key) {
+        flatten(reader, name, value, &mut found, 0);
+    }
+    found
+}
+
+fn flatten(reader: &mut Reader<'_>, name: Located<String>, value: &Value<'_>, found: &mut Vec<CheckValue>, depth: usize) {
+    match value.get_ref() {
+        DeValue::Table(inner) if depth < 8 => {
+            let mut inner: Vec<_> = inner.iter().collect();
+            inner.sort_by_key(|(n, _)| n.span().start);
+            for (n, v) in inner {
+                let path = format!("{}.{}", name.value, n.get_ref());
+                flatten(reader, Located::new(path, n.span().into()), v, found, depth + 1);
+            }
+        }
+        DeValue::Array(array) => {
+            let texts = array.iter().filter_map(|v| reader.scalar(v, "each entry of a list")).map(|t| t.located()).collect();
+            found.push(CheckValue { name, texts, list: true });
+        }
+        _ => {
+            if let Some(text) = reader.scalar(value, &format!("`{}`", name.value)) {
+                found.push(CheckValue { name, texts: vec![text.located()], list: false });
+            }
+        }
+    }
+}
+
+/// One name, one thing.
+fn unique_names(reader: &mut Reader<'_>, calc: &Calculation) {
+    let inputs = calc.inputs.iter().map(|i| ("an input", &i.name));
+    let tables = calc.tables.iter().map(|t| ("a table", &t.name));
+    let equations = calc.equations.iter().map(|e| ("an equation", &e.name));
+    let uses = calc.uses.iter().map(|u| ("a use", &u.name));
+    let mut all: Vec<(&str, &Located<String>)> = inputs.chain(tables).chain(equations).chain(uses).collect();
+    all.sort_by_key(|(_, name)| name.span);
+    let mut first: std::collections::BTreeMap<&str, (&str, Span)> = std::collections::BTreeMap::new();
+    for (what, name) in all {
+        if let Some((other, span)) = first.get(name.value.as_str()) {
+            let diag = Diag::error("duplicate-name", format!("`{}` is the name of {other} already", name.value))
+                .at(reader.place(name.span))
+                .with(reader.place(*span), format!("{other} has it here"))
+                .hint("names are shared by inputs, tables, equations and uses: choose another");
+            reader.diags.push(diag);
+        } else {
+            first.insert(&name.value, (what, name.span));
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! Evaluators of a graph.
+
+pub mod point;

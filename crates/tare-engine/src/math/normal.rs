@@ -1,0 +1,97 @@
+//! The normal distribution.
+
+use super::{exp, ln};
+
+const A: [f64; 8] = [
+    3.3871328727963665,
+    133.14166789178438,
+    1971.5909503065513,
+    13731.69376550946,
+    45921.95393154987,
+    67265.7709270087,
+    33430.57558358813,
+    2509.0809287301227,
+];
+const B: [f64; 8] = [
+    1.0,
+    42.31333070160091,
+    687.1870074920579,
+    5394.196021424751,
+    21213.794301586597,
+    39307.89580009271,
+    28729.085735721943,
+    5226.495278852854,
+];
+const C: [f64; 8] = [
+    1.4234371107496835,
+    4.630337846156546,
+    5.769497221460691,
+    3.6478483247632045,
+    1.2704582524523684,
+    0.2417807251774506,
+    0.022723844989269184,
+    0.0007745450142783414,
+];
+const D: [f64; 8] = [
+    1.0,
+    2.053191626637759,
+    1.6763848301838038,
+    0.6897673349851,
+    0.14810397642748008,
+    0.015198666563616457,
+    0.0005475938084995345,
+    1.0507500716444169e-09,
+];
+const E: [f64; 8] = [
+    6.657904643501103,
+    5.463784911164114,
+    1.7848265399172913,
+    0.29656057182850487,
+    0.026532189526576124,
+    0.0012426609473880784,
+    2.7115555687434876e-05,
+    2.0103343992922881e-07,
+];
+const F: [f64; 8] = [
+    1.0,
+    0.599832206555888,
+    0.1369298809227358,
+    0.014875361290850615,
+    0.0007868691311456133,
+    1.8463183175100548e-05,
+    1.421511758316446e-07,
+    2.0442631033899397e-15,
+];
+
+#[inline]
+fn polynomial(x: f64, coefficients: &[f64; 8]) -> f64 {
+    coefficients.iter().rev().fold(0.0, |sum, c| sum * x + c)
+}
+
+/// Gives the quantile of the standard normal distribution: the z below which the share `p` lies (AS 241, PPND16).
+///
+/// Minus infinity at 0, infinity at 1, NaN outside. All three ranges are computed and one is chosen, so that no branch depends on a draw.
+pub fn normal_inv(p: f64) -> f64 {
+    let q = p - 0.5;
+    let centre = 0.180625 - q * q;
+    let middle = q * polynomial(centre, &A) / polynomial(centre, &B);
+
+    let outer = if q < 0.0 { p } else { 1.0 - p };
+    let r = (-ln(outer)).sqrt();
+    let near = polynomial(r - 1.6, &C) / polynomial(r - 1.6, &D);
+    let far = polynomial(r - 5.0, &E) / polynomial(r - 5.0, &F);
+    let tail = if r <= 5.0 { near } else { far };
+    // far / far overflows to NaN at r = infinity
+    let tail = if outer == 0.0 { f64::INFINITY } else { tail };
+    let tail = if q < 0.0 { -tail } else { tail };
+
+    let value = if q.abs() <= 0.425 { middle } else { tail };
+    if (0.0..=1.0).contains(&p) { value } else { f64::NAN }
+}
+
+/// Gives the density of the standard normal distribution.
+pub fn normal_pdf(z: f64) -> f64 {
+    /// 1 / sqrt(2 pi)
+    const TOP: f64 = 0.3989422804014327;
+    TOP * exp(-0.5 * z * z)
+}

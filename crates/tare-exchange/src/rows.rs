@@ -1,0 +1,540 @@
+//! Rows of a table: parts, section titles, totals, charges and notes are told apart; part rows get their values, each with its cell.
+
+use crate::book::{Book, Cell, CellKind, Sheet, cell_name};
+use crate::columns::is_designator;
+use crate::formula;
+use crate::mapping::{ColumnMapping, Meaning, TableMapping};
+use crate::number::{self, NumberStyle};
+use crate::price;
+use crate::proposal::{Amount, Changed, Group, Mass, Origin, PartRow, Per, Price, QuantityKind, Question, Skipped, Tax, Told};
+use crate::quantity;
+use crate::tables::{Found, is_number};
+use crate::titles;
+use crate::words;
+use tare_diag::Diag;
+
+/// Where a cell is and what it says, with the rule applied.
+pub(crate) fn origin(book: &Book, sheet: usize, cell: &Cell, rule: impl Into<String>) -> Origin {
+    Origin {
+        file: book.file.clone(),
+        sheet: book.sheets[sheet].name.clone(),
+        cell: cell_name(cell.row, cell.column),
+        raw: cell.text.clone(),
+        rule: rule.into(),
+    }
+}
+
+/// What was gathered from the tables so far.
+#[derive(Default)]
+pub(crate) struct Gathered {
+    pub(crate) rows: Vec<PartRow>,
+    pub(crate) groups: Vec<Group>,
+    pub(crate) totals: Vec<StatedTotal>,
+    pub(crate) skipped: Vec<Skipped>,
+    pub(crate) changed: Vec<Changed>,
+    pub(crate) warnings: Vec<Diag>,
+    pub(crate) questions: Vec<Question>,
+}
+
+/// A total as stated, before it is compared.
+pub(crate) struct StatedTotal {
+    pub(crate) table: usize,
+    pub(crate) sheet: usize,
+    pub(crate) label: String,
+    pub(crate) meaning: Meaning,
+    pub(crate) cell: Cell,
+    pub(crate) stated: Option<f64>,
+    pub(crate) rows_before: usize,
+}
+
+/// Reads the rows of one table.
+pub(crate) struct RowReader<'a> {
+    pub(crate) book: &'a Book,
+    pub(crate) sheet: &'a Sheet,
+    pub(crate) found: &'a Found,
+    pub(crate) map: &'a TableMapping,
+    pub(crate) table: usize,
+    pub(crate) out: &'a mut Gathered,
+}
+
+impl RowReader<'_> {
+    fn place(&self, cell: &Cell) -> tare_diag::Place {
+        self.book.place(self.found.sheet, cell.row, cell.column)
+    }
+
+    fn origin(&self, cell: &Cell, rule: impl Into<String>) -> Origin {
+        origin(self.book, self.found.sheet, cell, rule)
+    }
+
+    fn skip(&mut self, cell: &Cell, why: &str) {
+        let cell = self.origin(cell, "not taken");
+        self.out.skipped.push(Skipped { cell, why: why.to_owned() });
+    }
+
+    fn warn(&mut self, code: &'static str, message: String, cell: &Cell) {
+        let place = self.place(cell);
+        self.out.warnings.push(Diag::warning(code, message).at(place));
+    }
+
+    /// Goes through all rows; returns how many section rows there were.
+    pub(crate) fn read(&mut self) -> usize {
+        let (left, right) = (self.found.left, self.found.right);
+        let rows: Vec<u32> = self
+            .sheet
+            .rows()
+            .skip_while(|r| *r <= self.found.header)
+            .take_while(|r| *r <= self.found.last)
+            .filter(|r| self.sheet.seen_in_row(*r, left, right).next().is_some())
+            .collect();
+        let widths: Vec<usize> = rows.iter().map(|r| self.sheet.seen_in_row(*r, left, right).count()).collect();
+        let mut sorted = widths.clone();
+        sorted.sort_unstable();
+        let usual = sorted.get(sorted.len() / 2).copied().unwrap_or(0);
+        let last_wide = widths.iter().rposition(|w| *w > 1);
+        let mut group = self.found.title.clone().map(|c| self.group(&c, None, false));
+        let table_group = group;
+        let mut sections = 0;
+        for (i, row) in rows.iter().copied().enumerate() {
+            let cells: Vec<&Cell> = self.sheet.seen_in_row(row, left, right).collect();
+            let first = cells[0];
+            if self.repeats_titles(&cells) {
+                self.skip(first, "the titles once more");
+                continue;
+            }
+            let label = cells.iter().find(|c| c.is_text() && !is_number(&c.text)).copied();
+            if let Some(label) = label.filter(|l| words::is_total(&l.text)) {
+                if self.total(label, &cells) {
+                    continue;
+                }
+            }
+            if cells.len() == 1 && usual > 1 && first.is_text() && !is_number(&first.text) {
+                let after = last_wide.is_some_and(|l| l > i);
+                let blank_before = i == 0 || rows[i - 1] + 1 < row;
+                let merged = self.sheet.merge_at(row, first.column).is_some_and(|m| m.right > m.left);
+                let titled = self.map.column(Meaning::Quantity).is_none_or(|c| c.column != first.column);
+                if words::is_total(&first.text) {
+                    self.skip(first, "a total without a number");
+                } else if first.text.chars().count() > 60 || !titled || (!after && self.is_noteworthy(first)) {
+                    self.skip(first, "a note, not a part: one text in the row");
+                } else if after && (blank_before || merged || first.text.trim_end().ends_with(':') || usual >= 3 || rows.get(i + 1).is_some_and(|n| *n > row + 1)) {
+                    group = Some(self.group(first, table_group, true));
+                    sections += 1;
+                } else {
+                    self.part(row, &cells, group);
+                }
+                continue;
+            }
+            if label.is_none_or(|l| !self.names(l)) && self.unlabelled(&cells) {
+                continue;
+            }
+            if let Some(charge) = label.filter(|l| words::is_charge(&l.text)) {
+                self.skip(charge, "a charge (postage, tax or fee), not a part");
+                continue;
+            }
+            self.part(row, &cells, group);
+        }
+        sections
+    }
+
+    fn is_noteworthy(&self, cell: &Cell) -> bool {
+        let t = cell.text.trim();
+        t.starts_with(['*', '(']) || t.ends_with('.') || t.split_whitespace().count() > 5 || Some(cell.column) != self.map.column(Meaning::Name).map(|c| c.column)
+    }
+
+    fn repeats_titles(&self, cells: &[&Cell]) -> bool {
+        cells.len() > 1
+            && cells.iter().all(|c| {
+                self.map.columns.iter().any(|m| m.column == c.column && !m.title.is_empty() && titles::plain(&m.title) == titles::plain(&c.text))
+            })
+    }
+
+    fn group(&mut self, cell: &Cell, parent: Option<usize>, section_row: bool) -> usize {
+        let name = cell.text.trim().trim_end_matches(':').trim().to_owned();
+        let rule = if section_row { "section title row" } else { "title above the table" };
+        let origin = self.origin(cell, rule);
+        self.out.groups.push(Group { name, parent, section_row, origin });
+        self.out.groups.len() - 1
+    }
+
+    /// Whether a cell stands in a column that can name a part.
+    fn names(&self, cell: &Cell) -> bool {
+        use Meaning as M;
+        self.column_at(cell.column)
+            .is_some_and(|c| matches!(c.meaning, M::Name | M::PartNumber | M::Description | M::Designator | M::Device | M::Value | M::Path | M::Group | M::Other | M::Material))
+    }
+
+    fn column_at(&self, column: u32) -> Option<&ColumnMapping> {
+        self.map.columns.iter().find(|c| c.column == column)
+    }
+
+    fn total(&mut self, label: &Cell, cells: &[&Cell]) -> bool {
+        let strict = words::is_strict_total(&label.text);
+        let mut any = false;
+        for cell in cells.iter().filter(|c| c.column != label.column) {
+            let Some(map) = self.column_at(cell.column).filter(|m| crate::columns::numeric(m.meaning)).cloned() else { continue };
+            let Some(stated) = self.plain_number(cell, &map) else { continue };
+            if !strict && !cell.formula.as_deref().is_some_and(formula::is_sum) {
+                continue;
+            }
+            self.push_total(label.text.trim(), &map, cell, Some(stated));
+            any = true;
+        }
+        if !any && strict && cells.iter().all(|c| c.is_text()) && cells.len() <= 2 {
+            self.skip(label, "a total outside the columns that are added up");
+            return true;
+        }
+        any
+    }
+
+    fn push_total(&mut self, label: &str, map: &ColumnMapping, cell: &Cell, stated: Option<f64>) {
+        self.out.totals.push(StatedTotal {
+            table: self.table,
+            sheet: self.found.sheet,
+            label: label.to_owned(),
+            meaning: map.meaning,
+            cell: cell.clone(),
+            stated,
+            rows_before: self.out.rows.len(),
+        });
+    }
+
+    /// Numbers without any name: a total if a formula or the last row says so.
+    fn unlabelled(&mut self, cells: &[&Cell]) -> bool {
+        if cells.iter().any(|c| self.names(c) && !(c.kind == CellKind::Number || is_number(&c.text))) {
+            return false;
+        }
+        if cells.iter().any(|c| self.column_at(c.column).is_some_and(|m| matches!(m.meaning, Meaning::PartNumber | Meaning::Name | Meaning::Designator))) {
+            return false;
+        }
+        let mut any = false;
+        for cell in cells {
+            let Some(map) = self.column_at(cell.column).filter(|m| crate::columns::numeric(m.meaning)).cloned() else { continue };
+            if let Some(stated) = self.plain_number(cell, &map) {
+                self.push_total("(no label)", &map, cell, Some(stated));
+                any = true;
+            }
+        }
+        if !any {
+            self.skip(cells[0], "no name, part number or place in the row");
+        }
+        true
+    }
+
+    /// The stored or written number of a cell, nothing else.
+    pub(crate) fn plain_number(&self, cell: &Cell, map: &ColumnMapping) -> Option<f64> {
+        match cell.kind {
+            CellKind::Number => cell.number,
+            CellKind::Unknown => cell.formula.as_deref().and_then(|f| formula::evaluate(self.sheet, f)),
+            CellKind::Text => price::number_text(&cell.text).and_then(|n| number::parse(n, map.number?)),
+            _ => None,
+        }
+    }
+
+    /// A cell's number with formulas recomputed; warns of stale and missing values.
+    fn number(&mut self, cell: &Cell) -> Option<(f64, String)> {
+        match (&cell.formula, cell.number) {
+            (Some(f), stored) => match (formula::evaluate(self.sheet, f), stored) {
+                (Some(v), Some(s)) if (v - s).abs() <= 1e-9 * v.abs().max(s.abs()).max(1.0) => Some((s, format!("stored value of ={f}"))),
+                (Some(v), Some(s)) => {
+                    self.warn("formula-stale", format!("the stored value {s} is stale: ={f} gives {v}"), cell);
+                    let origin = self.origin(cell, format!("recomputed ={f}; the stored value was stale"));
+                    self.out.changed.push(Changed { cell: origin, became: v.to_string() });
+                    Some((v, format!("recomputed ={f} (stored: {s})")))
+                }
+                (Some(v), None) => {
+                    let origin = self.origin(cell, format!("recomputed ={f}; no value was stored"));
+                    self.out.changed.push(Changed { cell: origin, became: v.to_string() });
+                    Some((v, format!("recomputed ={f} (no stored value)")))
+                }
+                (None, Some(s)) => Some((s, format!("stored value of ={f}, not recomputed"))),
+                (None, None) => {
+                    self.warn("formula-unknown", format!("={f} has no stored value and cannot be recomputed; the value is left unknown"), cell);
+                    None
+                }
+            },
+            (None, Some(s)) => Some((s, "stored number".to_owned())),
+            (None, None) => None,
+        }
+    }
+
+    fn cell(&self, row: u32, meaning: Meaning) -> Option<(&Cell, &ColumnMapping)> {
+        let map = self.map.column(meaning)?;
+        Some((self.sheet.seen(row, map.column)?, map))
+    }
+
+    fn told(&self, row: u32, meaning: Meaning) -> Option<Told<String>> {
+        let (cell, _) = self.cell(row, meaning)?;
+        let rule = if cell.kind == CellKind::Number { "number as the cell shows it, kept as text" } else { "as written" };
+        Some(Told { value: cell.text.trim().to_owned(), origin: self.origin(cell, rule) })
+    }
+
+    fn part(&mut self, row: u32, cells: &[&Cell], group: Option<usize>) {
+        use Meaning as M;
+        let mut part = PartRow { table: self.table, row: row + 1, group, fitted: true, component: true, counted: true, ..PartRow::default() };
+        part.label = self.told(row, M::Position);
+        part.part_number = self.told(row, M::PartNumber);
+        part.name = self.told(row, M::Name);
+        part.description = self.told(row, M::Description);
+        part.material = self.told(row, M::Material);
+        part.note = self.told(row, M::Note);
+        part.make_or_buy = self.told(row, M::MakeOrBuy);
+        part.supplier = self.told(row, M::Supplier);
+        part.value = self.told(row, M::Value);
+        part.device = self.told(row, M::Device);
+        part.package = self.told(row, M::Package);
+        part.link = self.told(row, M::Link);
+        if let Some((cell, _)) = self.cell(row, M::Link)
+            && let Some(address) = cell.link.clone()
+        {
+            let origin = self.origin(cell, "address behind the cell");
+            part.link = Some(Told { value: address, origin });
+        }
+        if let Some(places) = self.told(row, M::Designator) {
+            part.designators = places.value.split([',', ' ', ';', '\n']).filter(|d| !d.is_empty()).map(str::to_owned).collect();
+            if part.name.is_none() {
+                part.name = part.device.clone().or_else(|| part.value.clone()).or(Some(places));
+            }
+        }
+        if part.name.is_none() {
+            part.name = part.description.clone().or_else(|| part.part_number.clone()).or_else(|| part.material.clone());
+        }
+        for map in &self.map.columns {
+            if matches!(map.meaning, M::Other | M::Option | M::Fitted | M::Date | M::Unit | M::PackSize | M::QuantityTotal | M::Multiplier)
+                && let Some(cell) = self.sheet.seen(row, map.column)
+            {
+                part.other.push((map.title.trim().to_owned(), Told { value: cell.text.clone(), origin: self.origin(cell, "as written") }));
+            }
+        }
+        if let Some(number) = part.part_number.as_ref()
+            && let Some((cell, _)) = self.cell(row, M::PartNumber)
+            && cell.number.is_some_and(|n| n.abs() >= 1e15)
+        {
+            let message = format!("the part number `{}` is stored as a number with more than 15 digits; its last digits may be lost", number.value);
+            let cell = cell.clone();
+            self.warn("number-too-large", message, &cell);
+        }
+        part.quantity = self.quantity(row, &part, cells);
+        part.bought = self.cell(row, M::QuantityBought).map(|(c, m)| (c.clone(), m.number)).map(|(c, style)| self.amount(&c, style));
+        self.masses(row, &mut part);
+        self.prices(row, &mut part);
+        words::status(self.map, self.sheet, row, &mut part);
+        for cell in cells.iter().filter(|c| c.kind == CellKind::Error) {
+            self.warn("cell-error", format!("the cell holds the error `{}`", cell.text), cell);
+        }
+        self.out.rows.push(part);
+    }
+
+    fn amount(&mut self, cell: &Cell, style: Option<NumberStyle>) -> Amount {
+        let mut amount = Amount { origin: self.origin(cell, ""), ..Amount::default() };
+        let read = match cell.kind {
+            CellKind::Number | CellKind::Unknown => match self.number(cell) {
+                Some((v, rule)) => {
+                    let mut read = quantity::read(&v.to_string(), Some(NumberStyle::Point));
+                    read.rule = if read.value.is_some() { rule } else { read.rule };
+                    read
+                }
+                None => quantity::Read { rule: "formula without a value".to_owned(), ..quantity::Read::default() },
+            },
+            CellKind::Text => quantity::read(&cell.text, style),
+            _ => quantity::Read { rule: "no number".to_owned(), ..quantity::Read::default() },
+        };
+        (amount.value, amount.kind, amount.unit, amount.about) = (read.value, read.kind, read.unit, read.about);
+        if let Some((code, message)) = read.warning {
+            self.warn(code, message, cell);
+        }
+        if cell.is_text() && read.value.is_some() && !is_number(&cell.text) {
+            let changed = Changed { cell: self.origin(cell, read.rule.clone()), became: read.value.map(|v| v.to_string()).unwrap_or_default() };
+            self.out.changed.push(changed);
+        }
+        amount.origin.rule = read.rule;
+        amount
+    }
+
+    fn quantity(&mut self, row: u32, part: &PartRow, cells: &[&Cell]) -> Amount {
+        use Meaning as M;
+        let Some(map) = self.map.column(M::Quantity).cloned() else {
+            let cell = cells[0];
+            let places = part.designators.len();
+            let (value, rule) = if places > 1 { (places as f64, "no quantity column: the places were counted") } else { (1.0, "no quantity column: one per row") };
+            return Amount { value: Some(value), kind: QuantityKind::Pieces, origin: self.origin(cell, rule), ..Amount::default() };
+        };
+        let Some(cell) = self.sheet.seen(row, map.column).cloned() else {
+            let mut at = Cell::text(row, map.column, "");
+            let mut rule = "empty".to_owned();
+            if let Some(m) = self.sheet.merge_at(row, map.column).filter(|m| m.top < row) {
+                rule = format!("inside the merged range that begins in {}: not repeated", cell_name(m.top, m.left));
+                if let Some(stale) = self.sheet.get(row, map.column) {
+                    at.text = stale.text.clone();
+                }
+            }
+            return Amount { origin: self.origin(&at, rule), ..Amount::default() };
+        };
+        if cell.kind == CellKind::Date || (cell.is_text() && number::date(&cell.text).is_some()) {
+            return Amount { origin: self.origin(&cell, DATE), ..Amount::default() };
+        }
+        let mut amount = self.amount(&cell, map.number);
+        let told = self.cell(row, M::Unit).map(|(c, _)| c.text.trim().to_owned()).or_else(|| map.unit.clone());
+        if let Some(unit) = told
+            && amount.unit.is_none()
+            && amount.value.is_some()
+            && let Some((kind, symbol)) = quantity::unit_kind(&unit)
+        {
+            (amount.kind, amount.unit) = (kind, Some(symbol.to_owned()));
+            amount.origin.rule.push_str(&format!("; unit `{unit}` from the list"));
+        } else if amount.unit.is_none()
+            && amount.value.is_some()
+            && let Some((note, (kind, symbol))) = part.note.as_ref().and_then(|n| Some((n, quantity::unit_in_note(&n.value)?)))
+        {
+            (amount.kind, amount.unit) = (kind, Some(symbol.to_owned()));
+            amount.origin.rule.push_str(&format!("; unit from the note in {}", note.origin.cell));
+            let v = amount.value.unwrap_or_default();
+            let message = format!("the quantity {v} is read as {v} {symbol}, for the note begins with a unit (`{}`)", note.value);
+            self.warn("unit-from-note", message, &cell);
+        }
+        if let Some((factor_cell, factor_map)) = self.cell(row, M::Multiplier).map(|(c, m)| (c.clone(), m.clone()))
+            && let (Some(v), Some(k)) = (amount.value, self.plain_number(&factor_cell, &factor_map))
+        {
+            amount.value = Some(v * k);
+            amount.origin.rule.push_str(&format!("; times {k} from {}", cell_name(factor_cell.row, factor_cell.column)));
+        }
+        amount
+    }
+
+    /// Merged over several rows: the value is for all of them together.
+    fn per_merge(&mut self, cell: &Cell, what: &str) -> Option<Per> {
+        let m = self.sheet.merge_at(cell.row, cell.column).filter(|m| m.bottom > m.top)?;
+        let message = format!("the {what} stands once for rows {} to {} (merged cells); it is not repeated", m.top + 1, m.bottom + 1);
+        self.warn("merged-value", message, cell);
+        Some(Per::Group)
+    }
+
+    fn masses(&mut self, row: u32, part: &mut PartRow) {
+        for meaning in [Meaning::Mass, Meaning::MassLine] {
+            let Some((cell, map)) = self.cell(row, meaning).map(|(c, m)| (c.clone(), m.clone())) else { continue };
+            if part.mass.is_some() {
+                continue;
+            }
+            let mut mass = Mass { unit: map.unit.clone().unwrap_or_default(), per: map.per, origin: self.origin(&cell, ""), ..Mass::default() };
+            let mut rule = "no number found".to_owned();
+            if cell.is_text() {
+                if let Some((n, rest)) = number::leading(cell.text.trim_start_matches(['~', '≈', ' '])) {
+                    let open = map.number.is_none() && number::vote(n) == number::Vote::Open;
+                    mass.value = number::parse(n, map.number.unwrap_or(NumberStyle::Point)).filter(|_| !open);
+                    "number as written".clone_into(&mut rule);
+                    let word = rest.trim_start().split([' ', '(', '/', ',', '=']).next().unwrap_or("");
+                    if let Some((QuantityKind::Mass, symbol)) = quantity::unit_kind(word) {
+                        if !mass.unit.is_empty() && kilograms(&mass.unit) != kilograms(symbol) {
+                            let message = format!("found `{}` in a column of `{}`; the unit in the cell is taken", cell.text.trim(), mass.unit);
+                            self.warn("mass-unit-differs", message, &cell);
+                        }
+                        symbol.clone_into(&mut mass.unit);
+                        self.two_units(&cell, &mass, rest, map.number);
+                    }
+                }
+            } else if let Some((v, r)) = self.number(&cell) {
+                (mass.value, rule) = (Some(v), r);
+            }
+            if mass.value.is_some_and(|v| v.abs() > 1e9 || v < 0.0) {
+                self.warn("number-too-large", format!("found the mass `{}`, beyond anything that can be stripped; it is not taken", cell.text.trim()), &cell);
+                mass.value = None;
+            }
+            mass.kg = kilograms(&mass.unit).and_then(|k| Some(mass.value? * k));
+            if let Some(per) = self.per_merge(&cell, "mass") {
+                mass.per = per;
+            }
+            mass.origin.rule = rule;
+            part.mass = Some(mass);
+        }
+    }
+
+    /// A second unit in the cell, as in `1.2 kg (2.65 lb)`, must agree.
+    fn two_units(&mut self, cell: &Cell, mass: &Mass, rest: &str, style: Option<NumberStyle>) {
+        let Some(start) = rest.find(|c: char| c.is_ascii_digit()) else { return };
+        let Some((n, after)) = number::leading(&rest[start..]) else { return };
+        let word = after.trim_start().split([' ', ')', '/', ',']).next().unwrap_or("");
+        let Some((QuantityKind::Mass, symbol)) = quantity::unit_kind(word) else { return };
+        let second = number::parse(n, style.unwrap_or(NumberStyle::Point)).zip(kilograms(symbol)).map(|(v, k)| v * k);
+        let first = mass.value.zip(kilograms(&mass.unit)).map(|(v, k)| v * k);
+        if let (Some(a), Some(b)) = (first, second)
+            && (a - b).abs() > 0.02 * a.abs().max(b.abs())
+        {
+            self.warn("units-disagree", format!("`{}` gives {a} kg and {b} kg; the first is taken", cell.text.trim()), cell);
+        }
+    }
+
+    fn prices(&mut self, row: u32, part: &mut PartRow) {
+        for meaning in [Meaning::Price, Meaning::PriceLine] {
+            let Some((cell, map)) = self.cell(row, meaning).map(|(c, m)| (c.clone(), m.clone())) else { continue };
+            let price = self.price(row, &cell, &map);
+            if meaning == Meaning::Price { part.price = Some(price) } else { part.line_price = Some(price) }
+        }
+    }
+
+    fn price(&mut self, row: u32, cell: &Cell, map: &ColumnMapping) -> Price {
+        let mut price = Price { currency: map.currency.clone(), per: map.per, tax: map.tax, origin: self.origin(cell, ""), ..Price::default() };
+        if let Some((c, _)) = self.cell(row, Meaning::Currency) {
+            let (code, sign) = price::currency(&c.text);
+            (price.currency, price.sign) = (code.or(price.currency), sign);
+        }
+        price.date = self.told(row, Meaning::Date).map(|d| d.value);
+        if cell.kind == CellKind::Date || (cell.is_text() && number::date(&cell.text).is_some()) {
+            DATE.clone_into(&mut price.origin.rule);
+            return price;
+        }
+        if cell.is_text() {
+            let read = price::read(&cell.text, map.number);
+            (price.value, price.upper) = (read.value, read.upper);
+            if read.sign.is_some() {
+                (price.currency, price.sign) = (read.currency, read.sign);
+            }
+            if read.per != Per::Unknown {
+                price.per = read.per;
+            }
+            if read.tax != Tax::Unknown {
+                price.tax = read.tax;
+            }
+            price.origin.rule = read.rule;
+        } else if let Some((v, rule)) = self.number(cell) {
+            price.value = Some(v).filter(|v| v.abs() < 1e12);
+            price.origin.rule = rule;
+            if let Some(format) = &cell.format {
+                let (code, sign) = price::currency(format);
+                if price.currency.is_none() && sign.is_some() {
+                    (price.currency, price.sign) = (code, sign);
+                }
+            }
+        }
+        if price.per == Per::Unknown
+            && let Some((c, m)) = self.cell(row, Meaning::PackSize)
+            && let Some(n) = self.plain_number(c, m).filter(|n| *n > 1.0)
+        {
+            price.per = Per::Pack(n);
+        }
+        if let Some(per) = self.per_merge(cell, "price") {
+            price.per = per;
+        }
+        price
+    }
+}
+
+/// The rule of a cell that holds a date where a number belongs, until it is repaired.
+pub(crate) const DATE: &str = "a date where a number belongs";
+
+/// Kilograms per unit.
+pub(crate) fn kilograms(unit: &str) -> Option<f64> {
+    let lower = unit.trim().trim_end_matches('.').to_lowercase();
+    match quantity::unit_kind(&lower) {
+        Some((_, "kg")) => Some(1.0),
+        Some((_, "g")) => Some(1e-3),
+        Some((_, "mg")) => Some(1e-6),
+        // The international avoirdupois pound is 0.45359237 kg exactly.
+        Some((_, "lb")) => Some(0.453_592_37),
+        Some((_, "oz")) => Some(0.028_349_523_125),
+        _ => (lower == "t").then_some(1000.0),
+    }
+}
+
+/// Whether the places of a row fit its quantity.
+pub(crate) fn places_differ(part: &PartRow) -> bool {
+    part.designators.len() > 1 && part.designators.iter().all(|d| is_designator(d) && !d.contains('-')) && part.quantity.value.is_some_and(|v| v != part.designators.len() as f64)
+}

@@ -1,0 +1,111 @@
+//! Everything the library holds, by key.
+
+use crate::{Book, Material, QuantityDef, book, material, quantity};
+use include_dir::{Dir, include_dir};
+use std::collections::BTreeMap;
+use tare_calc::{Calculation, Resolve};
+use tare_diag::Diag;
+
+static EMBEDDED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../library");
+
+/// Calculations, quantities, materials, fasteners and rate books.
+#[derive(Clone, Debug, Default)]
+pub struct Library {
+    calculations: BTreeMap<String, Calculation>,
+    quantities: BTreeMap<String, QuantityDef>,
+    materials: BTreeMap<String, Material>,
+    books: BTreeMap<String, Book>,
+}
+
+impl Library {
+    /// The library the program carries, with the problems of its files (none, unless it was built wrong).
+    pub fn embedded() -> (Self, Vec<Diag>) {
+        Self::default().with_own(embedded_files())
+    }
+
+    /// Lays files over this library: a key that is there already is replaced. Names are relative to the library's folder.
+    pub fn with_own<'a>(mut self, files: impl IntoIterator<Item = (&'a str, &'a str)>) -> (Self, Vec<Diag>) {
+        let mut problems = Vec::new();
+        for (name, text) in files {
+            let Some(key) = name.strip_suffix(".toml") else { continue };
+            let shown = format!("library/{name}");
+            match key.split_once('/') {
+                None if key == "quantities" => self.quantities.extend(quantity::read(&shown, text, &mut problems)),
+                None if key == "kinds" => {}
+                None => self.materials.extend(material::read(&shown, text, &mut problems)),
+                Some(("rates", book_key)) => {
+                    self.books.insert(book_key.to_owned(), book::read(book_key, &shown, text, &mut problems));
+                }
+                Some(_) => {
+                    let (calculation, found) = tare_calc::parse(key, &shown, text);
+                    problems.extend(found);
+                    self.calculations.insert(key.to_owned(), calculation);
+                }
+            }
+        }
+        (self, problems)
+    }
+
+    /// Every calculation, by key.
+    pub fn calculations(&self) -> impl Iterator<Item = &Calculation> {
+        self.calculations.values()
+    }
+
+    /// A calculation by key.
+    pub fn find(&self, key: &str) -> Option<&Calculation> {
+        self.calculations.get(key)
+    }
+
+    /// A quantity by name.
+    pub fn quantity(&self, name: &str) -> Option<&QuantityDef> {
+        self.quantities.get(name)
+    }
+
+    /// Every quantity, by name.
+    pub fn quantities(&self) -> impl Iterator<Item = &QuantityDef> {
+        self.quantities.values()
+    }
+
+    /// A material by key.
+    pub fn material(&self, key: &str) -> Option<&Material> {
+        self.materials.get(key)
+    }
+
+    /// Every material, by key.
+    pub fn materials(&self) -> impl Iterator<Item = &Material> {
+        self.materials.values()
+    }
+
+    /// A rate book by key.
+    pub fn book(&self, key: &str) -> Option<&Book> {
+        self.books.get(key)
+    }
+
+    /// Every rate book, by key.
+    pub fn books(&self) -> impl Iterator<Item = &Book> {
+        self.books.values()
+    }
+
+    /// Checks every calculation: names, dimensions, circles, what it owes.
+    pub fn check(&self) -> Vec<Diag> {
+        self.calculations().flat_map(|c| tare_calc::check(c, self)).collect()
+    }
+}
+
+impl Resolve for Library {
+    fn calculation(&self, key: &str) -> Option<&Calculation> {
+        self.find(key)
+    }
+}
+
+/// The files the program carries, by name, in order of name.
+fn embedded_files() -> Vec<(&'static str, &'static str)> {
+    let mut found = Vec::new();
+    let mut folders = vec![&EMBEDDED];
+    while let Some(folder) = folders.pop() {
+        folders.extend(folder.dirs());
+        found.extend(folder.files().filter_map(|f| Some((f.path().to_str()?, f.contents_utf8()?))));
+    }
+    found.sort_unstable();
+    found
+}

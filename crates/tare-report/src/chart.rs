@@ -1,0 +1,66 @@
+//! Charts as SVG: one drawing per width, a table of the same numbers, no scripts.
+//!
+//! A [`Chart`] draws itself at the width asked for, so that a narrow screen gets its own drawing instead of a shrunk one. Colours are
+//! classes; [`STYLE`] gives them a value for light, dark and paper. Labels are measured and shortened, the full text is in the title
+//! of the mark, which can be reached by keyboard.
+
+mod area_map;
+mod bars;
+mod canvas;
+mod distribution;
+mod drivers;
+mod label;
+mod line_balance;
+mod mass_balance;
+mod palette;
+mod pareto;
+mod rows;
+mod scale;
+mod shares;
+mod waterfall;
+
+pub use bars::{Bar, Bars};
+pub use canvas::Frame;
+pub use mass_balance::{Balances, Gaps};
+pub use palette::{PALETTE, STYLE};
+pub use pareto::Pareto;
+pub use shares::Shares;
+pub use waterfall::Waterfall;
+
+/// A drawing that also tells its numbers.
+pub trait Chart {
+    /// What the chart shows, in one line.
+    fn title(&self) -> String;
+    /// The drawing as one `svg` element; empty when there is nothing to draw.
+    fn draw(&self, frame: &Frame<'_>) -> String;
+    /// The numbers behind the drawing.
+    fn table(&self) -> DataTable;
+}
+
+/// The numbers behind a drawing, as text.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct DataTable {
+    /// Column titles.
+    pub head: Vec<String>,
+    /// Rows; the first cell names the row.
+    pub rows: Vec<Vec<String>>,
+}
+
+impl DataTable {
+    /// An empty table with these titles.
+    pub(crate) fn new(head: &[&str]) -> Self {
+        Self { head: head.iter().map(|h| (*h).to_owned()).collect(), rows: Vec::new() }
+    }
+
+    /// Adds a row.
+    pub(crate) fn push(&mut self, cells: impl IntoIterator<Item = impl Into<String>>) {
+        self.rows.push(cells.into_iter().map(Into::into).collect());
+    }
+}
+
+/// Makes a drawing a file of its own: adds the name space and the style.
+pub fn standalone(svg: &str) -> String {
+    let Some(rest) = svg.strip_prefix("<svg ") else { return String::new() };
+    let Some((open, body)) = rest.split_once('>') else { return String::new() };
+    format!("<svg xmlns=\"http://www.w3.org/2000/svg\" {open}><style>{STYLE}</style>{body}")
+}

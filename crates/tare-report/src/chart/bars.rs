@@ -1,0 +1,74 @@
+//! Horizontal bars with whiskers for their ranges.
+
+use super::canvas::{Canvas, Frame};
+use super::rows::{Rows, with_range};
+use super::scale::Scale;
+use super::{Chart, DataTable};
+use crate::Figure;
+
+/// Bars from zero, one per row.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Bars {
+    /// What the chart shows.
+    pub title: String,
+    /// Unit of the axis.
+    pub unit: String,
+    /// The rows in order.
+    pub rows: Vec<Bar>,
+}
+
+/// One bar.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Bar {
+    /// Name.
+    pub label: String,
+    /// Value, with or without range.
+    pub value: Figure,
+    /// More words for the title of the mark, such as a share.
+    pub note: String,
+}
+
+impl Chart for Bars {
+    fn title(&self) -> String {
+        self.title.clone()
+    }
+
+    fn draw(&self, frame: &Frame<'_>) -> String {
+        let rows: Vec<&Bar> = self.rows.iter().filter(|r| r.value.number.is_finite()).collect();
+        if rows.is_empty() {
+            return String::new();
+        }
+        let labels: Vec<String> = rows.iter().map(|r| r.label.clone()).collect();
+        let values: Vec<String> = rows.iter().map(|r| r.value.text.clone()).collect();
+        let places = Rows::new(frame, &labels, &values, 4.0);
+        let ends = rows.iter().flat_map(|r| {
+            let range = r.value.range.as_ref();
+            [r.value.number, range.map_or(f64::NAN, |g| g.low), range.map_or(f64::NAN, |g| g.high)]
+        });
+        let scale = Scale::with_zero(ends, places.x0, places.x1);
+        let mut canvas = Canvas::new(frame);
+        places.axis(&mut canvas, &scale, &self.unit);
+        for (i, row) in rows.iter().enumerate() {
+            let note = if row.note.is_empty() { String::new() } else { format!("; {}", row.note) };
+            canvas.open(&format!("{}: {}{note}", row.label, with_range(&row.value)), row.value.link.as_deref());
+            places.texts(&mut canvas, i, &row.label, &row.value.text, "label");
+            let (zero, x, y) = (scale.x(0.0), scale.x(row.value.number), places.y(i));
+            let class = if row.value.number < 0.0 { "c4 edge" } else { "c1 edge" };
+            canvas.rect(zero, y - Rows::HALF, x - zero, 2.0 * Rows::HALF, class);
+            if let Some(range) = row.value.range.as_ref().filter(|r| r.low.is_finite() && r.high.is_finite()) {
+                places.whisker(&mut canvas, i, scale.x(range.low), scale.x(range.high));
+            }
+            canvas.close();
+        }
+        canvas.finish(places.height(), &self.title)
+    }
+
+    fn table(&self) -> DataTable {
+        let mut table = DataTable::new(&["", "value", "range", "remark"]);
+        for row in &self.rows {
+            let range = row.value.range.as_ref().map_or("", |r| r.text.as_str());
+            table.push([row.label.as_str(), row.value.text.as_str(), range, row.note.as_str()]);
+        }
+        table
+    }
+}

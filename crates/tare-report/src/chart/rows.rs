@@ -1,0 +1,121 @@
+//! The frame that row charts share: labels left, marks in the middle, values right, axis below.
+
+use super::canvas::{Canvas, Frame, Side};
+use super::label::{self, SIZE};
+use super::scale::Scale;
+
+/// Below this width a label stands above its bar instead of beside it.
+const NARROW: f64 = 480.0;
+/// Height of the axis with its ticks and its unit.
+const AXIS: f64 = 38.0;
+
+/// Places of the rows of a chart.
+pub(crate) struct Rows {
+    width: f64,
+    narrow: bool,
+    label_room: f64,
+    /// Left end of the marks.
+    pub(crate) x0: f64,
+    /// Right end of the marks.
+    pub(crate) x1: f64,
+    top: f64,
+    pitch: f64,
+    count: usize,
+}
+
+impl Rows {
+    /// Lays out rows with these labels and values; `top` is left free above.
+    pub(crate) fn new(frame: &Frame<'_>, labels: &[String], values: &[String], top: f64) -> Self {
+        let width = frame.width.max(160.0);
+        let widest = |texts: &[String]| texts.iter().map(|t| label::width(t, SIZE)).fold(0.0, f64::max);
+        let narrow = width < NARROW;
+        let (label_room, x0, x1) = if narrow {
+            let value_room = widest(values).min(width * 0.55);
+            (width - value_room - 10.0, 6.0, width - 8.0)
+        } else {
+            let label_room = widest(labels).min(width * 0.36);
+            let value_room = widest(values).min(width * 0.34);
+            (label_room, label_room + 12.0, width - value_room - 12.0)
+        };
+        Self { width, narrow, label_room, x0, x1, top, pitch: if narrow { 38.0 } else { 24.0 }, count: labels.len() }
+    }
+
+    /// Half the height of a bar.
+    pub(crate) const HALF: f64 = 7.0;
+
+    /// The middle of the marks of a row.
+    pub(crate) fn y(&self, row: usize) -> f64 {
+        // a chart has far fewer rows than would lose precision here
+        self.top + self.pitch * row as f64 + if self.narrow { 26.0 } else { 12.0 }
+    }
+
+    /// The lower end of the rows.
+    pub(crate) fn bottom(&self) -> f64 {
+        self.top + self.pitch * self.count as f64 + 4.0
+    }
+
+    /// The height of the whole chart.
+    pub(crate) fn height(&self) -> f64 {
+        self.bottom() + AXIS
+    }
+
+    /// Draws label and value of a row, and the area that reacts to the pointer.
+    pub(crate) fn texts(&self, canvas: &mut Canvas<'_>, row: usize, name: &str, value: &str, class: &str) {
+        let base = if self.narrow { self.y(row) - 12.0 } else { self.y(row) + 4.0 };
+        let above = if self.narrow { 26.0 } else { 12.0 };
+        canvas.rect(1.0, self.y(row) - above, self.width - 2.0, self.pitch - 1.0, "hit");
+        let (x, side) = if self.narrow { (0.0, Side::Start) } else { (self.label_room, Side::End) };
+        canvas.text(x, base, side, class, &label::fit(name, self.label_room, SIZE));
+        let room = if self.narrow { self.width - self.label_room - 10.0 } else { self.width - self.x1 - 12.0 };
+        canvas.text(self.width, base, Side::End, class, &label::fit(value, room + 0.5, SIZE));
+    }
+
+    /// Draws grid, ticks and unit.
+    pub(crate) fn axis(&self, canvas: &mut Canvas<'_>, scale: &Scale, unit: &str) {
+        let bottom = self.bottom();
+        for tick in scale.ticks() {
+            let x = scale.x(tick);
+            let class = if tick.abs() < 1e-12 * scale.high.abs().max(scale.low.abs()) { "zero" } else { "grid" };
+            canvas.line((x, self.top), (x, bottom), class);
+            let text = scale.tick_text(tick);
+            let half = label::width(&text, super::scale::TICK) / 2.0;
+            canvas.text(x.clamp(half, (self.width - half).max(half)), bottom + 14.0, Side::Middle, "tick", &text);
+        }
+        let middle = f64::midpoint(self.x0, self.x1);
+        canvas.text(middle, bottom + 30.0, Side::Middle, "tick", &label::fit(unit, self.width - 4.0, 11.0));
+    }
+
+    /// Draws a whisker between two places of a row.
+    pub(crate) fn whisker(&self, canvas: &mut Canvas<'_>, row: usize, low: f64, high: f64) {
+        let y = self.y(row);
+        canvas.line((low, y), (high, y), "whisker");
+        for x in [low, high] {
+            canvas.line((x, y - 4.0), (x, y + 4.0), "whisker");
+        }
+    }
+}
+
+/// Draws a key of colours from the left edge, in as many lines as needed; returns the height used.
+pub(crate) fn key(canvas: &mut Canvas<'_>, width: f64, top: f64, entries: &[(String, String)]) -> f64 {
+    let (mut x, mut y) = (0.0, top + 11.0);
+    for (class, text) in entries {
+        let text = label::fit(text, width - 20.0, SIZE);
+        let need = 16.0 + label::width(&text, SIZE);
+        if x > 0.0 && x + need > width {
+            x = 0.0;
+            y += 18.0;
+        }
+        canvas.rect(x + 0.5, y - 9.5, 10.0, 10.0, class);
+        canvas.text(x + 16.0, y, Side::Start, "key", &text);
+        x += need + 14.0;
+    }
+    if entries.is_empty() { 0.0 } else { y - top + 9.0 }
+}
+
+/// A value with its range in brackets.
+pub(crate) fn with_range(figure: &crate::Figure) -> String {
+    match &figure.range {
+        Some(range) if !range.text.is_empty() => format!("{} ({})", figure.text, range.text),
+        _ => figure.text.clone(),
+    }
+}

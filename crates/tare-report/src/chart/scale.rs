@@ -1,0 +1,136 @@
+//! Axes: a range of numbers on a range of places, with round ticks.
+
+use super::label;
+
+/// Height of tick text.
+pub(crate) const TICK: f64 = 11.0;
+
+/// Numbers between `low` and `high` on places between `x0` and `x1`.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Scale {
+    pub(crate) low: f64,
+    pub(crate) high: f64,
+    x0: f64,
+    x1: f64,
+    step: f64,
+}
+
+impl Scale {
+    /// A scale that holds all finite values and zero, its ends on ticks.
+    pub(crate) fn with_zero(values: impl IntoIterator<Item = f64>, x0: f64, x1: f64) -> Self {
+        Self::over(values.into_iter().chain([0.0]), x0, x1)
+    }
+
+    /// A scale that holds all finite values, its ends on ticks.
+    pub(crate) fn over(values: impl IntoIterator<Item = f64>, x0: f64, x1: f64) -> Self {
+        let finite = values.into_iter().filter(|v| v.is_finite()).map(|v| v.clamp(-1e300, 1e300));
+        let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        let (low, high) = if low > high { (0.0, 1.0) } else { (low, high) };
+        let (low, high) = if high - low <= f64::EPSILON * low.abs().max(high.abs()) {
+            let half = if low == 0.0 { 0.5 } else { low.abs() / 2.0 };
+            if low == 0.0 { (0.0, 1.0) } else { (low - half, high + half) }
+        } else {
+            (low, high)
+        };
+        let room = (x1 - x0).max(1.0);
+        let mut wanted = (room / 64.0).clamp(2.0, 8.0);
+        loop {
+            let step = round_step((high - low) / wanted);
+            let (a, b) = ((low / step).floor() * step, (high / step).ceil() * step);
+            let scale = Self { low: a, high: b, x0, x1, step };
+            let widest = scale.ticks().iter().map(|t| label::width(&scale.tick_text(*t), TICK)).fold(0.0, f64::max);
+            let gap = room * step / (b - a);
+            if wanted <= 1.0 || widest + 10.0 <= gap {
+                return scale;
+            }
+            wanted = (wanted - 1.0).max(1.0);
+        }
+    }
+
+    /// The place of a number.
+    pub(crate) fn x(&self, value: f64) -> f64 {
+        if !value.is_finite() {
+            return self.x0;
+        }
+        let share = ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
+        self.x0 + share * (self.x1 - self.x0)
+    }
+
+    /// The numbers at which ticks stand.
+    pub(crate) fn ticks(&self) -> Vec<f64> {
+        let count = ((self.high - self.low) / self.step).round().clamp(1.0, 20.0);
+        // the count is at most 20
+        (0..=count as u32).map(|i| self.low + f64::from(i) * self.step).collect()
+    }
+
+    /// The text of a tick: as many decimals as the step needs.
+    pub(crate) fn tick_text(&self, tick: f64) -> String {
+        let tick = if tick.abs() < self.step * 1e-6 { 0.0 } else { tick };
+        let power = self.step.log10().floor();
+        if power >= 9.0 || power < -6.0 {
+            return format!("{tick:.0e}");
+        }
+        let decimals = if power < 0.0 { (-power) as usize } else { 0 };
+        group(&format!("{tick:.decimals$}"))
+    }
+}
+
+/// The next of 1, 2, 5 times a power of ten.
+fn round_step(raw: f64) -> f64 {
+    let raw = raw.max(f64::MIN_POSITIVE * 1e10);
+    let power = 10f64.powf(raw.log10().floor());
+    let lead = raw / power;
+    let lead = [1.0, 2.0, 5.0, 10.0].into_iter().find(|s| lead <= s * (1.0 + 1e-9)).unwrap_or(10.0);
+    lead * power
+}
+
+/// Sets thousands apart by a narrow no-break space.
+fn group(number: &str) -> String {
+    let (sign, rest) = number.strip_prefix('-').map_or(("", number), |r| ("\u{2212}", r));
+    let (whole, decimals) = rest.split_once('.').map_or((rest, None), |(w, d)| (w, Some(d)));
+    let mut out = String::from(sign);
+    for (i, c) in whole.chars().enumerate() {
+        if i > 0 && whole.len() > 4 && (whole.len() - i) % 3 == 0 {
+            out.push('\u{202f}');
+        }
+        out.push(c);
+    }
+    if let Some(decimals) = decimals {
+        out.push('.');
+        out.push_str(decimals);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ticks_are_round_and_do_not_collide() {
+        let cases = [vec![3.0, 97.0], vec![-20.0, 130.0], vec![0.0012, 0.0049], vec![1_234_567.0], vec![5.0, 5.0], vec![], vec![f64::NAN], vec![-3.0]];
+        for values in cases {
+            for room in [120.0, 300.0, 600.0] {
+                let scale = Scale::with_zero(values.iter().copied(), 10.0, 10.0 + room);
+                let ticks = scale.ticks();
+                assert!((2..=20).contains(&ticks.len()), "{values:?} {ticks:?}");
+                for pair in ticks.windows(2) {
+                    let gap = scale.x(pair[1]) - scale.x(pair[0]);
+                    let need = (label::width(&scale.tick_text(pair[0]), TICK) + label::width(&scale.tick_text(pair[1]), TICK)) / 2.0;
+                    assert!(gap > need, "{values:?} in {room}: {gap} for {need}");
+                }
+                for v in values.iter().filter(|v| v.is_finite()) {
+                    assert!(scale.low <= *v && *v <= scale.high, "{v} in {scale:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn tick_text_has_the_decimals_of_its_step() {
+        let scale = Scale::over([0.0, 1.0], 0.0, 400.0);
+        assert_eq!(scale.ticks().iter().map(|t| scale.tick_text(*t)).collect::<Vec<_>>(), ["0.0", "0.2", "0.4", "0.6", "0.8", "1.0"]);
+        assert_eq!(group("-12345.5"), "\u{2212}12\u{202f}345.5");
+        assert_eq!(group("1234"), "1234");
+    }
+}

@@ -1,0 +1,175 @@
+//! The should-cost: by kind, by item, by process, tools, quotes.
+
+use crate::{Figure, Grouping};
+use serde::{Deserialize, Serialize};
+
+/// The cost part of the report.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Cost {
+    /// Unit of the charts: `EUR per pack`.
+    pub unit: String,
+    /// Cost per product.
+    pub total: Option<Figure>,
+    /// Piece price without tools paid as a lump.
+    pub piece: Option<Figure>,
+    /// Investment paid apart.
+    pub investment: Option<Figure>,
+    /// The same product with and without the dominant bought item.
+    pub split: Option<CostSplit>,
+    /// From material to price, by kind of cost, in order.
+    pub steps: Vec<CostStep>,
+    /// Cost by item, largest first.
+    pub items: Vec<ItemCost>,
+    /// Cost by process, one row per process.
+    pub processes: Vec<ProcessCost>,
+    /// Further groupings: by function, by organisation.
+    pub groups: Vec<Grouping>,
+    /// The register of tools.
+    pub tools: Vec<ToolRow>,
+    /// Quotes and rough second routes beside the build-up.
+    pub quotes: Vec<QuoteRow>,
+    /// Remarks.
+    pub notes: Vec<String>,
+}
+
+/// With and without the dominant bought item.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct CostSplit {
+    /// The item: `cells`.
+    pub item: String,
+    /// Words on why it stands apart and where its price comes from.
+    pub note: String,
+    /// Rows such as cost, mass, cost per kilogram.
+    pub rows: Vec<SplitRow>,
+}
+
+/// One row of [`CostSplit`].
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SplitRow {
+    /// What: `should-cost per pack`.
+    pub label: String,
+    /// Everything.
+    pub with: Option<Figure>,
+    /// The item alone.
+    pub item: Option<Figure>,
+    /// Everything else.
+    pub without: Option<Figure>,
+}
+
+/// Whether a step of a waterfall adds or stands as a total.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StepKind {
+    /// Adds to (or, when negative, takes from) what stands before it.
+    #[default]
+    Add,
+    /// States the total reached; drawn from zero.
+    Total,
+}
+
+/// A step of the cost waterfall.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct CostStep {
+    /// Kind of cost: `material`, `machine`, `recovered scrap`.
+    pub label: String,
+    /// Amount, signed.
+    pub value: Figure,
+    /// Step or total.
+    pub kind: StepKind,
+    /// Share of the total as text.
+    pub share: String,
+}
+
+/// Cost of one item in the product.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ItemCost {
+    /// The item.
+    pub item: String,
+    /// Id of a part where it sits.
+    pub part: Option<String>,
+    /// Uses in one product, as text.
+    pub uses: String,
+    /// `make` or `buy`.
+    pub source: String,
+    /// Cost per product, all uses.
+    pub cost: Figure,
+    /// Cost per piece.
+    pub each: Option<Figure>,
+    /// Share of the product as text.
+    pub share: String,
+    /// A remark.
+    pub note: String,
+}
+
+/// Cost of one process over all its uses.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ProcessCost {
+    /// The process.
+    pub process: String,
+    /// How many operations, as text.
+    pub operations: String,
+    /// Material.
+    pub material: Option<Figure>,
+    /// Labour and set-up.
+    pub labour: Option<Figure>,
+    /// Machine.
+    pub machine: Option<Figure>,
+    /// Tools, consumables and the rest.
+    pub other: Option<Figure>,
+    /// Together.
+    pub total: Option<Figure>,
+    /// Share as text.
+    pub share: String,
+}
+
+/// A tool of the register.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ToolRow {
+    /// The tool.
+    pub tool: String,
+    /// Items it serves.
+    pub serves: String,
+    /// Cavities or pieces per stroke, as text.
+    pub cavities: String,
+    /// Life in cycles, as text.
+    pub life: String,
+    /// Sets needed by life.
+    pub sets_by_life: String,
+    /// Sets needed by rate.
+    pub sets_by_rate: String,
+    /// Cost of one set.
+    pub cost: Option<Figure>,
+    /// Cost per piece.
+    pub each: Option<Figure>,
+    /// Who owns and pays it.
+    pub owner: String,
+    /// A remark.
+    pub note: String,
+}
+
+/// Build-up beside a quote and a rough second route.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct QuoteRow {
+    /// The item.
+    pub item: String,
+    /// Built up from operations.
+    pub build_up: Option<Figure>,
+    /// Quoted.
+    pub quoted: Option<Figure>,
+    /// Rough second route, such as price per kilogram.
+    pub rough: Option<Figure>,
+    /// Place, date and volume of the quote, and what it contains.
+    pub terms: String,
+    /// Why they differ, or that nobody has explained it.
+    pub difference: String,
+    /// Which one the total uses.
+    pub used: String,
+}

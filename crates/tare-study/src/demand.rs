@@ -1,0 +1,307 @@
+//! Demand down the tree, before any cost: volumes, routes, starts.
+
+use crate::bind::Context;
+use crate::builder::{Builder, Given};
+use crate::lines::LineRef;
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use tare_diag::{Diag, Place};
+use tare_model::{Field, Id};
+
+/// One use of a process calculation on an item.
+#[derive(Clone, Debug)]
+pub(crate) struct Use {
+    pub(crate) name: String,
+    pub(crate) title: String,
+    pub(crate) key: String,
+    pub(crate) block: u32,
+    pub(crate) operation: Option<Id>,
+    pub(crate) context: Context,
+    /// Started pieces per good piece of the item.
+    pub(crate) starts: LineRef,
+    /// Whether it assembles children.
+    pub(crate) assembles: bool,
+}
+
+/// What the demand pass found for one item.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Demand {
+    pub(crate) volume: Option<LineRef>,
+    pub(crate) lot: Option<LineRef>,
+    pub(crate) uses: Vec<Use>,
+    /// Sets of children started per good piece.
+    pub(crate) sets: Option<LineRef>,
+}
+
+impl Builder<'_> {
+    /// Items in an order in which every item comes after all items it sits in.
+    pub(crate) fn items_top_down(&mut self) -> Vec<Id> {
+        let mut needs: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();
+        let mut feeds: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();
+        let mut first: Vec<Id> = Vec::new();
+        for node in &self.index.parts {
+            if !needs.contains_key(&node.item.id) {
+                first.push(node.item.id);
+            }
+            let above = needs.entry(node.item.id).or_default();
+            if let Some(parent) = node.parent {
+                let parent = self.index.parts[parent].item.id;
+                above.insert(parent);
+                feeds.entry(parent).or_default().insert(node.item.id);
+            }
+        }
+        let mut ready: VecDeque<Id> = first.iter().copied().filter(|i| needs[i].is_empty()).collect();
+        let mut order = Vec::with_capacity(first.len());
+        while let Some(item) = ready.pop_front() {
+            order.push(item);
+            for below in feeds.remove(&item).unwrap_or_default() {
+                if let Some(above) = needs.get_mut(&below) {
+                    above.remove(&item);
+                    if above.is_empty() {
+                        ready.push_back(below);
+                    }
+                }
+            }
+        }
+        let done: BTreeSet<Id> = order.iter().copied().collect();
+        for item in first.into_iter().filter(|i| !done.contains(i)) {
+            let name = self.sources.study.get(item).and_then(|r| r.text(Field::Name)).unwrap_or("?").to_owned();
+            let diag = Diag::error("part-in-itself", format!("the item {name} would stand inside itself")).at(Place::address(self.item_address(item)));
+            self.problem(diag.hint("one of its parts holds it again; remove that part or use another item"));
+        }
+        order
+    }
+
+    /// Volumes and routes of all items. Needs masses (for times) and gives what cost needs.
+    pub(crate) fn demand(&mut self) -> BTreeMap<Id, Demand> {
+        let mut part_volumes: BTreeMap<usize, LineRef> = BTreeMap::new();
+        let mut demands: BTreeMap<Id, Demand> = BTreeMap::new();
+        let product_volume = self.scenario_line("volume");
+        if product_volume.is_none() {
+            let diag = Diag::error("volume-missing", "the scenario states no volume, so nothing can be costed").at(Place::address("scenario/volume"));
+            self.problem(diag.hint("add a value: quantity `volume` on the scenario, such as `20000 1/a`"));
+        }
+        for item in self.items_top_down() {
+            let parts = self.index.parts_of_item.get(&item).cloned().unwrap_or_default();
+            let mut volumes = Vec::new();
+            for part in parts {
+                if let Some(volume) = self.part_volume(part, product_volume, &part_volumes, &demands) {
+                    part_volumes.insert(part, volume);
+                    volumes.push(volume);
+                }
+            }
+            let mut demand = Demand::default();
+            if !volumes.is_empty() {
+                let subject = self.record_subject(item);
+                let service = self.chosen(subject, item, "service_share");
+                let mut given = vec![("parts", Given::Many(&volumes))];
+                if let Some(service) = service {
+                    given.push(("service", Given::One(service)));
+                }
+                demand.volume = self.roll(subject, "demand", "roll-ups/item-volume", &given, "volume");
+            }
+            self.route(item, &mut demand, &demands);
+            demands.insert(item, demand);
+        }
+        demands
+    }
+
+    fn part_volume(&mut self, part: usize, product: Option<LineRef>, known: &BTreeMap<usize, LineRef>, demands: &BTreeMap<Id, Demand>) -> Option<LineRef> {
+        let node = self.index.parts[part].clone();
+        let Some(parent) = node.parent else { return product };
+        let above = *known.get(&parent)?;
+        let subject = self.record_subject(node.record.id);
+        let sets = demands.get(&self.index.parts[parent].item.id).and_then(|d| d.sets);
+        let sets = match sets {
+            Some(line) => line,
+            None => self.one("sets", "no assembly step with a yield above it"),
+        };
+        let count = self.count_line(part);
+        let given = [("parent", Given::One(above)), ("sets", Given::One(sets)), ("count", Given::One(count))];
+        self.roll(subject, "demand", "roll-ups/part-volume", &given, "volume")
+    }
+
+    /// The exact number one, shared.
+    pub(crate) fn one(&mut self, name: &str, why: &str) -> LineRef {
+        self.shared_leaf("definition", name, |subject| crate::builder::LeafSpec {
+            subject,
+            name: name.to_owned(),
+            quantity: crate::builder::plain(1.0),
+            word: None,
+            evidence: crate::lines::Evidence::Derived,
+            source: format!("definition: {why}"),
+            record: None,
+            shared: true,
+        })
+    }
+
+    /// On a balanced line the balance carries the line loss: one loss is carried once.
+    fn no_loss(&mut self) -> LineRef {
+        self.shared_leaf("definition", "line loss at a station", |subject| crate::builder::LeafSpec {
+            subject,
+            name: "line loss at a station".to_owned(),
+            quantity: crate::builder::plain(0.0),
+            word: None,
+            evidence: crate::lines::Evidence::Derived,
+            source: "definition: the balance of the line carries it".to_owned(),
+            record: None,
+            shared: true,
+        })
+    }
+
+    /// The item's organisation: its own, or the one of the item it sits in.
+    pub(crate) fn organisation(&self, item: Id) -> Option<Id> {
+        let mut at = Some(item);
+        for _ in 0..64 {
+            let id = at?;
+            if let Some(own) = self.sources.study.get(id).and_then(|r| r.refers(Field::Organisation)) {
+                return Some(own);
+            }
+            let part = self.index.parts_of_item.get(&id).and_then(|p| p.first().copied());
+            at = part.and_then(|p| self.index.parts[p].parent).map(|p| self.index.parts[p].item.id);
+        }
+        None
+    }
+
+    /// Whether an item is costed as a whole: bought, or said to be.
+    pub(crate) fn costed_here(&self, item: Id) -> bool {
+        let record = self.sources.study.get(item);
+        let bought = record.and_then(|r| r.text(Field::Make)).is_some_and(|m| m != "make");
+        bought || record.and_then(|r| r.text(Field::Costed)) == Some("here")
+    }
+
+    /// Whether any item above costs this part as a whole.
+    pub(crate) fn inside_costed(&self, part: usize) -> bool {
+        std::iter::successors(self.index.parts[part].parent, |p| self.index.parts[*p].parent).any(|p| self.costed_here(self.index.parts[p].item.id))
+    }
+
+    fn route(&mut self, item: Id, demand: &mut Demand, _above: &BTreeMap<Id, Demand>) {
+        let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
+        let Some(part) = part.filter(|p| !self.inside_costed(*p)) else { return };
+        let subject = self.record_subject(item);
+        let organisation = self.organisation(item);
+        let mut base = Context { item: Some(item), part: Some(part), organisation, ..Context::default() };
+        if let Some(volume) = demand.volume {
+            base.extra.push(("item.volume_per_year".to_owned(), volume));
+            demand.lot = self.lot(item, volume, organisation);
+            if let Some(lot) = demand.lot {
+                base.extra.push(("route.lot".to_owned(), lot));
+            }
+        }
+        if demand.volume.is_none() || self.costed_here(item) {
+            return;
+        }
+        let steps = self.steps(item, part);
+        let mut made: Vec<(Use, Option<LineRef>)> = Vec::new();
+        for step in steps {
+            let mut context = Context { operation: step.operation, feature: step.feature, ..base.clone() };
+            let record = step.operation.and_then(|o| self.sources.study.get(o));
+            context.organisation = record.and_then(|r| r.refers(Field::Organisation)).or(organisation);
+            context.tool = record.and_then(|r| r.refers(Field::Tool));
+            context.extra.extend(step.extra);
+            let Some(block) = self.bind(subject, &step.name, &step.key, &context) else {
+                self.uncosted.insert(item);
+                continue;
+            };
+            let yielded = self.line_or_input(block, &step.key, "yield");
+            let starts = self.one("starts", "nothing is scrapped");
+            made.push((Use { name: step.name, title: step.title, key: step.key, block, operation: step.operation, context, starts, assembles: step.assembles }, yielded));
+        }
+        // Starts run down the route: from its last step.
+        let mut later: Option<LineRef> = None;
+        for (made, yielded) in made.iter_mut().rev() {
+            let Some(yielded) = *yielded else { continue };
+            let mut given = vec![("yield", Given::One(yielded))];
+            if let Some(later) = later {
+                given.push(("later", Given::One(later)));
+            }
+            if let Some(line) = self.roll(subject, &format!("{} starts", made.name), "roll-ups/starts", &given, "starts") {
+                later = Some(line);
+                made.starts = line;
+            }
+        }
+        demand.sets = made.iter().find(|(u, _)| u.assembles).map(|(u, _)| u.starts);
+        demand.uses = made.into_iter().map(|(u, _)| u).collect();
+    }
+
+    fn lot(&mut self, item: Id, volume: LineRef, organisation: Option<Id>) -> Option<LineRef> {
+        let subject = self.record_subject(item);
+        if let Some(stated) = self.chosen(subject, item, "lot") {
+            return Some(stated);
+        }
+        let runs = organisation.and_then(|o| {
+            let subject = self.record_subject(o);
+            self.chosen(subject, o, "runs_per_year")
+        });
+        let mut given = vec![("volume", Given::One(volume))];
+        if let Some(runs) = runs {
+            given.push(("runs", Given::One(runs)));
+        }
+        self.roll(subject, "lot", "roll-ups/lot", &given, "lot")
+    }
+
+    /// A line of a block by name, or the line one of its inputs is bound to: owed scalars may be either.
+    pub(crate) fn line_or_input(&mut self, block: u32, key: &str, name: &str) -> Option<LineRef> {
+        if let Some(line) = self.line(block, name) {
+            return Some(line);
+        }
+        let inputs = self.inputs(key)?;
+        let at = inputs.iter().position(|i| i.name == name)?;
+        let lowered = self.lines.templates[self.lines.blocks[block as usize].template as usize].lowered.clone();
+        let param = lowered.params.iter().position(|p| matches!(&p.what, tare_calc::ParamKind::Input(i) if *i == at))?;
+        Some(self.lines.args[self.lines.blocks[block as usize].args.start as usize + param])
+    }
+}
+
+/// One step of a route before it is bound.
+pub(crate) struct Step {
+    pub(crate) name: String,
+    pub(crate) title: String,
+    pub(crate) key: String,
+    pub(crate) operation: Option<Id>,
+    pub(crate) feature: Option<Id>,
+    pub(crate) assembles: bool,
+    pub(crate) extra: Vec<(String, LineRef)>,
+}
+
+impl Builder<'_> {
+    /// The steps of an item: its operations in order, then its features; an assembly without a station gets one.
+    fn steps(&mut self, item: Id, part: usize) -> Vec<Step> {
+        let mut steps = Vec::new();
+        let times = self.assembly_times(part);
+        let operations: Vec<Id> = self.index.operations(item).iter().chain(self.index.operations(self.index.parts[part].record.id)).map(|r| r.id).collect();
+        let mut stations = 0;
+        for id in operations {
+            let Some(record) = self.sources.study.get(id) else { continue };
+            let key = record.text(Field::Calculation).unwrap_or_default().to_owned();
+            if self.sources.library.find(&key).is_some_and(|c| c.kind == Some(tare_calc::Kind::Motion)) {
+                continue; // work without a part: its time is in the station's
+            }
+            let assembles = key.contains("/station-");
+            let mut extra = Vec::new();
+            if assembles {
+                let time = times.at_station(id, stations == 0);
+                extra = self.station_times(item, id, time);
+                if record.refers(Field::Line).is_some() {
+                    let none = self.no_loss();
+                    extra.push(("operation.line_loss".to_owned(), none));
+                }
+                stations += 1;
+            }
+            let name = format!("op{}", steps.len() + 1);
+            steps.push(Step { name, title: record.text(Field::Name).unwrap_or("").to_owned(), key, operation: Some(id), feature: None, assembles, extra });
+        }
+        if stations == 0 && !times.is_empty() {
+            let extra = self.station_times(item, item, times.all());
+            let name = format!("op{}", steps.len() + 1);
+            steps.push(Step { name, title: "assembly (station assumed)".to_owned(), key: "processes/station-manual".to_owned(), operation: None, feature: None, assembles: true, extra });
+        }
+        let features: Vec<Id> = self.index.features.get(&item).into_iter().flatten().map(|r| r.id).collect();
+        for (number, id) in features.into_iter().enumerate() {
+            let Some(record) = self.sources.study.get(id) else { continue };
+            let Some(key) = record.text(Field::Calculation) else { continue };
+            let title = record.text(Field::Name).unwrap_or("").to_owned();
+            steps.push(Step { name: format!("feature{}", number + 1), title, key: key.to_owned(), operation: None, feature: Some(id), assembles: false, extra: Vec::new() });
+        }
+        steps
+    }
+}

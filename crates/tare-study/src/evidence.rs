@@ -1,0 +1,58 @@
+//! What a result rests on: shares of evidence by elasticity, the weakest links, first-order uncertainty.
+
+use crate::lines::{Evidence, LineRef};
+use crate::study::Study;
+
+/// How much of a result's relative change one leaf carries, and how much of its variance.
+#[derive(Clone, Debug)]
+pub struct Driver {
+    /// The leaf.
+    pub leaf: LineRef,
+    /// Elasticity: relative change of the result per relative change of the leaf.
+    pub elasticity: f64,
+    /// Contribution to the standard uncertainty of the result, in its SI unit (first order).
+    pub contribution: f64,
+}
+
+/// What a result rests on.
+#[derive(Clone, Debug)]
+pub struct Grounds {
+    /// Share of the sum of absolute elasticities by class of evidence, strongest first; they add up to one.
+    pub shares: Vec<(Evidence, f64)>,
+    /// Leaves by absolute contribution to the uncertainty, largest first; those without any are left out.
+    pub drivers: Vec<Driver>,
+    /// Standard uncertainty, first order (JCGM 100, 5.1.2): leaves independent, shared ones counted as one.
+    pub standard_uncertainty: f64,
+}
+
+impl Study {
+    /// What a result rests on. Slopes are taken at the stated values; steps (whole tool sets, machine classes) count as flat,
+    /// so that a result near a step can be less certain than this says.
+    pub fn grounds(&self, result: LineRef) -> Grounds {
+        let node = self.lines.node(result);
+        let slopes = tare_engine::sensitivities(&self.lines.graph, &self.values, node);
+        let value = self.values[node as usize];
+        let mut by_class = [0.0; Evidence::ALL.len()];
+        let (mut drivers, mut variance) = (Vec::new(), 0.0);
+        for (number, (leaf, slope)) in self.lines.leaves.iter().zip(&slopes).enumerate() {
+            if *slope == 0.0 || !slope.is_finite() {
+                continue;
+            }
+            let elasticity = if value == 0.0 { 0.0 } else { slope * leaf.quantity.value / value };
+            let contribution = slope * leaf.quantity.standard_uncertainty();
+            by_class[leaf.evidence as usize] += elasticity.abs();
+            variance += contribution * contribution;
+            drivers.push(Driver { leaf: LineRef::Leaf(number as u32), elasticity, contribution });
+        }
+        let all: f64 = by_class.iter().sum();
+        let shares = Evidence::ALL.iter().map(|e| (*e, if all > 0.0 { by_class[*e as usize] / all } else { 0.0 })).collect();
+        drivers.retain(|d| d.contribution != 0.0);
+        drivers.sort_by(|a, b| b.contribution.abs().total_cmp(&a.contribution.abs()).then(a.leaf.cmp(&b.leaf)));
+        Grounds { shares, drivers, standard_uncertainty: variance.sqrt() }
+    }
+
+    /// Standard uncertainty of a line, first order.
+    pub fn standard_uncertainty(&self, line: LineRef) -> f64 {
+        self.grounds(line).standard_uncertainty
+    }
+}

@@ -1,0 +1,240 @@
+//! The lines of a compiled study: leaves with evidence, and copies of calculations whose equations are named numbers.
+
+use std::sync::Arc;
+use tare_calc::Lowered;
+use tare_engine::{Graph, NodeId};
+use tare_model::Id;
+use tare_units::{Quantity, Unit};
+
+/// A subject: what a line is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SubjectId(pub(crate) u32);
+
+/// What a line is about: an item, a part, a joint, the product, a rate book ...
+#[derive(Clone, Debug)]
+pub struct Subject {
+    /// First part of the address of its lines: `P12`, `item 4`, `product`.
+    pub address: String,
+    /// Its name.
+    pub title: String,
+    /// The record behind it, if there is one.
+    pub record: Option<Id>,
+}
+
+/// Strength of the evidence behind a leaf, strongest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Evidence {
+    /// Read from an instrument or counted.
+    Measured,
+    /// Computed from other values outside the graph.
+    Derived,
+    /// Published.
+    Handbook,
+    /// Offered by a supplier.
+    Quoted,
+    /// Judged.
+    Assumed,
+}
+
+impl Evidence {
+    /// All classes, strongest first.
+    pub const ALL: [Self; 5] = [Self::Measured, Self::Derived, Self::Handbook, Self::Quoted, Self::Assumed];
+
+    /// The word used in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Measured => "measured",
+            Self::Derived => "derived",
+            Self::Handbook => "handbook",
+            Self::Quoted => "quoted",
+            Self::Assumed => "assumed",
+        }
+    }
+
+    /// The class with this word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|e| e.word() == word)
+    }
+}
+
+/// A number that comes from outside: a reading, a price, a table cell, a method error.
+#[derive(Clone, Debug)]
+pub struct Leaf {
+    /// What it is about.
+    pub subject: SubjectId,
+    /// Its name.
+    pub name: String,
+    /// Value, spread and unit.
+    pub quantity: Quantity,
+    /// The word shown instead of the number, for choices.
+    pub word: Option<String>,
+    /// How well it is known.
+    pub evidence: Evidence,
+    /// Where it comes from, in words.
+    pub source: String,
+    /// The value record behind it, if there is one.
+    pub record: Option<Id>,
+    /// Its node.
+    pub node: NodeId,
+    /// Whether one variable serves many uses (a wage, a method error) rather than one subject.
+    pub shared: bool,
+}
+
+/// Names one number of a compiled study.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum LineRef {
+    /// A leaf by number.
+    Leaf(u32),
+    /// A line of a block, and the element of it if it is a list.
+    Line {
+        /// The block.
+        block: u32,
+        /// The line within the block.
+        line: u32,
+        /// The element, 0 for a single number.
+        element: u32,
+    },
+}
+
+/// One copy of a calculation.
+#[derive(Clone, Debug)]
+pub struct Block {
+    /// What it is about.
+    pub subject: SubjectId,
+    /// Its name under the subject, such as `op2` or `mass`.
+    pub name: String,
+    /// The compiled calculation, by number.
+    pub template: u32,
+    /// The first node of the copy.
+    pub base: u32,
+    /// Its arguments, as a range of [`Lines::args`].
+    pub args: std::ops::Range<u32>,
+    /// The unit its lines are shown in where it is not the calculation's own.
+    pub unit: Option<Unit>,
+}
+
+/// A compiled calculation for one shape of its inputs.
+#[derive(Clone, Debug)]
+pub struct CompiledTemplate {
+    /// The calculation's key.
+    pub key: String,
+    /// Nodes, parameters and lines.
+    pub lowered: Arc<Lowered>,
+}
+
+/// Every line of a study.
+#[derive(Clone, Debug, Default)]
+pub struct Lines {
+    /// The graph of bare operations.
+    pub graph: Graph,
+    /// Leaves, by leaf number of the graph.
+    pub leaves: Vec<Leaf>,
+    /// Copies of calculations.
+    pub blocks: Vec<Block>,
+    /// Arguments of all blocks: which line each parameter is bound to.
+    pub args: Vec<LineRef>,
+    /// Compiled calculations.
+    pub templates: Vec<CompiledTemplate>,
+    /// Subjects.
+    pub subjects: Vec<Subject>,
+}
+
+impl Lines {
+    /// The node of a line.
+    pub fn node(&self, line: LineRef) -> NodeId {
+        let mut at = line;
+        loop {
+            match at {
+                LineRef::Leaf(leaf) => return self.leaves[leaf as usize].node,
+                LineRef::Line { block, line, element } => {
+                    let block = &self.blocks[block as usize];
+                    let lowered = &self.templates[block.template as usize].lowered;
+                    match lowered.lines[line as usize].values[element as usize] {
+                        tare_engine::Operand::Inner(inner) => return block.base + inner,
+                        // A line may pass a parameter through; the argument is an earlier line.
+                        tare_engine::Operand::Param(param) => at = self.args[block.args.start as usize + param as usize],
+                    }
+                }
+            }
+        }
+    }
+
+    /// The value of a line, in SI, from the values of all nodes.
+    pub fn value(&self, line: LineRef, values: &[f64]) -> f64 {
+        values[self.node(line) as usize]
+    }
+
+    /// The unit a line is shown in.
+    pub fn unit(&self, line: LineRef) -> &Unit {
+        match line {
+            LineRef::Leaf(leaf) => &self.leaves[leaf as usize].quantity.unit,
+            LineRef::Line { block, line, .. } => {
+                let block = &self.blocks[block as usize];
+                block.unit.as_ref().unwrap_or(&self.templates[block.template as usize].lowered.lines[line as usize].unit)
+            }
+        }
+    }
+
+    /// What a line is about.
+    pub fn subject(&self, line: LineRef) -> &Subject {
+        let id = match line {
+            LineRef::Leaf(leaf) => self.leaves[leaf as usize].subject,
+            LineRef::Line { block, .. } => self.blocks[block as usize].subject,
+        };
+        &self.subjects[id.0 as usize]
+    }
+
+    /// The last part of a line's address: its name.
+    pub fn name(&self, line: LineRef) -> &str {
+        match line {
+            LineRef::Leaf(leaf) => &self.leaves[leaf as usize].name,
+            LineRef::Line { block, line, .. } => &self.templates[self.blocks[block as usize].template as usize].lowered.lines[line as usize].name,
+        }
+    }
+
+    /// The address of a line: `P12/op2/cycle`, with `[3]` behind the third element of a list.
+    pub fn address(&self, line: LineRef) -> String {
+        let subject = &self.subject(line).address;
+        match line {
+            LineRef::Leaf(_) => format!("{subject}/{}", self.name(line)),
+            LineRef::Line { block, line: at, element } => {
+                let block = &self.blocks[block as usize];
+                let many = self.templates[block.template as usize].lowered.lines[at as usize].values.len() > 1;
+                let index = if many { format!("[{}]", element + 1) } else { String::new() };
+                format!("{subject}/{}/{}{index}", block.name, self.name(line))
+            }
+        }
+    }
+
+    /// Every line of a block, lists element by element.
+    pub fn lines_of(&self, block: u32) -> impl Iterator<Item = LineRef> {
+        let lowered = &self.templates[self.blocks[block as usize].template as usize].lowered;
+        lowered.lines.iter().enumerate().flat_map(move |(line, def)| {
+            (0..def.values.len()).map(move |element| LineRef::Line { block, line: line as u32, element: element as u32 })
+        })
+    }
+
+    /// The line with an address. A leading `study/` is accepted.
+    pub fn find(&self, address: &str) -> Option<LineRef> {
+        let address = address.strip_prefix("study/").unwrap_or(address);
+        let blocks = (0..self.blocks.len() as u32).filter(|b| {
+            let block = &self.blocks[*b as usize];
+            let subject = &self.subjects[block.subject.0 as usize].address;
+            address.strip_prefix(subject.as_str()).and_then(|rest| rest.strip_prefix('/')).and_then(|rest| rest.strip_prefix(block.name.as_str())).is_some_and(|rest| rest.starts_with('/'))
+        });
+        let in_blocks = blocks.flat_map(|b| self.lines_of(b)).find(|line| self.address(*line) == address);
+        in_blocks.or_else(|| (0..self.leaves.len() as u32).map(LineRef::Leaf).find(|leaf| self.address(*leaf) == address))
+    }
+
+    /// The stated values of all leaves, by leaf number.
+    pub fn leaf_values(&self) -> Vec<f64> {
+        self.leaves.iter().map(|l| l.quantity.value).collect()
+    }
+
+    /// Evaluates every node at the stated values.
+    pub fn evaluate(&self) -> Vec<f64> {
+        let mut values = Vec::with_capacity(self.graph.nodes.len());
+        tare_engine::eval_point(&self.graph, &self.leaf_values(), &mut values);
+        values
+    }
+}

@@ -1,0 +1,105 @@
+//! Rates and prices: an organisation's own, the study's own, then the rate book's.
+
+use crate::builder::{Builder, LeafSpec};
+use crate::lines::{Evidence, LineRef};
+use tare_diag::{Diag, Place};
+use tare_model::{Document, Field, Id, Kind, Record};
+use tare_units::{Currency, Quantity};
+
+/// One entry of a book, wherever the book stands.
+struct Entry {
+    quantity: Quantity,
+    source: String,
+    evidence: Evidence,
+    record: Option<Id>,
+    book: String,
+}
+
+impl Builder<'_> {
+    /// The name of an organisation's rate book: its own, or the study's.
+    fn book_of(&self, organisation: Option<Id>) -> Option<String> {
+        let own = organisation.and_then(|o| self.sources.study.get(o)).and_then(|r| r.text(Field::Book));
+        own.or_else(|| self.index.study.and_then(|s| s.text(Field::Book))).map(str::to_owned)
+    }
+
+    /// What tells rates of one organisation's book from another's in addresses: nothing for the study's own book.
+    pub(crate) fn place_name(&self, organisation: Option<Id>) -> String {
+        let own = organisation.and_then(|o| self.sources.study.get(o)).and_then(|r| r.text(Field::Book));
+        own.map_or_else(String::new, |b| format!(" ({b})"))
+    }
+
+    /// The line of a rate for an organisation; `None` if no book states it.
+    pub(crate) fn rate(&mut self, organisation: Option<Id>, key: &str) -> Option<LineRef> {
+        let asked = (organisation, key.to_owned());
+        if let Some(known) = self.rates.get(&asked) {
+            return *known;
+        }
+        let line = self.find_rate(organisation, key).map(|entry| {
+            let Entry { quantity, source, evidence, record, book } = entry;
+            let subject = if book.is_empty() { "rate".to_owned() } else { format!("rate ({book})") };
+            let leaf = self.shared_leaf(&subject, key, |subject| LeafSpec { subject, name: key.to_owned(), quantity, word: None, evidence, source, record, shared: true });
+            self.in_study_currency(leaf)
+        });
+        self.rates.insert(asked, line);
+        line
+    }
+
+    fn find_rate(&mut self, organisation: Option<Id>, key: &str) -> Option<Entry> {
+        let study = self.sources.study;
+        let owners = [organisation, self.index.study.map(|s| s.id)];
+        for owner in owners.into_iter().flatten() {
+            let own = study.of_kind(Some(owner), Kind::Rate).find(|r| r.text(Field::Key) == Some(key));
+            if let Some(entry) = own.and_then(|r| self.entry(r, String::new())) {
+                return Some(entry);
+            }
+        }
+        let book = self.book_of(organisation)?;
+        let document = self.sources.books.iter().copied().find(|d| book_record(d).is_some_and(|b| b.text(Field::Name) == Some(&book)));
+        if let Some(document) = document {
+            let record = book_record(document).and_then(|b| document.of_kind(Some(b.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key)))?;
+            return self.entry(record, book);
+        }
+        let library = self.sources.library;
+        let Some(shipped) = library.book(&book) else {
+            let diag = Diag::error("book-unknown", format!("there is no rate book `{book}`")).at(Place::address("product/book"));
+            self.problem(diag.did_you_mean(&book, library.books().map(|b| b.key.as_str())));
+            return None;
+        };
+        let entry = shipped.rates.get(key)?;
+        let evidence = if shipped.illustrative { Evidence::Assumed } else { Evidence::Handbook };
+        let said = entry.says.as_ref().map_or_else(String::new, |s| format!("{s}; "));
+        let source = format!("{said}{}; {}, {}", entry.source, shipped.name, shipped.date);
+        Some(Entry { quantity: entry.value.clone(), source, evidence, record: None, book })
+    }
+
+    fn entry(&mut self, record: &Record, book: String) -> Option<Entry> {
+        let text = record.text(Field::Text)?;
+        match Quantity::parse(text) {
+            Ok(quantity) => {
+                let evidence = record.text(Field::Evidence).and_then(Evidence::from_word).unwrap_or(Evidence::Assumed);
+                let date = record.text(Field::Date).map_or_else(String::new, |d| format!(", {d}"));
+                Some(Entry { quantity, source: format!("{}{date}", crate::value::source_of(record)), evidence, record: Some(record.id), book })
+            }
+            Err(error) => {
+                let key = record.text(Field::Key).unwrap_or("?");
+                self.problem(Diag::error("value-text", format!("rate `{key}`: {error}")).at(Place::address(format!("rate/{key}"))));
+                None
+            }
+        }
+    }
+
+    /// The rate that turns a currency into the study's, with its source.
+    pub(crate) fn exchange_rate(&mut self, currency: Currency) -> Option<(Quantity, String)> {
+        let key = format!("exchange.{currency}");
+        let entry = self.find_rate(None, &key)?;
+        // The book states money of its own currency for one unit of the other; only the number matters here.
+        let own = entry.quantity.unit.currency.is_none_or(|c| Some(c) == self.currency);
+        let mut quantity = entry.quantity;
+        quantity.unit = crate::builder::plain(1.0).unit;
+        own.then_some((quantity, entry.source))
+    }
+}
+
+fn book_record(document: &Document) -> Option<&Record> {
+    document.of_kind(None, Kind::Book).next()
+}

@@ -1,0 +1,50 @@
+//! What a table refused and what came out as no number, said where it happened.
+
+use crate::lines::{LineRef, Lines};
+use std::collections::BTreeSet;
+use tare_diag::{Diag, Place};
+
+/// Problems that only show in the values: no machine class large enough, a division by zero, a logarithm of nothing.
+pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
+    let mut found = Vec::new();
+    let mut explained: BTreeSet<u32> = BTreeSet::new();
+    for (number, block) in lines.blocks.iter().enumerate() {
+        let lowered = &lines.templates[block.template as usize].lowered;
+        let subject = &lines.subjects[block.subject.0 as usize];
+        for refusal in &lowered.refusals {
+            let node = lowered.template.node(refusal.operand, block.base, &params(lines, block));
+            if values[node as usize] == 1.0 {
+                explained.insert(number as u32);
+                let says = format!("`{}` of {}: nothing in table `{}` fits (its largest {} is {})", block.name, subject.title, refusal.table, refusal.key, refusal.largest);
+                let diag = Diag::error("outside-table", says).at(Place::address(format!("{}/{}", subject.address, block.name)));
+                found.push(diag.hint("look at the inputs (`tare explain`); if they are right, add a larger class to the table in a library of your own"));
+            }
+        }
+        if explained.contains(&(number as u32)) {
+            continue;
+        }
+        // The first line of a block that is no number while all its arguments are: that is where it went wrong.
+        let arguments_fine = lines.args[block.args.start as usize..block.args.end as usize].iter().all(|a| lines.value(*a, values).is_finite());
+        if !arguments_fine {
+            continue;
+        }
+        let broken = lines.lines_of(number as u32).find(|line| is_shown(lines, *line) && !lines.value(*line, values).is_finite());
+        if let Some(line) = broken {
+            let LineRef::Line { line: at, .. } = line else { continue };
+            let formula = &lowered.lines[at as usize].text;
+            let says = format!("`{}` of {} comes out as no number: {formula}", lines.name(line), subject.title);
+            let diag = Diag::error("no-number", says).at(Place::address(lines.address(line)));
+            found.push(diag.hint("a division by zero or a logarithm of nothing; look at its inputs with `tare explain`"));
+        }
+    }
+    found
+}
+
+fn params(lines: &Lines, block: &crate::lines::Block) -> Vec<tare_engine::NodeId> {
+    lines.args[block.args.start as usize..block.args.end as usize].iter().map(|a| lines.node(*a)).collect()
+}
+
+/// Hidden lines (probes of tables) may hold anything.
+fn is_shown(lines: &Lines, line: LineRef) -> bool {
+    !lines.name(line).contains('#')
+}
