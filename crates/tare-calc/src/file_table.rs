@@ -8,7 +8,7 @@ use tare_diag::Diag;
 use toml::de::{DeTable, DeValue};
 
 /// Most rows of one table.
-pub const MAX_ROWS: usize = 10_000;
+pub const MAX_ROWS: usize = 2_000;
 
 pub(crate) fn tables(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Table> {
     let mut found = Vec::new();

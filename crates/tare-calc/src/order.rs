@@ -48,7 +48,7 @@ fn needs(calc: &Calculation, step: Step, index: &BTreeMap<&str, usize>) -> Vec<u
             Some(Located { value: Default::Formula(formula), .. }) => vec![formula],
             _ => Vec::new(),
         },
-        Step::Use(i) => calc.uses[i].given.iter().map(|g| &g.formula).collect(),
+        Step::Use(i) => calc.uses[i].given.iter().map(|g| g.formula.as_ref()).collect(),
         Step::Equation(i) => vec![&calc.equations[i].formula],
     };
     let mut found: Vec<usize> = formulas.iter().flat_map(|f| f.names()).filter_map(|n| index.get(n).copied()).collect();

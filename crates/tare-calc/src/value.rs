@@ -78,8 +78,10 @@ pub(crate) struct TableAt {
 /// What a formula becomes.
 #[derive(Clone, Debug)]
 pub(crate) enum Value {
-    /// Numbers, points and conditions.
+    /// Numbers and temperature points.
     Number(Items<Operand>),
+    /// Conditions: 1 where they hold, else 0.
+    Condition(Items<Operand>),
     /// A condition that is known while lowering.
     Known(bool),
     /// Choices.

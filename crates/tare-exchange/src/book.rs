@@ -145,7 +145,8 @@ pub struct Sheet {
 
 impl Sheet {
     /// Orders cells, indexes rows and marks what lies hidden under merged ranges.
-    pub fn new(name: impl Into<String>, hidden: bool, mut cells: Vec<Cell>, merges: Vec<Merge>) -> Self {
+    pub fn new(name: impl Into<String>, hidden: bool, mut cells: Vec<Cell>, mut merges: Vec<Merge>) -> Self {
+        merges.truncate(crate::limits::MERGES);
         cells.sort_by_key(|c| (c.row, c.column));
         cells.dedup_by_key(|c| (c.row, c.column));
         let mut rows: Vec<(u32, u32, u32)> = Vec::new();
@@ -200,7 +201,9 @@ impl Sheet {
 
     /// The visible, non-blank cells of a row within a range of columns.
     pub fn seen_in_row(&self, row: u32, left: u32, right: u32) -> impl Iterator<Item = &Cell> {
-        self.all_in_row(row).iter().filter(move |c| c.column >= left && c.column <= right && !c.hidden && !c.text.trim().is_empty())
+        self.all_in_row(row)
+            .iter()
+            .filter(move |c| c.column >= left && c.column <= right && !c.hidden && !c.text.trim().is_empty())
     }
 
     /// The rows that have cells, in order.
@@ -287,7 +290,9 @@ mod tests {
 
     #[test]
     fn cell_names_go_both_ways() {
-        for (row, column, name) in [(0, 0, "A1"), (11, 2, "C12"), (0, 26, "AA1"), (9, 701, "ZZ10"), (0, 702, "AAA1"), (1_048_575, 16_383, "XFD1048576")] {
+        for (row, column, name) in
+            [(0, 0, "A1"), (11, 2, "C12"), (0, 26, "AA1"), (9, 701, "ZZ10"), (0, 702, "AAA1"), (1_048_575, 16_383, "XFD1048576")]
+        {
             assert_eq!(cell_name(row, column), name);
             assert_eq!(parse_cell_name(name), Some((row, column)));
         }

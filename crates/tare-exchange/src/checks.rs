@@ -10,7 +10,11 @@ use std::collections::BTreeMap;
 use tare_diag::{Diag, Place};
 
 fn place(origin: &Origin) -> Place {
-    Place::Cell { file: origin.file.clone(), sheet: Some(origin.sheet.clone()).filter(|s| !s.is_empty()), cell: origin.cell.clone() }
+    Place::Cell {
+        file: origin.file.clone(),
+        sheet: Some(origin.sheet.clone()).filter(|s| !s.is_empty()),
+        cell: origin.cell.clone(),
+    }
 }
 
 fn near(a: f64, b: f64, quantity: f64) -> bool {
@@ -38,9 +42,20 @@ pub(crate) fn dates(out: &mut Gathered, answers: &BTreeMap<String, String>) {
                 *value = Some(*v);
                 origin.rule = format!("{rule}, proved by quantity x unit price = line price");
             } else {
-                warnings.push(Diag::warning("date-for-number", format!("found the date `{}` where a number belongs; it is left unknown", origin.raw)).at(place(origin)));
+                warnings.push(
+                    Diag::warning(
+                        "date-for-number",
+                        format!("found the date `{}` where a number belongs; it is left unknown", origin.raw),
+                    )
+                    .at(place(origin)),
+                );
                 let choices = candidates.iter().map(|(v, why)| (v.to_string(), why.clone())).collect();
-                questions.push(Question { id, text: format!("which number was `{}` before a program made it a date?", origin.raw), choices, cell: Some(origin.clone()) });
+                questions.push(Question {
+                    id,
+                    text: format!("which number was `{}` before a program made it a date?", origin.raw),
+                    choices,
+                    cell: Some(origin.clone()),
+                });
                 return;
             }
             changed.push(Changed { cell: origin.clone(), became: value.map(|v| v.to_string()).unwrap_or_default() });
@@ -59,12 +74,16 @@ pub(crate) fn dates(out: &mut Gathered, answers: &BTreeMap<String, String>) {
 }
 
 /// Unit price times quantity must be the line price; where prices say nothing, this tells what they are for.
-pub(crate) fn prices(out: &mut Gathered) {
+pub(crate) fn prices(out: &mut Gathered, answers: &BTreeMap<String, String>) {
     use crate::proposal::Per;
     let mut sign_without_code = None;
     for row in &mut out.rows {
         let quantity = row.quantity.value;
-        for p in [&row.price, &row.line_price].into_iter().flatten() {
+        for p in [&mut row.price, &mut row.line_price].into_iter().flatten() {
+            if let (None, Some(code)) = (&p.currency, answers.get("currency")) {
+                p.currency = Some(code.clone());
+                p.origin.rule.push_str("; currency as answered");
+            }
             if p.value.is_some() && p.currency.is_none() {
                 sign_without_code.get_or_insert((p.sign.clone(), p.origin.clone()));
             }
@@ -81,7 +100,11 @@ pub(crate) fn prices(out: &mut Gathered) {
             let bought = row.bought.as_ref().and_then(|b| b.value).is_some_and(|b| near(b * u, line, b));
             if !bought {
                 let message = format!("{q} x {u} is {}, but the line price says {line}", (q * u * 1e6).round() / 1e6);
-                out.warnings.push(Diag::warning("price-line-differs", message).at(place(&l.origin)).hint("the price may be for a pack, or one of the numbers is wrong"));
+                out.warnings.push(
+                    Diag::warning("price-line-differs", message)
+                        .at(place(&l.origin))
+                        .hint("the price may be for a pack, or one of the numbers is wrong"),
+                );
             }
         }
     }
@@ -92,7 +115,12 @@ pub(crate) fn prices(out: &mut Gathered) {
         };
         out.warnings.push(Diag::warning("currency-unknown", message).at(place(&at)));
         let choices = Vec::new();
-        out.questions.push(Question { id: "currency".to_owned(), text: "which currency are the prices in?".to_owned(), choices, cell: Some(at) });
+        out.questions.push(Question {
+            id: "currency".to_owned(),
+            text: "which currency are the prices in?".to_owned(),
+            choices,
+            cell: Some(at),
+        });
     }
 }
 
@@ -110,17 +138,29 @@ pub(crate) fn notes(out: &mut Gathered) {
         for (_, n, q) in &list {
             *counts.entry((q / n * 1000.0).round() as u64).or_default() += 1;
         }
-        let usual = counts.iter().max_by_key(|(_, c)| **c).filter(|(k, c)| **c >= 3 && *c * 2 > list.len() && *k % 1000 == 0).map(|(k, _)| *k as f64 / 1000.0);
+        let usual = counts
+            .iter()
+            .max_by_key(|(_, c)| **c)
+            .filter(|(k, c)| **c >= 3 && *c * 2 > list.len() && *k % 1000 == 0)
+            .map(|(k, _)| *k as f64 / 1000.0);
         for (i, n, q) in list {
             let row = &out.rows[i];
             let name = row.name.as_ref().map(|n| n.value.as_str()).unwrap_or("");
             let whole = (q / n).fract() == 0.0;
             let message = match usual {
-                Some(u) if q / n != u => format!("`{name}`: {q} with {n} per {word} makes {}, but other rows make it {u} (that would be {})", (q / n * 100.0).round() / 100.0, n * u),
+                Some(u) if q / n != u => format!(
+                    "`{name}`: {q} with {n} per {word} makes {}, but other rows make it {u} (that would be {})",
+                    (q / n * 100.0).round() / 100.0,
+                    n * u
+                ),
                 _ if !whole => format!("`{name}`: {q} is no multiple of {n} per {word}"),
                 _ => continue,
             };
-            out.warnings.push(Diag::warning("note-contradicts", message).at(place(&row.quantity.origin)).hint("the quantity is taken as written; look at the note"));
+            out.warnings.push(
+                Diag::warning("note-contradicts", message)
+                    .at(place(&row.quantity.origin))
+                    .hint("the quantity is taken as written; look at the note"),
+            );
         }
     }
 }
@@ -128,13 +168,19 @@ pub(crate) fn notes(out: &mut Gathered) {
 fn per_word(note: &str) -> Option<(f64, String)> {
     let lower = note.to_lowercase();
     let (before, after) = lower.split_once(" per ")?;
-    if after.contains(" and ") && after.split_whitespace().any(|w| w == "per") || after.contains(" for ") && after.contains(|c: char| c.is_ascii_digit()) {
+    if after.contains(" and ") && after.split_whitespace().any(|w| w == "per")
+        || after.contains(" for ") && after.contains(|c: char| c.is_ascii_digit())
+    {
         return None;
     }
     let word: String = after.chars().take_while(|c| c.is_alphanumeric()).collect();
     let last = before.split_whitespace().next_back()?;
     let names = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    let n = names.iter().position(|n| *n == last).map(|i| i as f64 + 1.0).or_else(|| last.parse::<f64>().ok().filter(|n| *n > 0.0))?;
+    let n = names
+        .iter()
+        .position(|n| *n == last)
+        .map(|i| i as f64 + 1.0)
+        .or_else(|| last.parse::<f64>().ok().filter(|n| *n > 0.0))?;
     (!word.is_empty()).then_some((n, word))
 }
 
@@ -160,9 +206,50 @@ pub(crate) fn alternatives(out: &mut Gathered, tables: &[Found], book: &Book) ->
         row.why_not.get_or_insert_with(|| format!("an alternative to `{key}`, which is counted"));
         found += 1;
         let place = book.place(tables[row.table].sheet, row.row - 1, tables[row.table].left);
-        out.warnings.push(Diag::warning("alternatives", format!("`{}` is read as an alternative to `{key}` and not added", name(&out.rows[i]))).at(place));
+        out.warnings.push(
+            Diag::warning("alternatives", format!("`{}` is read as an alternative to `{key}` and not added", name(&out.rows[i])))
+                .at(place),
+        );
     }
     found
+}
+
+/// A battery cell lighter than a coin is a slip of the unit by a thousand.
+///
+/// The band, 2 g to 20 kg for a piece named cell together with battery or lithium words, is common practice: small round cells weigh some tens of
+/// grams, the largest flat ones a few kilograms.
+pub(crate) fn masses(out: &mut Gathered) {
+    for row in &out.rows {
+        let Some((mass, kg)) = row.mass.as_ref().and_then(|m| Some((m, m.kg?))) else { continue };
+        let text =
+            [&row.name, &row.description].into_iter().flatten().map(|t| t.value.to_lowercase()).collect::<Vec<_>>().join(" ");
+        let cell = text.split(|c: char| !c.is_alphanumeric()).any(|w| matches!(w, "cell" | "cells" | "zelle" | "zellen"));
+        let battery = [
+            "battery",
+            "batterie",
+            "akku",
+            "lithium",
+            "li-ion",
+            "lifepo",
+            "traction",
+            "nmc",
+            "lfp",
+            "prismatic",
+            "pouch",
+            "18650",
+            "21700",
+        ];
+        if cell
+            && battery.iter().any(|b| text.contains(b))
+            && kg > 0.0
+            && !(0.002..=20.0).contains(&kg)
+            && mass.per != crate::proposal::Per::Line
+        {
+            let message =
+                format!("a cell of {kg} kg: expected 2 g to 20 kg (common practice); the unit may be wrong by a thousand");
+            out.warnings.push(Diag::warning("mass-implausible", message).at(place(&mass.origin)));
+        }
+    }
 }
 
 /// Quantities that stay unknown, and places that do not fit the quantity.
@@ -174,10 +261,13 @@ pub(crate) fn quantities(out: &mut Gathered) {
             unknown.push(q.origin.clone());
         }
         if q.about {
-            out.warnings.push(Diag::note("quantity-about", format!("the quantity `{}` is marked as rough", q.origin.raw)).at(place(&q.origin)));
+            out.warnings.push(
+                Diag::note("quantity-about", format!("the quantity `{}` is marked as rough", q.origin.raw)).at(place(&q.origin)),
+            );
         }
         if places_differ(row) {
-            let message = format!("the quantity is {} but {} places are named", q.value.unwrap_or_default(), row.designators.len());
+            let message =
+                format!("the quantity is {} but {} places are named", q.value.unwrap_or_default(), row.designators.len());
             out.warnings.push(Diag::warning("quantity-unknown", message).at(place(&q.origin)));
         }
     }
@@ -209,7 +299,9 @@ pub(crate) fn private(book: &Book, warnings: &mut Vec<Diag>) {
         }
     }
     for (kind, places) in kinds {
-        let mut d = Diag::warning("private-data", format!("{} cells hold {kind}", places.len())).at(places[0].clone()).hint("look before sharing or exporting");
+        let mut d = Diag::warning("private-data", format!("{} cells hold {kind}", places.len()))
+            .at(places[0].clone())
+            .hint("look before sharing or exporting");
         d.related = places.into_iter().skip(1).take(MESSAGES).map(|p| (p, "here too".to_owned())).collect();
         warnings.push(d);
     }
@@ -221,22 +313,27 @@ fn is_mail(text: &str) -> bool {
     }
     text.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '<' | '>' | '(' | ')' | ':')).any(|w| {
         let Some((user, host)) = w.split_once('@') else { return false };
-        !user.is_empty() && !w.contains('/') && host.split('.').count() > 1 && host.split('.').all(|p| !p.is_empty() && p.chars().all(|c| c.is_alphanumeric() || c == '-'))
+        !user.is_empty()
+            && !w.contains('/')
+            && host.split('.').count() > 1
+            && host.split('.').all(|p| !p.is_empty() && p.chars().all(|c| c.is_alphanumeric() || c == '-'))
     })
 }
 
 fn is_user_path(text: &str) -> bool {
     let lower = text.to_lowercase();
     [":\\users\\", "/home/", "/users/", ":\\documents and settings\\"].iter().any(|m| {
-        lower.find(m).is_some_and(|i| !lower[..i].contains("://") && lower[i + m.len()..].starts_with(|c: char| c.is_alphanumeric()))
+        lower
+            .find(m)
+            .is_some_and(|i| !lower[..i].contains("://") && lower[i + m.len()..].starts_with(|c: char| c.is_alphanumeric()))
     })
 }
 
 fn is_order_number(text: &str) -> bool {
     let lower = text.to_lowercase();
-    ["order no", "order #", "order number", "bestellnummer", "bestellnr", "customer no", "kundennummer", "auftragsnummer"].iter().any(|m| {
-        lower.find(m).is_some_and(|i| lower[i..].bytes().filter(u8::is_ascii_digit).count() >= 5)
-    })
+    ["order no", "order #", "order number", "bestellnummer", "bestellnr", "customer no", "kundennummer", "auftragsnummer"]
+        .iter()
+        .any(|m| lower.find(m).is_some_and(|i| lower[i..].bytes().filter(u8::is_ascii_digit).count() >= 5))
 }
 
 #[cfg(test)]

@@ -35,7 +35,8 @@ pub(crate) fn is_designator(text: &str) -> bool {
         let letters = word.bytes().take_while(u8::is_ascii_uppercase).count();
         let rest = &word[letters..];
         let plain = |s: &str| !s.is_empty() && s.len() <= 4 && s.bytes().all(|b| b.is_ascii_digit());
-        let fits = (1..=4).contains(&letters) && rest.split('-').all(|p| plain(p.trim_start_matches(|c: char| c.is_ascii_uppercase())));
+        let fits =
+            (1..=4).contains(&letters) && rest.split('-').all(|p| plain(p.trim_start_matches(|c: char| c.is_ascii_uppercase())));
         if !fits {
             return false;
         }
@@ -75,7 +76,13 @@ pub(crate) struct Decided {
 }
 
 /// Decides what the columns mean.
-pub(crate) fn decide(book: &Book, found: &Found, number: usize, answers: &BTreeMap<String, String>, remembered: Option<&TableMapping>) -> Decided {
+pub(crate) fn decide(
+    book: &Book,
+    found: &Found,
+    number: usize,
+    answers: &BTreeMap<String, String>,
+    remembered: Option<&TableMapping>,
+) -> Decided {
     let sheet = &book.sheets[found.sheet];
     let mut warnings = Vec::new();
     let contents: Vec<Content> = (found.left..=found.right).map(|c| content(book, found, c)).collect();
@@ -99,7 +106,8 @@ pub(crate) fn decide(book: &Book, found: &Found, number: usize, answers: &BTreeM
         if overruled != map.meaning {
             if understood.is_some() && !title.trim().is_empty() {
                 let message = format!("the column titled `{}` holds {}; it is read so", title.trim(), what(overruled));
-                warnings.push(Diag::warning("column-lies", message).at(place(*column)).hint("correct the mapping if this is wrong"));
+                warnings
+                    .push(Diag::warning("column-lies", message).at(place(*column)).hint("correct the mapping if this is wrong"));
             }
             map.meaning = overruled;
             map.decided_by = "content".to_owned();
@@ -111,7 +119,12 @@ pub(crate) fn decide(book: &Book, found: &Found, number: usize, answers: &BTreeM
     alike(&columns, &mut warnings, &place);
     if let Some(known) = remembered {
         for (map, kept) in columns.iter_mut().zip(&known.columns) {
-            *map = ColumnMapping { column: map.column, title: map.title.clone(), decided_by: "remembered mapping".to_owned(), ..kept.clone() };
+            *map = ColumnMapping {
+                column: map.column,
+                title: map.title.clone(),
+                decided_by: "remembered mapping".to_owned(),
+                ..kept.clone()
+            };
         }
     }
     let mut questions = Vec::new();
@@ -159,8 +172,12 @@ fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content]) -> Mean
     let others = all.len() > 1;
     match meaning {
         M::Link if c.most(c.price, 60) && !c.most(c.address, 20) => M::Price,
-        M::Price | M::PriceLine | M::Mass | M::Quantity | M::Note | M::Supplier if c.most(c.address, 70) && c.filled > 1 => M::Link,
-        M::Name | M::PartNumber if c.filled >= 3 && c.most(c.place, 80) && c.distinct * 10 >= c.filled * 9 && others => M::Designator,
+        M::Price | M::PriceLine | M::Mass | M::Quantity | M::Note | M::Supplier if c.most(c.address, 70) && c.filled > 1 => {
+            M::Link
+        }
+        M::Name | M::PartNumber if c.filled >= 3 && c.most(c.place, 80) && c.distinct * 10 >= c.filled * 9 && others => {
+            M::Designator
+        }
         M::Name if c.filled >= 2 && c.most(c.number, 90) => M::Position,
         M::Position if c.filled >= 2 && !c.most(c.digits, 30) => M::Name,
         M::Level if c.filled >= 2 && !c.most(c.digits, 30) => M::Group,
@@ -180,9 +197,35 @@ fn has(columns: &[ColumnMapping], meaning: Meaning) -> bool {
 fn one_each(columns: &mut [ColumnMapping], contents: &[Content]) {
     use Meaning as M;
     for meaning in [
-        M::Position, M::Level, M::PartNumber, M::Name, M::Description, M::Group, M::Quantity, M::QuantityBought, M::Multiplier, M::QuantityTotal, M::Unit,
-        M::Material, M::Mass, M::MassLine, M::Price, M::PriceLine, M::PackSize, M::Currency, M::Date, M::MakeOrBuy, M::Supplier, M::Note, M::Link,
-        M::Designator, M::Value, M::Device, M::Package, M::Fitted, M::Option,
+        M::Position,
+        M::Level,
+        M::PartNumber,
+        M::Name,
+        M::Description,
+        M::Group,
+        M::Quantity,
+        M::QuantityBought,
+        M::Multiplier,
+        M::QuantityTotal,
+        M::Unit,
+        M::Material,
+        M::Mass,
+        M::MassLine,
+        M::Price,
+        M::PriceLine,
+        M::PackSize,
+        M::Currency,
+        M::Date,
+        M::MakeOrBuy,
+        M::Supplier,
+        M::Note,
+        M::Link,
+        M::Designator,
+        M::Value,
+        M::Device,
+        M::Package,
+        M::Fitted,
+        M::Option,
     ] {
         let same: Vec<usize> = (0..columns.len()).filter(|i| columns[*i].meaning == meaning).collect();
         let Some(keep) = same.iter().copied().max_by_key(|i| (contents[*i].filled > 0, std::cmp::Reverse(*i))) else { continue };
@@ -208,7 +251,9 @@ fn name_column(columns: &mut [ColumnMapping], contents: &[Content]) {
     if has(columns, M::Name) || has(columns, M::Designator) || has(columns, M::Path) {
         return;
     }
-    let words = |i: &usize| contents[*i].filled > 0 && !contents[*i].most(contents[*i].number, 50) && !contents[*i].most(contents[*i].address, 50);
+    let words = |i: &usize| {
+        contents[*i].filled > 0 && !contents[*i].most(contents[*i].number, 50) && !contents[*i].most(contents[*i].address, 50)
+    };
     for allowed in [&[M::Other, M::Description][..], &[M::PartNumber, M::Device, M::Value], &[M::Material]] {
         let found = (0..columns.len()).find(|i| allowed.contains(&columns[*i].meaning) && words(i));
         if let Some(i) = found {
@@ -228,7 +273,8 @@ fn alike(columns: &[ColumnMapping], warnings: &mut Vec<Diag>, place: &dyn Fn(u32
             if !x.is_empty() && x.to_lowercase() == y.to_lowercase() {
                 let how = if x == y { "have the same title" } else { "have titles that differ only in letter case" };
                 let message = format!("columns {} and {} {how} (`{x}`, `{y}`)", column_name(a.column), column_name(b.column));
-                warnings.push(Diag::warning("column-titles-alike", message).at(place(b.column)).hint("check which of them is meant"));
+                warnings
+                    .push(Diag::warning("column-titles-alike", message).at(place(b.column)).hint("check which of them is meant"));
             }
         }
     }
@@ -237,7 +283,18 @@ fn alike(columns: &[ColumnMapping], warnings: &mut Vec<Diag>, place: &dyn Fn(u32
 /// Whether a column's cells are read as numbers.
 pub(crate) fn numeric(meaning: Meaning) -> bool {
     use Meaning as M;
-    matches!(meaning, M::Quantity | M::QuantityBought | M::QuantityTotal | M::Multiplier | M::Mass | M::MassLine | M::Price | M::PriceLine | M::PackSize)
+    matches!(
+        meaning,
+        M::Quantity
+            | M::QuantityBought
+            | M::QuantityTotal
+            | M::Multiplier
+            | M::Mass
+            | M::MassLine
+            | M::Price
+            | M::PriceLine
+            | M::PackSize
+    )
 }
 
 /// A currency named in one of the few lines above the table.
@@ -291,7 +348,8 @@ fn style(
         let cell = Some(crate::rows::origin(book, found.sheet, open, "undecided number style"));
         questions.push(Question { id, text, choices, cell });
     } else if map.number == Some(NumberStyle::Mixed) {
-        let message = format!("column `{}`: {}; cells that can be read both ways are left unknown", map.title.trim(), map.number_why);
+        let message =
+            format!("column `{}`: {}; cells that can be read both ways are left unknown", map.title.trim(), map.number_why);
         warnings.push(Diag::warning("number-style-unknown", message).at(book.place(found.sheet, found.header, map.column)));
     }
 }

@@ -13,5 +13,9 @@
 pub fn write_csv_text(text: &str) -> String {
     let risky = text.trim_start_matches(' ').starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
     let guarded = if risky { format!("'{text}") } else { text.to_owned() };
-    if guarded.contains(['"', ',', ';', '\t', '|', '\n', '\r']) { format!("\"{}\"", guarded.replace('"', "\"\"")) } else { guarded }
+    if guarded.contains(['"', ',', ';', '\t', '|', '\n', '\r']) {
+        format!("\"{}\"", guarded.replace('"', "\"\""))
+    } else {
+        guarded
+    }
 }

@@ -1,26 +1,27 @@
 //! Simple formulas: sums, products and arithmetic over cells, recomputed to find stale or missing values.
 
 use crate::book::{Sheet, cell_name, parse_cell_name};
+use crate::limits::FORMULA_STEPS;
 
 const DEPTH: u32 = 40;
 const CELLS: usize = 200_000;
 
 /// A cell or range a formula refers to on its own sheet, zero-based and inclusive.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Area {
+pub(crate) struct Area {
     /// First row.
-    pub top: u32,
+    pub(crate) top: u32,
     /// First column.
-    pub left: u32,
+    pub(crate) left: u32,
     /// Last row.
-    pub bottom: u32,
+    pub(crate) bottom: u32,
     /// Last column.
-    pub right: u32,
+    pub(crate) right: u32,
 }
 
 impl Area {
     /// Whether a position lies inside.
-    pub fn covers(&self, row: u32, column: u32) -> bool {
+    pub(crate) fn covers(&self, row: u32, column: u32) -> bool {
         row >= self.top && row <= self.bottom && column >= self.left && column <= self.right
     }
 }
@@ -116,20 +117,28 @@ fn tokens(formula: &str) -> Option<Vec<Token>> {
 }
 
 /// The cells and ranges a formula names on its own sheet; `None` if it is not understood.
-pub fn areas(formula: &str) -> Option<Vec<Area>> {
+pub(crate) fn areas(formula: &str) -> Option<Vec<Area>> {
     Some(tokens(formula)?.into_iter().filter_map(|t| if let Token::Area(a) = t { Some(a) } else { None }).collect())
 }
 
 /// Whether a formula adds up a range.
-pub fn is_sum(formula: &str) -> bool {
+pub(crate) fn is_sum(formula: &str) -> bool {
     let f = formula.trim_start_matches('=').to_ascii_uppercase();
     f.contains("SUM(") || f.contains("SUBTOTAL(")
 }
 
 /// Recomputes a formula from the cells it names; `None` if it uses anything beyond sums, products and arithmetic.
-pub fn evaluate(sheet: &Sheet, formula: &str) -> Option<f64> {
-    let mut budget = CELLS;
-    compute(sheet, formula, 0, &mut budget)
+pub(crate) fn evaluate(sheet: &Sheet, formula: &str) -> Option<f64> {
+    evaluate_within(sheet, formula, &mut 0)
+}
+
+/// The same, adding the visited cells to `spent`; gives up once a book's share is spent.
+pub(crate) fn evaluate_within(sheet: &Sheet, formula: &str, spent: &mut usize) -> Option<f64> {
+    let share = CELLS.min(FORMULA_STEPS.saturating_sub(*spent));
+    let mut budget = share;
+    let value = compute(sheet, formula, 0, &mut budget);
+    *spent += share - budget + 1;
+    value
 }
 
 fn compute(sheet: &Sheet, formula: &str, depth: u32, budget: &mut usize) -> Option<f64> {
@@ -287,9 +296,14 @@ mod tests {
     #[test]
     fn simple_formulas_are_recomputed() {
         let s = sheet();
-        for (formula, value) in
-            [("SUM(A1:A3)", 9.0), ("=A1*A2+A3/2", 8.0), ("PRODUCT(A1:A2;10)", 60.0), ("A4", 6.0), ("-(A1-A2)*50%", 0.5), ("ROUND(A1/A2,2)", 0.67)]
-        {
+        for (formula, value) in [
+            ("SUM(A1:A3)", 9.0),
+            ("=A1*A2+A3/2", 8.0),
+            ("PRODUCT(A1:A2;10)", 60.0),
+            ("A4", 6.0),
+            ("-(A1-A2)*50%", 0.5),
+            ("ROUND(A1/A2,2)", 0.67),
+        ] {
             assert_eq!(evaluate(&s, formula), Some(value), "{formula}");
         }
         for formula in ["A5", "VLOOKUP(A1,A1:A3,1)", "A1/0", "Other!A1", "((((", ""] {

@@ -37,20 +37,31 @@ pub(crate) fn settle(book: &Book, found: &Found, map: &mut TableMapping, range: 
 fn steps(text: &str) -> Option<Vec<&str>> {
     let text = text.trim().trim_end_matches('.');
     let parts: Vec<&str> = text.split('.').collect();
-    (!text.is_empty() && text.len() < 1000 && parts.iter().all(|p| !p.is_empty() && p.len() < 6 && p.bytes().all(|b| b.is_ascii_digit()))).then_some(parts)
+    (!text.is_empty()
+        && text.len() < 1000
+        && parts.iter().all(|p| !p.is_empty() && p.len() < 6 && p.bytes().all(|b| b.is_ascii_digit())))
+    .then_some(parts)
 }
 
-fn dotted(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range<usize>, out: &mut Gathered) -> Option<Vec<usize>> {
+fn dotted(
+    book: &Book,
+    found: &Found,
+    map: &TableMapping,
+    range: std::ops::Range<usize>,
+    out: &mut Gathered,
+) -> Option<Vec<usize>> {
     let column = map.column(Meaning::Position)?.column;
     let sheet = &book.sheets[found.sheet];
-    let texts: Vec<String> = out.rows[range.clone()].iter().map(|r| r.label.as_ref().map(|l| l.value.clone()).unwrap_or_default()).collect();
+    let texts: Vec<String> =
+        out.rows[range.clone()].iter().map(|r| r.label.as_ref().map(|l| l.value.clone()).unwrap_or_default()).collect();
     let good = texts.iter().filter(|t| steps(t).is_some()).count();
     let deep = texts.iter().filter(|t| steps(t).is_some_and(|s| s.len() > 1)).count();
     if good * 10 < texts.len() * 8 || deep == 0 {
         return None;
     }
     let known: std::collections::BTreeSet<String> = texts.iter().filter_map(|t| steps(t)).map(|s| s.join(".")).collect();
-    let rooted = texts.iter().filter_map(|t| steps(t)).filter(|s| s.len() > 1 && known.contains(&s[..s.len() - 1].join("."))).count();
+    let rooted =
+        texts.iter().filter_map(|t| steps(t)).filter(|s| s.len() > 1 && known.contains(&s[..s.len() - 1].join("."))).count();
     if rooted * 2 < deep {
         return None;
     }
@@ -61,14 +72,16 @@ fn dotted(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range
         let mut text = text.clone();
         let row = &mut out.rows[range.start + i];
         let cell = sheet.seen(row.row - 1, column);
-        if let (Some(cell), Some((head, last))) = (cell.filter(|c| c.kind == CellKind::Number), text.rsplit_once('.').map(|(h, l)| (h.to_owned(), l.to_owned())))
+        if let (Some(cell), Some((head, last))) =
+            (cell.filter(|c| c.kind == CellKind::Number), text.rsplit_once('.').map(|(h, l)| (h.to_owned(), l.to_owned())))
             && let Some((old_head, old_last)) = before.rsplit_once('.')
             && old_head == head
             && let (Ok(a), Ok(b)) = (old_last.parse::<u32>(), format!("{last}0").parse::<u32>())
             && a + 1 == b
         {
             text.push('0');
-            let from = origin(book, found.sheet, cell, "stored as a number, so its last zero was lost; it follows the row before");
+            let from =
+                origin(book, found.sheet, cell, "stored as a number, so its last zero was lost; it follows the row before");
             out.changed.push(Changed { cell: from.clone(), became: text.clone() });
             row.label = Some(crate::proposal::Told { value: text.clone(), origin: from });
         }
@@ -87,10 +100,18 @@ fn dotted(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range
     Some(levels)
 }
 
-fn level_column(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range<usize>, out: &Gathered) -> Option<Vec<usize>> {
+fn level_column(
+    book: &Book,
+    found: &Found,
+    map: &TableMapping,
+    range: std::ops::Range<usize>,
+    out: &Gathered,
+) -> Option<Vec<usize>> {
     let column = map.column(Meaning::Level)?.column;
     let sheet = &book.sheets[found.sheet];
-    let read = |c: &Cell| c.text.trim().trim_start_matches(['.', '+', '-', ' ', '>']).split('.').next().and_then(|t| t.parse::<usize>().ok());
+    let read = |c: &Cell| {
+        c.text.trim().trim_start_matches(['.', '+', '-', ' ', '>']).split('.').next().and_then(|t| t.parse::<usize>().ok())
+    };
     let levels: Vec<Option<usize>> = out.rows[range].iter().map(|r| sheet.seen(r.row - 1, column).and_then(read)).collect();
     if levels.iter().filter(|l| l.is_some()).count() * 10 < levels.len() * 8 {
         return None;
@@ -116,7 +137,11 @@ fn indent(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range
         .map(|r| {
             sheet.seen(r.row - 1, column).map_or(0, |c| {
                 let text = &c.text;
-                let lead = text.chars().take_while(|c| matches!(c, ' ' | '\t' | '\u{a0}' | '·' | '>')).map(|c| if c == '\t' { 4 } else { 1 }).sum::<usize>();
+                let lead = text
+                    .chars()
+                    .take_while(|c| matches!(c, ' ' | '\t' | '\u{a0}' | '·' | '>'))
+                    .map(|c| if c == '\t' { 4 } else { 1 })
+                    .sum::<usize>();
                 lead + usize::from(c.indent) * 4
             })
         })
@@ -156,13 +181,23 @@ fn nest(book: &Book, found: &Found, levels: &[usize], range: std::ops::Range<usi
         stack.push(index);
     }
     if let Some((index, level)) = too_deep {
-        let message = format!("found level {}, deeper than the {} levels that are followed; deeper rows were put on the last one", level + 1, limits::LEVELS);
+        let message = format!(
+            "found level {}, deeper than the {} levels that are followed; deeper rows were put on the last one",
+            level + 1,
+            limits::LEVELS
+        );
         let place = book.place(found.sheet, out.rows[index].row - 1, found.left);
         out.warnings.push(Diag::warning("levels-too-deep", message).at(place));
     }
 }
 
-fn new_group(out: &mut Gathered, known: &mut BTreeMap<(Option<usize>, String), usize>, name: &str, parent: Option<usize>, from: crate::proposal::Origin) -> usize {
+fn new_group(
+    out: &mut Gathered,
+    known: &mut BTreeMap<(Option<usize>, String), usize>,
+    name: &str,
+    parent: Option<usize>,
+    from: crate::proposal::Origin,
+) -> usize {
     if let Some(g) = known.get(&(parent, name.to_owned())) {
         return *g;
     }
@@ -185,10 +220,17 @@ fn paths(book: &Book, found: &Found, map: &mut TableMapping, range: std::ops::Ra
         if columns.len() == 1 {
             let Some(cell) = sheet.seen(row, *first).cloned() else { continue };
             let marks = ['/', '>', '\\', '|', '»'];
-            let parts: Vec<String> = cell.text.split(marks).map(|p| p.trim().to_owned()).filter(|p| !p.is_empty()).take(limits::LEVELS).collect();
+            let parts: Vec<String> =
+                cell.text.split(marks).map(|p| p.trim().to_owned()).filter(|p| !p.is_empty()).take(limits::LEVELS).collect();
             let upto = if has_name { parts.len() } else { parts.len().saturating_sub(1) };
             for part in &parts[..upto] {
-                parent = Some(new_group(out, &mut known, part, parent, origin(book, found.sheet, &cell, "step of a path in one cell")));
+                parent = Some(new_group(
+                    out,
+                    &mut known,
+                    part,
+                    parent,
+                    origin(book, found.sheet, &cell, "step of a path in one cell"),
+                ));
             }
             if !has_name && let Some(last) = parts.last() {
                 let from = origin(book, found.sheet, &cell, "last step of a path in one cell");
@@ -204,7 +246,13 @@ fn paths(book: &Book, found: &Found, map: &mut TableMapping, range: std::ops::Ra
             let filled: Vec<Cell> = current.iter().flatten().cloned().collect();
             let upto = if has_name { filled.len() } else { filled.len().saturating_sub(1) };
             for cell in &filled[..upto] {
-                parent = Some(new_group(out, &mut known, cell.text.trim(), parent, origin(book, found.sheet, cell, "step of a path over columns")));
+                parent = Some(new_group(
+                    out,
+                    &mut known,
+                    cell.text.trim(),
+                    parent,
+                    origin(book, found.sheet, cell, "step of a path over columns"),
+                ));
             }
             if !has_name && let Some(last) = filled.last() {
                 let from = origin(book, found.sheet, last, "last step of a path over columns");
@@ -221,7 +269,10 @@ fn paths(book: &Book, found: &Found, map: &mut TableMapping, range: std::ops::Ra
 fn group_column(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range<usize>, out: &mut Gathered) -> bool {
     let sheet = &book.sheets[found.sheet];
     let merged = map.columns.iter().find(|c| {
-        c.meaning == Meaning::Other && sheet.merges.iter().any(|m| m.left == c.column && m.right == c.column && m.bottom > m.top && m.top > found.header && m.top <= found.last)
+        c.meaning == Meaning::Other
+            && sheet.merges.iter().any(|m| {
+                m.left == c.column && m.right == c.column && m.bottom > m.top && m.top > found.header && m.top <= found.last
+            })
     });
     let Some(column) = map.column(Meaning::Group).or(merged).map(|c| c.column) else { return false };
     let mut known = BTreeMap::new();
@@ -230,7 +281,11 @@ fn group_column(book: &Book, found: &Found, map: &TableMapping, range: std::ops:
     for index in range.clone() {
         let row = out.rows[index].row - 1;
         if let Some(cell) = sheet.seen(row, column).cloned() {
-            let rule = if sheet.merge_at(row, column).is_some_and(|m| m.bottom > m.top) { "group merged over its rows" } else { "group column" };
+            let rule = if sheet.merge_at(row, column).is_some_and(|m| m.bottom > m.top) {
+                "group merged over its rows"
+            } else {
+                "group column"
+            };
             let parent = out.rows[index].group;
             current = Some(new_group(out, &mut known, cell.text.trim(), parent, origin(book, found.sheet, &cell, rule)));
         } else {
@@ -257,7 +312,12 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
     let both: Vec<usize> = children
         .iter()
         .filter(|(p, kids)| {
-            let own = |r: &crate::proposal::PartRow| (r.mass.as_ref().is_some_and(|m| m.value.is_some()), r.price.as_ref().or(r.line_price.as_ref()).is_some_and(|p| p.value.is_some()));
+            let own = |r: &crate::proposal::PartRow| {
+                (
+                    r.mass.as_ref().is_some_and(|m| m.value.is_some()),
+                    r.price.as_ref().or(r.line_price.as_ref()).is_some_and(|p| p.value.is_some()),
+                )
+            };
             let (mass, price) = own(&out.rows[**p]);
             kids.iter().any(|k| {
                 let (m, c) = own(&out.rows[*k]);
@@ -266,14 +326,12 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
         })
         .map(|(p, _)| *p)
         .collect();
-    for p in children.keys() {
-        let mut up = count_assembly;
-        if !count_assembly {
+    per_assembly(out, &children, answers);
+    if !count_assembly {
+        for p in children.keys() {
             out.rows[*p].counted = false;
             out.rows[*p].why_not.get_or_insert_with(|| "an assembly; its own parts are counted".to_owned());
-            up = true;
         }
-        debug_assert!(up);
     }
     if count_assembly {
         let with_parent: Vec<usize> = children.values().flatten().copied().collect();
@@ -285,12 +343,19 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
     if !children.is_empty() {
         let name = |i: usize| out.rows[i].name.as_ref().map(|n| n.value.clone()).unwrap_or_default();
         let first = *children.keys().next().unwrap_or(&0);
-        let text = format!("{} rows, such as `{}`, have their own parts in the list; which of the two shall be counted?", children.len(), name(first));
+        let text = format!(
+            "{} rows, such as `{}`, have their own parts in the list; which of the two shall be counted?",
+            children.len(),
+            name(first)
+        );
         let cell = out.rows[first].name.as_ref().map(|n| n.origin.clone());
         out.questions.push(Question {
             id: "assemblies".to_owned(),
             text,
-            choices: vec![("parts".to_owned(), "the parts (taken unless answered)".to_owned()), ("assembly".to_owned(), "the assemblies".to_owned())],
+            choices: vec![
+                ("parts".to_owned(), "the parts (taken unless answered)".to_owned()),
+                ("assembly".to_owned(), "the assemblies".to_owned()),
+            ],
             cell,
         });
         for p in both.iter().take(limits::MESSAGES) {
@@ -302,13 +367,51 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
     children.len()
 }
 
+/// Where an assembly is needed more than once, the quantities of its parts are either for one assembly or for the whole product: asked, not guessed.
+fn per_assembly(out: &mut Gathered, children: &BTreeMap<usize, Vec<usize>>, answers: &BTreeMap<String, String>) {
+    let Some(first) = children.keys().copied().find(|p| out.rows[*p].quantity.value.is_some_and(|v| v != 1.0)) else { return };
+    match answers.get("quantity-basis").map(String::as_str) {
+        Some("assembly") => {
+            // Parents stand before their children, so that factors run down the tree.
+            for i in 0..out.rows.len() {
+                let Some(factor) = out.rows[i].parent.and_then(|p| out.rows[p].quantity.value) else { continue };
+                let quantity = &mut out.rows[i].quantity;
+                if let Some(v) = quantity.value.as_mut().filter(|_| factor != 1.0) {
+                    *v *= factor;
+                    quantity.origin.rule.push_str(&format!("; times {factor} of the assembly above it"));
+                }
+            }
+        }
+        Some(_) => {}
+        None => {
+            let row = &out.rows[first];
+            let name = row.name.as_ref().map(|n| n.value.clone()).unwrap_or_default();
+            out.questions.push(Question {
+                id: "quantity-basis".to_owned(),
+                text: format!(
+                    "`{name}` is needed {} times; are the quantities of its parts for one of it or for the whole product?",
+                    row.quantity.value.unwrap_or_default()
+                ),
+                choices: vec![
+                    ("product".to_owned(), "for the whole product (taken unless answered: as written)".to_owned()),
+                    ("assembly".to_owned(), "for one assembly (they are multiplied)".to_owned()),
+                ],
+                cell: Some(row.quantity.origin.clone()),
+            });
+        }
+    }
+}
+
 /// Without any other sign, a row that equals the sum of the next rows is probably their assembly.
-pub(crate) fn sum_rows(out: &mut Gathered, book: &Book, tables: &[Found]) {
+pub(crate) fn sum_rows(out: &mut Gathered, answers: &BTreeMap<String, String>, book: &Book, tables: &[Found]) -> usize {
     let mass = |r: &crate::proposal::PartRow| r.mass.as_ref().and_then(|m| m.value);
     let price = |r: &crate::proposal::PartRow| r.line_price.as_ref().or(r.price.as_ref()).and_then(|p| p.value);
     let mut found = Vec::new();
     for get in [&mass as &dyn Fn(&crate::proposal::PartRow) -> Option<f64>, &price] {
         for i in 0..out.rows.len() {
+            if found.len() >= 100 {
+                break;
+            }
             let (Some(want), None) = (get(&out.rows[i]), out.rows[i].parent) else { continue };
             if want <= 0.0 || found.iter().any(|(p, n): &(usize, usize)| i >= *p && i <= p + n) {
                 continue;
@@ -329,20 +432,42 @@ pub(crate) fn sum_rows(out: &mut Gathered, book: &Book, tables: &[Found]) {
             }
         }
     }
+    let mut nested = 0;
     for (i, n) in found {
+        let id = format!("contains:{}:{}", out.rows[i].table, out.rows[i].row);
+        match answers.get(&id).map(String::as_str) {
+            Some("yes") => {
+                nested += 1;
+                out.rows[i].counted = false;
+                out.rows[i].why_not.get_or_insert_with(|| "an assembly; its own parts are counted".to_owned());
+                for r in &mut out.rows[i + 1..=i + n] {
+                    (r.parent, r.level) = (Some(i), 1);
+                }
+                continue;
+            }
+            Some(_) => continue,
+            None => {}
+        }
         let name = out.rows[i].name.as_ref().map(|n| n.value.clone()).unwrap_or_default();
         let f = &tables[out.rows[i].table];
         let place = book.place(f.sheet, out.rows[i].row - 1, f.left);
         out.warnings.push(
-            Diag::warning("both-levels", format!("row `{name}` equals the sum of the {n} rows below it; it is probably their assembly"))
-                .at(place)
-                .hint("answer whether it contains them, or they count twice"),
+            Diag::warning(
+                "both-levels",
+                format!("row `{name}` equals the sum of the {n} rows below it; it is probably their assembly"),
+            )
+            .at(place)
+            .hint("answer whether it contains them, or they count twice"),
         );
         out.questions.push(Question {
-            id: format!("contains:{}:{}", out.rows[i].table, out.rows[i].row),
+            id,
             text: format!("does `{name}` contain the {n} rows below it?"),
-            choices: vec![("yes".to_owned(), "it is their assembly".to_owned()), ("no".to_owned(), "it is a part of its own".to_owned())],
+            choices: vec![
+                ("yes".to_owned(), "it is their assembly".to_owned()),
+                ("no".to_owned(), "it is a part of its own".to_owned()),
+            ],
             cell: out.rows[i].name.as_ref().map(|n| n.origin.clone()),
         });
     }
+    nested
 }

@@ -48,8 +48,8 @@ pub use export::write_csv_text;
 pub use mapping::{ColumnMapping, Hierarchy, Hints, Mapping, Meaning, TableMapping};
 pub use number::NumberStyle;
 pub use proposal::{
-    Amount, Changed, Counts, Distinct, Group, Mass, Origin, PartRow, Per, Price, Proposal, QuantityKind, Question, Skipped, TableFound, Tax, Told, TotalCheck,
-    TotalOf, Verdict,
+    Amount, Changed, Counts, Distinct, Group, Mass, Origin, PartRow, Per, Price, Proposal, QuantityKind, Question, Skipped,
+    TableFound, Tax, Told, TotalCheck, TotalOf, Verdict,
 };
 pub use propose::propose;
 pub use rates::{RateField, RateProposal, RateRow, propose_rates};

@@ -43,7 +43,6 @@ pub(crate) fn leading(text: &str) -> Option<(&str, &str)> {
         }
         end = sign + i + c.len_utf8();
     }
-    let mut end = end;
     if digits == 0 {
         return None;
     }
@@ -146,8 +145,12 @@ pub(crate) fn style<'a>(numbers: impl Iterator<Item = &'a str>) -> (Option<Numbe
     let shown = |i: usize| example[i].unwrap_or("");
     match (point, comma, open) {
         (0, 0, 0) => (Some(NumberStyle::Point), "whole numbers only".to_owned()),
-        (_, 0, _) if point > 0 => (Some(NumberStyle::Point), format!("decimal point, proven by {point} cells such as `{}`", shown(0))),
-        (0, ..) if comma > 0 => (Some(NumberStyle::Comma), format!("decimal comma, proven by {comma} cells such as `{}`", shown(1))),
+        (_, 0, _) if point > 0 => {
+            (Some(NumberStyle::Point), format!("decimal point, proven by {point} cells such as `{}`", shown(0)))
+        }
+        (0, ..) if comma > 0 => {
+            (Some(NumberStyle::Comma), format!("decimal comma, proven by {comma} cells such as `{}`", shown(1)))
+        }
         (0, 0, _) => (None, format!("all {open} cells such as `{}` can be read both ways", shown(2))),
         _ => (Some(NumberStyle::Mixed), format!("both styles occur: `{}` and `{}`", shown(0), shown(1))),
     }
@@ -156,7 +159,7 @@ pub(crate) fn style<'a>(numbers: impl Iterator<Item = &'a str>) -> (Option<Numbe
 /// Year, month, day of a date as people write it; the year may be missing (0).
 pub(crate) fn date(text: &str) -> Option<(i32, u32, u32)> {
     let text = text.trim();
-    let parts: Vec<&str> = text.split(|c: char| matches!(c, '-' | '.' | '/' | ' ')).filter(|p| !p.is_empty()).collect();
+    let parts: Vec<&str> = text.split(['-', '.', '/', ' ']).filter(|p| !p.is_empty()).collect();
     if parts.len() < 2 || parts.len() > 3 || text.len() > 20 {
         return None;
     }
@@ -191,29 +194,24 @@ pub(crate) fn date(text: &str) -> Option<(i32, u32, u32)> {
 }
 
 fn month(text: &str) -> Option<u32> {
-    const NAMES: [&[&str]; 12] = [
-        &["jan", "ene", "gen"],
-        &["feb", "fév", "fev"],
-        &["mar", "mär", "mrz", "mrt"],
-        &["apr", "avr", "abr"],
-        &["may", "mai", "mag", "mei", "maj"],
-        &["jun", "juin", "giu"],
-        &["jul", "juil", "lug"],
-        &["aug", "aoû", "ago"],
-        &["sep", "set"],
-        &["oct", "okt", "ott", "out"],
-        &["nov"],
-        &["dec", "dez", "déc", "dic"],
+    // Exact names and abbreviations only: `2 marbles` is no March, and `1 set` is no September.
+    const NAMES: [&str; 12] = [
+        "jan january januar janvier enero ene gennaio gen janeiro styczeń",
+        "feb february februar février fév fevr febrero febbraio fevereiro luty",
+        "mar march märz mär mrz mars marzo março marzec maart mrt",
+        "apr april avril avr abril abr aprile kwiecień",
+        "may mai mayo maggio mag maio maj mei",
+        "jun june juni juin junio giugno giu junho czerwiec",
+        "jul july juli juillet juil julio luglio lug julho lipiec",
+        "aug august août aoû agosto ago sierpień augustus",
+        "sep sept september septembre septiembre settembre setembro wrzesień",
+        "oct okt october oktober octobre octubre ottobre ott outubro październik",
+        "nov november novembre noviembre novembro listopad",
+        "dec dez december dezember décembre déc diciembre dic dicembre dezembro grudzień",
     ];
     let text = text.to_lowercase();
-    if text.chars().count() > 9 || !text.chars().all(char::is_alphabetic) {
-        return None;
-    }
-    // `juin` and `juil` before `jun`: the longer names decide first.
-    if text.starts_with("juin") {
-        return Some(6);
-    }
-    NAMES.iter().position(|names| names.iter().any(|n| text.starts_with(n))).map(|i| i as u32 + 1)
+    let known = |names: &&str| names.split(' ').any(|n| n == text);
+    NAMES.iter().position(known).map(|i| i as u32 + 1)
 }
 
 /// The numbers a date may have been before a program turned it into one: day.month, day.0month, month.year.
@@ -254,9 +252,14 @@ mod tests {
 
     #[test]
     fn leading_numbers_stop_where_words_begin() {
-        for (text, number, rest) in
-            [("12.5 g", "12.5", " g"), ("1 234,50 €", "1 234,50", " €"), ("3, maybe", "3", ", maybe"), ("4x", "4", "x"), ("2 pcs", "2", " pcs"), ("1e3", "1e3", "")]
-        {
+        for (text, number, rest) in [
+            ("12.5 g", "12.5", " g"),
+            ("1 234,50 €", "1 234,50", " €"),
+            ("3, maybe", "3", ", maybe"),
+            ("4x", "4", "x"),
+            ("2 pcs", "2", " pcs"),
+            ("1e3", "1e3", ""),
+        ] {
             assert_eq!(leading(text), Some((number, rest)), "{text}");
         }
         assert_eq!(leading("M5"), None);
@@ -269,6 +272,7 @@ mod tests {
         assert_eq!(date("2023-06-05"), Some((2023, 6, 5)));
         assert_eq!(date("5.6"), None);
         assert_eq!(date("Mars bar 3"), None);
+        assert_eq!((date("1 set"), date("2 marbles")), (None, None));
         assert!(before_date(2023, 6, 5).iter().any(|(v, _)| *v == 5.6));
         assert!(before_date(1999, 5, 1).iter().any(|(v, _)| *v == 5.99));
     }

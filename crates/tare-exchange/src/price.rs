@@ -4,13 +4,25 @@ use crate::number::{self, NumberStyle};
 use crate::proposal::{Per, Tax};
 
 const SIGNS: &[(&str, Option<&str>)] = &[
-    ("US$", Some("USD")), ("A$", Some("AUD")), ("C$", Some("CAD")), ("R$", Some("BRL")), ("€", Some("EUR")), ("£", Some("GBP")),
-    ("zł", Some("PLN")), ("Kč", Some("CZK")), ("₹", Some("INR")), ("₽", Some("RUB")), ("₩", Some("KRW")), ("Fr.", Some("CHF")),
-    ("$", None), ("¥", None), ("kr", None),
+    ("US$", Some("USD")),
+    ("A$", Some("AUD")),
+    ("C$", Some("CAD")),
+    ("R$", Some("BRL")),
+    ("€", Some("EUR")),
+    ("£", Some("GBP")),
+    ("zł", Some("PLN")),
+    ("Kč", Some("CZK")),
+    ("₹", Some("INR")),
+    ("₽", Some("RUB")),
+    ("₩", Some("KRW")),
+    ("Fr.", Some("CHF")),
+    ("$", None),
+    ("¥", None),
+    ("kr", None),
 ];
 const CODES: &[&str] = &[
-    "EUR", "USD", "GBP", "CHF", "PLN", "CZK", "SEK", "NOK", "DKK", "JPY", "CNY", "RMB", "CAD", "AUD", "INR", "KRW", "HUF", "RON", "TRY", "BRL", "MXN",
-    "NZD", "SGD", "HKD", "TWD", "RUB", "ZAR",
+    "EUR", "USD", "GBP", "CHF", "PLN", "CZK", "SEK", "NOK", "DKK", "JPY", "CNY", "RMB", "CAD", "AUD", "INR", "KRW", "HUF", "RON",
+    "TRY", "BRL", "MXN", "NZD", "SGD", "HKD", "TWD", "RUB", "ZAR",
 ];
 
 /// A currency in a text: code where certain, and the sign as written.
@@ -44,7 +56,20 @@ pub(crate) fn currency(text: &str) -> (Option<String>, Option<String>) {
 pub(crate) fn tax(text: &str) -> Tax {
     let t = text.to_lowercase();
     let has = |words: &[&str]| words.iter().any(|w| t.contains(w));
-    if has(&["excl", "exkl", "ex vat", "ex. vat", "netto", "net price", "zzgl", "without tax", "w/o tax", " ht", "hors taxe", "no vat"]) {
+    if has(&[
+        "excl",
+        "exkl",
+        "ex vat",
+        "ex. vat",
+        "netto",
+        "net price",
+        "zzgl",
+        "without tax",
+        "w/o tax",
+        " ht",
+        "hors taxe",
+        "no vat",
+    ]) {
         Tax::Excluded
     } else if has(&["incl", "inkl", "brutto", "gross price", "ttc", "with vat", "with tax"]) {
         Tax::Included
@@ -92,21 +117,33 @@ pub(crate) fn read(text: &str, style: Option<NumberStyle>) -> Read {
     }
     let style = style.unwrap_or(NumberStyle::Point);
     read.value = number::parse(number, style).filter(|v| v.abs() < 1e12);
-    read.rule = if read.value.is_some() { "number in a price cell".to_owned() } else { "number not understood in this column's style or too large".to_owned() };
+    read.rule = if read.value.is_some() {
+        "number in a price cell".to_owned()
+    } else {
+        "number not understood in this column's style or too large".to_owned()
+    };
     let rest = &text[text.find(number).unwrap_or(0) + number.len()..];
-    let next = rest.trim_start().trim_start_matches(|c: char| !c.is_ascii_digit() && !matches!(c, '-' | '–' | '/' | 'p' | 'f' | 'j'));
+    let next =
+        rest.trim_start().trim_start_matches(|c: char| !c.is_ascii_digit() && !matches!(c, '-' | '–' | '/' | 'p' | 'f' | 'j'));
     let (inner, after) = (number_text(next), next.to_lowercase());
     if let Some(n) = inner.and_then(|n| number::parse(n, style)) {
         if after.starts_with(['-', '–']) {
             read.upper = Some(n);
             read.rule = "range of prices".to_owned();
-        } else if (after.starts_with('/') || after.starts_with("for ") || after.starts_with("für ") || after.starts_with("per ") || after.starts_with("pro "))
+        } else if (after.starts_with('/')
+            || after.starts_with("for ")
+            || after.starts_with("für ")
+            || after.starts_with("per ")
+            || after.starts_with("pro "))
             && n >= 1.0
         {
             read.per = if n == 1.0 { Per::Piece } else { Per::Pack(n) };
             read.rule = format!("price for {n} pieces");
         }
-    } else if ["/pc", "/stk", "/ea", "per piece", "each", "pro stück", "/piece", "/ pc"].iter().any(|w| rest.to_lowercase().contains(w)) {
+    } else if ["/pc", "/stk", "/ea", "per piece", "each", "pro stück", "/piece", "/ pc"]
+        .iter()
+        .any(|w| rest.to_lowercase().contains(w))
+    {
         read.per = Per::Piece;
     }
     read

@@ -36,7 +36,15 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
             refused.push((place, "the remembered mapping leaves this table out".to_owned()));
             continue;
         }
-        let before = (out.rows.len(), out.groups.len(), out.totals.len(), out.skipped.len(), out.changed.len(), out.warnings.len(), out.questions.len());
+        let before = (
+            out.rows.len(),
+            out.groups.len(),
+            out.totals.len(),
+            out.skipped.len(),
+            out.changed.len(),
+            out.warnings.len(),
+            out.questions.len(),
+        );
         let sheet = &book.sheets[table.sheet];
         let count = RowReader { book, sheet, found: &table, map: &decided.mapping, table: number, out: &mut out }.read();
         if let Some(why) = refuse::why_not(&decided.mapping, &out.rows[before.0..]) {
@@ -66,7 +74,10 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
         out.warnings.push(Diag::note("table-left-out", format!("a table was left out: {why}")).at(place));
     }
     if used.iter().any(|u| !u) {
-        out.warnings.push(Diag::warning("mapping-unused", "a remembered table was not found again by its titles").at(Place::File(book.file.clone())));
+        out.warnings.push(
+            Diag::warning("mapping-unused", "a remembered table was not found again by its titles")
+                .at(Place::File(book.file.clone())),
+        );
     }
     Ok(finish(book, hints, kept, mapping, sections, out))
 }
@@ -79,14 +90,19 @@ fn remembered(mapping: Option<&Mapping>, table: &Found, used: &mut [bool]) -> Op
 }
 
 fn finish(book: &Book, hints: &Hints, kept: Vec<Found>, mapping: Mapping, sections: Vec<usize>, mut out: Gathered) -> Proposal {
+    if out.more_warnings > 0 {
+        let message = format!("{} more messages like these were not kept", out.more_warnings);
+        out.warnings.push(Diag::warning("cell-error", message).at(Place::File(book.file.clone())));
+    }
     checks::dates(&mut out, &hints.answers);
-    checks::prices(&mut out);
+    checks::prices(&mut out, &hints.answers);
     checks::quantities(&mut out);
     checks::notes(&mut out);
+    checks::masses(&mut out);
     let alternatives = checks::alternatives(&mut out, &kept, book);
-    let assemblies = hierarchy::assemblies(&mut out, &hints.answers, book, &kept);
+    let mut assemblies = hierarchy::assemblies(&mut out, &hints.answers, book, &kept);
     if assemblies == 0 {
-        hierarchy::sum_rows(&mut out, book, &kept);
+        assemblies = hierarchy::sum_rows(&mut out, &hints.answers, book, &kept);
     }
     let totals = totals::check(book, &kept, &mapping, &mut out);
     outside(book, &kept, &mut out);
@@ -158,7 +174,13 @@ fn distinct(mapping: &Mapping, out: &Gathered) -> Vec<Distinct> {
     }
     let mut out: Vec<Distinct> = groups
         .into_iter()
-        .map(|((value, device, package), rows)| Distinct { value, device, package, counted: rows.iter().filter(|i| out.rows[**i].counted).count(), rows })
+        .map(|((value, device, package), rows)| Distinct {
+            value,
+            device,
+            package,
+            counted: rows.iter().filter(|i| out.rows[**i].counted).count(),
+            rows,
+        })
         .collect();
     out.sort_by_key(|d| d.rows[0]);
     out
@@ -171,7 +193,9 @@ fn outside(book: &Book, kept: &[Found], out: &mut Gathered) {
     for (s, sheet) in book.sheets.iter().enumerate() {
         for c in sheet.cells.iter().filter(|c| !c.hidden && !c.text.trim().is_empty()) {
             let inside = kept.iter().any(|f| {
-                f.sheet == s && ((c.row >= f.header && c.row <= f.last && c.column >= f.left && c.column <= f.right) || f.title.as_ref().is_some_and(|t| (t.row, t.column) == (c.row, c.column)))
+                f.sheet == s
+                    && ((c.row >= f.header && c.row <= f.last && c.column >= f.left && c.column <= f.right)
+                        || f.title.as_ref().is_some_and(|t| (t.row, t.column) == (c.row, c.column)))
             });
             if inside {
                 continue;
@@ -185,7 +209,9 @@ fn outside(book: &Book, kept: &[Found], out: &mut Gathered) {
         }
     }
     if more > 0 {
-        out.warnings.push(Diag::note("cells-outside", format!("{more} more cells lie outside the tables")).at(Place::File(book.file.clone())));
+        out.warnings.push(
+            Diag::note("cells-outside", format!("{more} more cells lie outside the tables")).at(Place::File(book.file.clone())),
+        );
     }
 }
 
@@ -197,7 +223,10 @@ fn hidden(book: &Book, out: &mut Gathered) {
             out.warnings.push(Diag::warning("hidden-under-merge", message).at(book.place(s, c.row, c.column)));
         }
         if sheet.hidden && !sheet.cells.is_empty() {
-            out.warnings.push(Diag::note("sheet-hidden", format!("the sheet `{}` is hidden in the workbook", sheet.name)).at(Place::File(book.file.clone())));
+            out.warnings.push(
+                Diag::note("sheet-hidden", format!("the sheet `{}` is hidden in the workbook", sheet.name))
+                    .at(Place::File(book.file.clone())),
+            );
         }
     }
 }

@@ -23,8 +23,8 @@ pub(crate) fn unit_kind(word: &str) -> Option<(QuantityKind, &'static str)> {
     use QuantityKind::{Length, Mass, Pieces, Set, Volume};
     let word = word.trim().trim_end_matches('.').to_lowercase();
     Some(match word.as_str() {
-        "pcs" | "pc" | "pce" | "piece" | "pieces" | "ea" | "each" | "stk" | "stck" | "stück" | "st" | "szt" | "pz" | "ud" | "uds" | "pièce"
-        | "pièces" | "pezzi" | "ks" | "шт" | "off" | "nos" | "unit" | "units" => (Pieces, "pcs"),
+        "pcs" | "pc" | "pce" | "piece" | "pieces" | "ea" | "each" | "stk" | "stck" | "stück" | "st" | "szt" | "pz" | "ud"
+        | "uds" | "pièce" | "pièces" | "pezzi" | "ks" | "шт" | "off" | "nos" | "unit" | "units" => (Pieces, "pcs"),
         "m" | "metre" | "metres" | "meter" | "meters" | "mtr" | "mètre" | "mètres" | "metr" | "metry" => (Length, "m"),
         "mm" | "millimetre" | "millimetres" | "millimeter" | "millimeters" => (Length, "mm"),
         "cm" | "centimetres" | "centimeters" => (Length, "cm"),
@@ -37,8 +37,8 @@ pub(crate) fn unit_kind(word: &str) -> Option<(QuantityKind, &'static str)> {
         "oz" => (Mass, "oz"),
         "l" | "litre" | "litres" | "liter" | "liters" => (Volume, "l"),
         "ml" => (Volume, "ml"),
-        "set" | "sets" | "kit" | "kits" | "satz" | "sätze" | "jeu" | "pack" | "packs" | "pkg" | "package" | "box" | "boxes" | "roll" | "rolls"
-        | "pair" | "pairs" | "paar" | "bag" | "bags" | "reel" | "reels" => (Set, "set"),
+        "set" | "sets" | "kit" | "kits" | "satz" | "sätze" | "jeu" | "pack" | "packs" | "pkg" | "package" | "box" | "boxes"
+        | "roll" | "rolls" | "pair" | "pairs" | "paar" | "bag" | "bags" | "reel" | "reels" => (Set, "set"),
         _ => return None,
     })
 }
@@ -46,8 +46,27 @@ pub(crate) fn unit_kind(word: &str) -> Option<(QuantityKind, &'static str)> {
 fn words_of_not_known(text: &str) -> bool {
     matches!(
         text.trim_matches(['(', ')', '.', '?']).to_lowercase().as_str(),
-        "" | "tbd" | "tbc" | "tba" | "n/a" | "na" | "-" | "--" | "as needed" | "as required" | "as req" | "a/r" | "ar" | "various" | "several"
-            | "some" | "nach bedarf" | "n.b" | "unknown" | "x" | "many" | "few"
+        "" | "tbd"
+            | "tbc"
+            | "tba"
+            | "n/a"
+            | "na"
+            | "-"
+            | "--"
+            | "as needed"
+            | "as required"
+            | "as req"
+            | "a/r"
+            | "ar"
+            | "various"
+            | "several"
+            | "some"
+            | "nach bedarf"
+            | "n.b"
+            | "unknown"
+            | "x"
+            | "many"
+            | "few"
     )
 }
 
@@ -74,7 +93,8 @@ pub(crate) fn read(text: &str, style: Option<NumberStyle>) -> Read {
     if let Some(rest) = body.strip_suffix('?') {
         (about, body) = (true, rest.trim_end());
     }
-    let body = body.strip_prefix(['x', 'X', '×']).filter(|b| b.trim_start().starts_with(|c: char| c.is_ascii_digit())).unwrap_or(body);
+    let body =
+        body.strip_prefix(['x', 'X', '×']).filter(|b| b.trim_start().starts_with(|c: char| c.is_ascii_digit())).unwrap_or(body);
     let mut read = if body.contains('+') { sum(body, style) } else { one(body, style) };
     read.about = about;
     if let Some(v) = read.value
@@ -86,7 +106,8 @@ pub(crate) fn read(text: &str, style: Option<NumberStyle>) -> Read {
     if let Some(v) = read.value
         && v > 1e9
     {
-        read.warning = Some(("number-too-large", format!("found the quantity `{text}`, larger than a thousand million; it is not counted")));
+        read.warning =
+            Some(("number-too-large", format!("found the quantity `{text}`, larger than a thousand million; it is not counted")));
         read.value = None;
     }
     read
@@ -98,8 +119,12 @@ fn sum(text: &str, style: Option<NumberStyle>) -> Read {
     match total {
         Some(total) if parts.len() < 20 => {
             let things = text.split('+').filter(|p| p.chars().any(char::is_alphabetic)).count();
-            let warning = (things > 1)
-                .then(|| ("quantity-two-things", format!("found `{}`: several things in one row, counted together as {total}; split the row", text.trim())));
+            let warning = (things > 1).then(|| {
+                (
+                    "quantity-two-things",
+                    format!("found `{}`: several things in one row, counted together as {total}; split the row", text.trim()),
+                )
+            });
             Read { value: Some(total), kind: parts[0].kind, rule: "added up as written".to_owned(), warning, ..Read::default() }
         }
         _ => one(text, style),
@@ -108,7 +133,9 @@ fn sum(text: &str, style: Option<NumberStyle>) -> Read {
 
 fn one(text: &str, style: Option<NumberStyle>) -> Read {
     let Some((number, rest)) = number::leading(text) else { return unknown("no number found") };
-    let Some(value) = number::parse(number, style.unwrap_or(NumberStyle::Point)) else { return unknown("number not understood in this column's style") };
+    let Some(value) = number::parse(number, style.unwrap_or(NumberStyle::Point)) else {
+        return unknown("number not understood in this column's style");
+    };
     if style.is_none() && number::vote(number) == number::Vote::Open {
         return unknown("could be read with a decimal or a thousands mark");
     }
@@ -119,18 +146,42 @@ fn one(text: &str, style: Option<NumberStyle>) -> Read {
             && let Some(size) = number::parse(inner, style.unwrap_or(NumberStyle::Point))
         {
             let rule = format!("{value} packs of {size} pieces");
-            return Read { value: Some(value * size), kind: QuantityKind::Pieces, unit: Some("pcs".to_owned()), rule, ..Read::default() };
+            return Read {
+                value: Some(value * size),
+                kind: QuantityKind::Pieces,
+                unit: Some("pcs".to_owned()),
+                rule,
+                ..Read::default()
+            };
         }
-        return Read { value: Some(value), kind: QuantityKind::Pieces, rule: "number before the first cross".to_owned(), ..Read::default() };
+        return Read {
+            value: Some(value),
+            kind: QuantityKind::Pieces,
+            rule: "number before the first cross".to_owned(),
+            ..Read::default()
+        };
     }
     let word = first_word(rest);
     if let Some((kind, symbol)) = unit_kind(word) {
-        let warning = matches!(symbol, "oz" | "lb")
-            .then(|| ("unit-ambiguous", format!("`{}` can be a mass or {}", word.trim(), if symbol == "oz" { "a volume" } else { "a force" })));
-        return Read { value: Some(value), kind, unit: Some(symbol.to_owned()), rule: format!("number with unit `{}`", word.trim()), warning, ..Read::default() };
+        let warning = matches!(symbol, "oz" | "lb").then(|| {
+            (
+                "unit-ambiguous",
+                format!("`{}` can be a mass or {}", word.trim(), if symbol == "oz" { "a volume" } else { "a force" }),
+            )
+        });
+        return Read {
+            value: Some(value),
+            kind,
+            unit: Some(symbol.to_owned()),
+            rule: format!("number with unit `{}`", word.trim()),
+            warning,
+            ..Read::default()
+        };
     }
     let trimmed = rest.trim_start();
-    if trimmed.starts_with(['-', '–']) && number::leading(trimmed.trim_start_matches(['-', '–'])).is_some() || trimmed.starts_with('/') {
+    if trimmed.starts_with(['-', '–']) && number::leading(trimmed.trim_start_matches(['-', '–'])).is_some()
+        || trimmed.starts_with('/')
+    {
         return unknown("a range or a share, not one number");
     }
     if value.fract() != 0.0 {
@@ -151,7 +202,8 @@ fn first_word(text: &str) -> &str {
 pub(crate) fn unit_in_note(note: &str) -> Option<(QuantityKind, &'static str)> {
     let word = first_word(note);
     let found = unit_kind(word)?;
-    (matches!(found.0, QuantityKind::Length | QuantityKind::Mass | QuantityKind::Volume) && word.chars().count() > 1).then_some(found)
+    (matches!(found.0, QuantityKind::Length | QuantityKind::Mass | QuantityKind::Volume) && word.chars().count() > 1)
+        .then_some(found)
 }
 
 #[cfg(test)]

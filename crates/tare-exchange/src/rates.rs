@@ -38,8 +38,14 @@ pub enum RateField {
 use RateField as F;
 
 const TITLES: &[(RateField, &str)] = &[
-    (F::What, "what|key|name|rate|item|part|part number|description|material|title|bezeichnung|benennung|artikel|désignation|was|position|cost type|kostenart"),
-    (F::Value, "value|price|cost|amount|rate value|wert|preis|satz|stundensatz|unit price|hourly rate|prix|betrag|unit cost|stückpreis|einzelpreis"),
+    (
+        F::What,
+        "what|key|name|rate|item|part|part number|description|material|title|bezeichnung|benennung|artikel|désignation|was|position|cost type|kostenart",
+    ),
+    (
+        F::Value,
+        "value|price|cost|amount|rate value|wert|preis|satz|stundensatz|unit price|hourly rate|prix|betrag|unit cost|stückpreis|einzelpreis",
+    ),
     (F::Unit, "unit|per|einheit|unité|uom|basis"),
     (F::Currency, "currency|währung|devise|ccy|money"),
     (F::Source, "source|quelle|supplier|from whom|origin|reference|lieferant|quoted by|quote|vendor"),
@@ -130,7 +136,8 @@ pub fn propose_rates(book: &Book) -> RateProposal {
                 out.skipped.push(Skipped { cell: origin(book, s, what, "not taken"), why: "no value in the row".to_owned() });
                 continue;
             };
-            let told = |f| cell(row, f).map(|c| Told { value: c.text.trim().to_owned(), origin: origin(book, s, c, "as written") });
+            let told =
+                |f| cell(row, f).map(|c| Told { value: c.text.trim().to_owned(), origin: origin(book, s, c, "as written") });
             let number = |f| cell(row, f).and_then(|c| simple(c, style));
             let read = price::read(&value.text, style);
             let date_here = value.kind == CellKind::Date || (value.is_text() && number::date(&value.text).is_some());
@@ -142,7 +149,13 @@ pub fn propose_rates(book: &Book) -> RateProposal {
             };
             if amount.is_none() {
                 let message = format!("found `{}` where a value is due; it is left unknown", value.text.trim());
-                out.warnings.push(Diag::warning(if date_here { "date-for-number" } else { "quantity-unknown" }, message).at(book.place(s, row, value.column)));
+                out.warnings.push(
+                    Diag::warning(if date_here { "date-for-number" } else { "quantity-unknown" }, message).at(book.place(
+                        s,
+                        row,
+                        value.column,
+                    )),
+                );
             }
             let from_cell = cell(row, F::Currency).and_then(|c| price::currency(&c.text).0);
             let unit = told(F::Unit).map(|u| u.value).or_else(|| inside.clone());
@@ -150,7 +163,10 @@ pub fn propose_rates(book: &Book) -> RateProposal {
             let (quantity_from, mut quantity_to) = (number(F::QuantityFrom), number(F::QuantityTo));
             if let Some(c) = cell(row, F::QuantityFrom).filter(|_| quantity_to.is_none()) {
                 let rest = number::leading(&c.text).map_or("", |(_, r)| r).trim_start();
-                quantity_to = rest.strip_prefix(['-', '–']).and_then(number::leading).and_then(|(n, _)| number::parse(n, style.unwrap_or(NumberStyle::Point)));
+                quantity_to = rest
+                    .strip_prefix(['-', '–'])
+                    .and_then(number::leading)
+                    .and_then(|(n, _)| number::parse(n, style.unwrap_or(NumberStyle::Point)));
             }
             out.rates.push(RateRow {
                 what: what.text.trim().to_owned(),
@@ -168,7 +184,11 @@ pub fn propose_rates(book: &Book) -> RateProposal {
     }
     if out.rates.is_empty() {
         let message = "nothing is imported: no row holds titles such as what and value, with rates below";
-        out.warnings.push(Diag::error("no-rate-table", message).at(Place::File(book.file.clone())).hint("title the columns: what, value, unit, currency, source, date, place, from, to"));
+        out.warnings.push(
+            Diag::error("no-rate-table", message)
+                .at(Place::File(book.file.clone()))
+                .hint("title the columns: what, value, unit, currency, source, date, place, from, to"),
+        );
     }
     out
 }

@@ -7,18 +7,103 @@ use crate::titles::plain;
 use tare_diag::{Diag, Place};
 
 const KINDS: &[(&str, &[&str])] = &[
-    ("a cut plan", &["cut length", "cut", "stock length", "bar", "bar no", "kerf", "offcut", "waste", "cuts", "stock", "remaining", "schnittlänge", "reststück", "cut list", "board", "sheet no"]),
-    ("a task list", &["task", "status", "assignee", "due", "due date", "owner", "done", "deadline", "assigned to", "progress", "aufgabe", "priority", "start date", "end date", "milestone", "responsible"]),
-    ("a mass model", &["mass fraction", "margin", "contingency", "growth", "moment", "x cg", "y cg", "z cg", "cg", "mass budget", "arm", "dry mass", "wet mass", "fraction", "predicted mass"]),
+    (
+        "a cut plan",
+        &[
+            "cut length",
+            "cut",
+            "stock length",
+            "bar",
+            "bar no",
+            "kerf",
+            "offcut",
+            "waste",
+            "cuts",
+            "stock",
+            "remaining",
+            "schnittlänge",
+            "reststück",
+            "cut list",
+            "board",
+            "sheet no",
+        ],
+    ),
+    (
+        "a task list",
+        &[
+            "task",
+            "status",
+            "assignee",
+            "due",
+            "due date",
+            "owner",
+            "done",
+            "deadline",
+            "assigned to",
+            "progress",
+            "aufgabe",
+            "priority",
+            "start date",
+            "end date",
+            "milestone",
+            "responsible",
+        ],
+    ),
+    (
+        "a mass model",
+        &[
+            "mass fraction",
+            "margin",
+            "contingency",
+            "growth",
+            "moment",
+            "x cg",
+            "y cg",
+            "z cg",
+            "cg",
+            "mass budget",
+            "arm",
+            "dry mass",
+            "wet mass",
+            "fraction",
+            "predicted mass",
+        ],
+    ),
 ];
-const COST_ROWS: &[&str] = &["material", "materials", "labour", "labor", "overhead", "overheads", "profit", "margin", "travel", "shipping", "machining", "assembly", "tooling", "electronics", "mechanical", "software", "testing", "contingency", "rent", "misc", "miscellaneous", "other", "wages", "design"];
+const COST_ROWS: &[&str] = &[
+    "material",
+    "materials",
+    "labour",
+    "labor",
+    "overhead",
+    "overheads",
+    "profit",
+    "margin",
+    "travel",
+    "shipping",
+    "machining",
+    "assembly",
+    "tooling",
+    "electronics",
+    "mechanical",
+    "software",
+    "testing",
+    "contingency",
+    "rent",
+    "misc",
+    "miscellaneous",
+    "other",
+    "wages",
+    "design",
+];
 
 /// Why a table is no parts list, in a few words; `None` if it may be one.
 pub(crate) fn why_not(map: &TableMapping, rows: &[PartRow]) -> Option<String> {
     let has = |m: Meaning| map.column(m).is_some();
     let titles: Vec<String> = map.columns.iter().map(|c| plain(&c.title)).collect();
     for (kind, words) in KINDS {
-        let found: Vec<&str> = map.columns.iter().zip(&titles).filter(|(_, t)| words.contains(&t.as_str())).map(|(c, _)| c.title.trim()).collect();
+        let found: Vec<&str> =
+            map.columns.iter().zip(&titles).filter(|(_, t)| words.contains(&t.as_str())).map(|(c, _)| c.title.trim()).collect();
         if found.len() >= 2 && !has(Meaning::PartNumber) {
             return Some(format!("it looks like {kind} (columns {})", found.join(", ")));
         }
@@ -43,7 +128,9 @@ pub(crate) fn why_not(map: &TableMapping, rows: &[PartRow]) -> Option<String> {
 /// The one message for a file without any parts list.
 pub(crate) fn nothing(book: &Book, reasons: &[(Place, String)]) -> Diag {
     if let Some((place, why)) = reasons.first() {
-        return Diag::error("no-parts-list", format!("nothing is imported: {why}")).at(place.clone()).hint("choose another sheet or file, or map the columns by hand");
+        return Diag::error("no-parts-list", format!("nothing is imported: {why}"))
+            .at(place.clone())
+            .hint("choose another sheet or file, or map the columns by hand");
     }
     let texts: Vec<_> = book.sheets.iter().flat_map(|s| &s.cells).collect();
     let words = texts.iter().filter(|c| c.kind == CellKind::Text).count();
@@ -55,6 +142,12 @@ pub(crate) fn nothing(book: &Book, reasons: &[(Place, String)]) -> Diag {
             return Diag::error("no-parts-list", message).at(Place::File(book.file.clone())).hint("choose another sheet or file");
         }
     }
-    let what = if one_column && words > 0 { "it looks like a note (text in one column)" } else { "no row holds titles such as name and quantity" };
-    Diag::error("no-parts-list", format!("nothing is imported: {what}")).at(Place::File(book.file.clone())).hint("add a row of column titles, or choose another sheet or file")
+    let what = if one_column && words > 0 {
+        "it looks like a note (text in one column)"
+    } else {
+        "no row holds titles such as name and quantity"
+    };
+    Diag::error("no-parts-list", format!("nothing is imported: {what}"))
+        .at(Place::File(book.file.clone()))
+        .hint("add a row of column titles, or choose another sheet or file")
 }

@@ -69,7 +69,13 @@ fn key(proposal: &Proposal, row: &PartRow) -> RowKey {
     put("supplier", text(&row.supplier));
     put("make or buy", text(&row.make_or_buy));
     put("quantity", row.quantity.value.map_or_else(|| row.quantity.origin.raw.clone(), |v| v.to_string()));
-    put("mass", row.mass.as_ref().map(|m| format!("{} {}", m.value.map(|v| v.to_string()).unwrap_or_default(), m.unit)).unwrap_or_default());
+    put(
+        "mass",
+        row.mass
+            .as_ref()
+            .map(|m| format!("{} {}", m.value.map(|v| v.to_string()).unwrap_or_default(), m.unit))
+            .unwrap_or_default(),
+    );
     put("price", row.price.as_ref().and_then(|p| p.value).map(|v| v.to_string()).unwrap_or_default());
     put("line price", row.line_price.as_ref().and_then(|p| p.value).map(|v| v.to_string()).unwrap_or_default());
     put("fitted", row.fitted.to_string());
@@ -87,7 +93,7 @@ pub fn compare_revision(old: &[RowKey], new: &Proposal) -> Revision {
     }
     let mut partner: Vec<Option<usize>> = vec![None; now.len()];
     for equal in [true, false] {
-        for (i, k) in now.iter().enumerate().filter(|(i, _)| partner[*i].is_none()).map(|(i, k)| (i, k)).collect::<Vec<_>>() {
+        for (i, k) in now.iter().enumerate().filter(|(i, _)| partner[*i].is_none()).collect::<Vec<_>>() {
             let Some(list) = by_identity.get_mut(k.identity.as_str()) else { continue };
             let Some(at) = list.iter().position(|o| !equal || old[*o].values == k.values) else { continue };
             partner[i] = Some(list.remove(at));
@@ -102,8 +108,13 @@ pub fn compare_revision(old: &[RowKey], new: &Proposal) -> Revision {
         };
         let names: std::collections::BTreeSet<&String> = old[o].values.keys().chain(k.values.keys()).collect();
         let text = |k: &RowKey, n: &String| k.values.get(n).cloned().unwrap_or_default();
-        let fields: Vec<_> = names.into_iter().map(|n| (n.clone(), text(&old[o], n), text(k, n))).filter(|(_, a, b)| a != b).collect();
-        if fields.is_empty() { out.same += 1 } else { out.changed.push(RowChange { row: i, old: o, identity: k.identity.clone(), fields }) }
+        let fields: Vec<_> =
+            names.into_iter().map(|n| (n.clone(), text(&old[o], n), text(k, n))).filter(|(_, a, b)| a != b).collect();
+        if fields.is_empty() {
+            out.same += 1
+        } else {
+            out.changed.push(RowChange { row: i, old: o, identity: k.identity.clone(), fields })
+        }
     }
     out
 }

@@ -3,6 +3,7 @@
 use crate::book::{Book, Cell, CellKind, Sheet, cell_name};
 use crate::columns::is_designator;
 use crate::formula;
+use crate::limits;
 use crate::mapping::{ColumnMapping, Meaning, TableMapping};
 use crate::number::{self, NumberStyle};
 use crate::price;
@@ -34,6 +35,10 @@ pub(crate) struct Gathered {
     pub(crate) changed: Vec<Changed>,
     pub(crate) warnings: Vec<Diag>,
     pub(crate) questions: Vec<Question>,
+    /// Cells visited to recompute formulas.
+    pub(crate) spent: usize,
+    /// Messages that were only counted.
+    pub(crate) more_warnings: usize,
 }
 
 /// A total as stated, before it is compared.
@@ -72,6 +77,10 @@ impl RowReader<'_> {
     }
 
     fn warn(&mut self, code: &'static str, message: String, cell: &Cell) {
+        if self.out.warnings.len() >= limits::ROW_MESSAGES {
+            self.out.more_warnings += 1;
+            return;
+        }
         let place = self.place(cell);
         self.out.warnings.push(Diag::warning(code, message).at(place));
     }
@@ -102,10 +111,8 @@ impl RowReader<'_> {
                 continue;
             }
             let label = cells.iter().find(|c| c.is_text() && !is_number(&c.text)).copied();
-            if let Some(label) = label.filter(|l| words::is_total(&l.text)) {
-                if self.total(label, &cells) {
-                    continue;
-                }
+            if label.is_some_and(|l| words::is_total(&l.text) && self.total(l, &cells)) {
+                continue;
             }
             if cells.len() == 1 && usual > 1 && first.is_text() && !is_number(&first.text) {
                 let after = last_wide.is_some_and(|l| l > i);
@@ -116,7 +123,13 @@ impl RowReader<'_> {
                     self.skip(first, "a total without a number");
                 } else if first.text.chars().count() > 60 || !titled || (!after && self.is_noteworthy(first)) {
                     self.skip(first, "a note, not a part: one text in the row");
-                } else if after && (blank_before || merged || first.text.trim_end().ends_with(':') || usual >= 3 || rows.get(i + 1).is_some_and(|n| *n > row + 1)) {
+                } else if after
+                    && (blank_before
+                        || merged
+                        || first.text.trim_end().ends_with(':')
+                        || usual >= 3
+                        || rows.get(i + 1).is_some_and(|n| *n > row + 1))
+                {
                     group = Some(self.group(first, table_group, true));
                     sections += 1;
                 } else {
@@ -138,13 +151,19 @@ impl RowReader<'_> {
 
     fn is_noteworthy(&self, cell: &Cell) -> bool {
         let t = cell.text.trim();
-        t.starts_with(['*', '(']) || t.ends_with('.') || t.split_whitespace().count() > 5 || Some(cell.column) != self.map.column(Meaning::Name).map(|c| c.column)
+        t.starts_with(['*', '('])
+            || t.ends_with('.')
+            || t.split_whitespace().count() > 5
+            || Some(cell.column) != self.map.column(Meaning::Name).map(|c| c.column)
     }
 
     fn repeats_titles(&self, cells: &[&Cell]) -> bool {
         cells.len() > 1
             && cells.iter().all(|c| {
-                self.map.columns.iter().any(|m| m.column == c.column && !m.title.is_empty() && titles::plain(&m.title) == titles::plain(&c.text))
+                self.map
+                    .columns
+                    .iter()
+                    .any(|m| m.column == c.column && !m.title.is_empty() && titles::plain(&m.title) == titles::plain(&c.text))
             })
     }
 
@@ -159,8 +178,21 @@ impl RowReader<'_> {
     /// Whether a cell stands in a column that can name a part.
     fn names(&self, cell: &Cell) -> bool {
         use Meaning as M;
-        self.column_at(cell.column)
-            .is_some_and(|c| matches!(c.meaning, M::Name | M::PartNumber | M::Description | M::Designator | M::Device | M::Value | M::Path | M::Group | M::Other | M::Material))
+        self.column_at(cell.column).is_some_and(|c| {
+            matches!(
+                c.meaning,
+                M::Name
+                    | M::PartNumber
+                    | M::Description
+                    | M::Designator
+                    | M::Device
+                    | M::Value
+                    | M::Path
+                    | M::Group
+                    | M::Other
+                    | M::Material
+            )
+        })
     }
 
     fn column_at(&self, column: u32) -> Option<&ColumnMapping> {
@@ -203,7 +235,10 @@ impl RowReader<'_> {
         if cells.iter().any(|c| self.names(c) && !(c.kind == CellKind::Number || is_number(&c.text))) {
             return false;
         }
-        if cells.iter().any(|c| self.column_at(c.column).is_some_and(|m| matches!(m.meaning, Meaning::PartNumber | Meaning::Name | Meaning::Designator))) {
+        if cells.iter().any(|c| {
+            self.column_at(c.column)
+                .is_some_and(|m| matches!(m.meaning, Meaning::PartNumber | Meaning::Name | Meaning::Designator))
+        }) {
             return false;
         }
         let mut any = false;
@@ -224,7 +259,9 @@ impl RowReader<'_> {
     pub(crate) fn plain_number(&self, cell: &Cell, map: &ColumnMapping) -> Option<f64> {
         match cell.kind {
             CellKind::Number => cell.number,
-            CellKind::Unknown => cell.formula.as_deref().and_then(|f| formula::evaluate(self.sheet, f)),
+            CellKind::Unknown if self.out.totals.len() < limits::TOTALS => {
+                cell.formula.as_deref().and_then(|f| formula::evaluate(self.sheet, f))
+            }
             CellKind::Text => price::number_text(&cell.text).and_then(|n| number::parse(n, map.number?)),
             _ => None,
         }
@@ -233,8 +270,10 @@ impl RowReader<'_> {
     /// A cell's number with formulas recomputed; warns of stale and missing values.
     fn number(&mut self, cell: &Cell) -> Option<(f64, String)> {
         match (&cell.formula, cell.number) {
-            (Some(f), stored) => match (formula::evaluate(self.sheet, f), stored) {
-                (Some(v), Some(s)) if (v - s).abs() <= 1e-9 * v.abs().max(s.abs()).max(1.0) => Some((s, format!("stored value of ={f}"))),
+            (Some(f), stored) => match (formula::evaluate_within(self.sheet, f, &mut self.out.spent), stored) {
+                (Some(v), Some(s)) if (v - s).abs() <= 1e-9 * v.abs().max(s.abs()).max(1.0) => {
+                    Some((s, format!("stored value of ={f}")))
+                }
                 (Some(v), Some(s)) => {
                     self.warn("formula-stale", format!("the stored value {s} is stale: ={f} gives {v}"), cell);
                     let origin = self.origin(cell, format!("recomputed ={f}; the stored value was stale"));
@@ -248,7 +287,11 @@ impl RowReader<'_> {
                 }
                 (None, Some(s)) => Some((s, format!("stored value of ={f}, not recomputed"))),
                 (None, None) => {
-                    self.warn("formula-unknown", format!("={f} has no stored value and cannot be recomputed; the value is left unknown"), cell);
+                    self.warn(
+                        "formula-unknown",
+                        format!("={f} has no stored value and cannot be recomputed; the value is left unknown"),
+                        cell,
+                    );
                     None
                 }
             },
@@ -270,7 +313,15 @@ impl RowReader<'_> {
 
     fn part(&mut self, row: u32, cells: &[&Cell], group: Option<usize>) {
         use Meaning as M;
-        let mut part = PartRow { table: self.table, row: row + 1, group, fitted: true, component: true, counted: true, ..PartRow::default() };
+        let mut part = PartRow {
+            table: self.table,
+            row: row + 1,
+            group,
+            fitted: true,
+            component: true,
+            counted: true,
+            ..PartRow::default()
+        };
         part.label = self.told(row, M::Position);
         part.part_number = self.told(row, M::PartNumber);
         part.name = self.told(row, M::Name);
@@ -299,22 +350,31 @@ impl RowReader<'_> {
             part.name = part.description.clone().or_else(|| part.part_number.clone()).or_else(|| part.material.clone());
         }
         for map in &self.map.columns {
-            if matches!(map.meaning, M::Other | M::Option | M::Fitted | M::Date | M::Unit | M::PackSize | M::QuantityTotal | M::Multiplier)
-                && let Some(cell) = self.sheet.seen(row, map.column)
+            if matches!(
+                map.meaning,
+                M::Other | M::Option | M::Fitted | M::Date | M::Unit | M::PackSize | M::QuantityTotal | M::Multiplier
+            ) && let Some(cell) = self.sheet.seen(row, map.column)
             {
-                part.other.push((map.title.trim().to_owned(), Told { value: cell.text.clone(), origin: self.origin(cell, "as written") }));
+                part.other.push((
+                    map.title.trim().to_owned(),
+                    Told { value: cell.text.clone(), origin: self.origin(cell, "as written") },
+                ));
             }
         }
         if let Some(number) = part.part_number.as_ref()
             && let Some((cell, _)) = self.cell(row, M::PartNumber)
             && cell.number.is_some_and(|n| n.abs() >= 1e15)
         {
-            let message = format!("the part number `{}` is stored as a number with more than 15 digits; its last digits may be lost", number.value);
+            let message = format!(
+                "the part number `{}` is stored as a number with more than 15 digits; its last digits may be lost",
+                number.value
+            );
             let cell = cell.clone();
             self.warn("number-too-large", message, &cell);
         }
         part.quantity = self.quantity(row, &part, cells);
-        part.bought = self.cell(row, M::QuantityBought).map(|(c, m)| (c.clone(), m.number)).map(|(c, style)| self.amount(&c, style));
+        part.bought =
+            self.cell(row, M::QuantityBought).map(|(c, m)| (c.clone(), m.number)).map(|(c, style)| self.amount(&c, style));
         self.masses(row, &mut part);
         self.prices(row, &mut part);
         words::status(self.map, self.sheet, row, &mut part);
@@ -343,7 +403,10 @@ impl RowReader<'_> {
             self.warn(code, message, cell);
         }
         if cell.is_text() && read.value.is_some() && !is_number(&cell.text) {
-            let changed = Changed { cell: self.origin(cell, read.rule.clone()), became: read.value.map(|v| v.to_string()).unwrap_or_default() };
+            let changed = Changed {
+                cell: self.origin(cell, read.rule.clone()),
+                became: read.value.map(|v| v.to_string()).unwrap_or_default(),
+            };
             self.out.changed.push(changed);
         }
         amount.origin.rule = read.rule;
@@ -355,8 +418,17 @@ impl RowReader<'_> {
         let Some(map) = self.map.column(M::Quantity).cloned() else {
             let cell = cells[0];
             let places = part.designators.len();
-            let (value, rule) = if places > 1 { (places as f64, "no quantity column: the places were counted") } else { (1.0, "no quantity column: one per row") };
-            return Amount { value: Some(value), kind: QuantityKind::Pieces, origin: self.origin(cell, rule), ..Amount::default() };
+            let (value, rule) = if places > 1 {
+                (places as f64, "no quantity column: the places were counted")
+            } else {
+                (1.0, "no quantity column: one per row")
+            };
+            return Amount {
+                value: Some(value),
+                kind: QuantityKind::Pieces,
+                origin: self.origin(cell, rule),
+                ..Amount::default()
+            };
         };
         let Some(cell) = self.sheet.seen(row, map.column).cloned() else {
             let mut at = Cell::text(row, map.column, "");
@@ -403,7 +475,8 @@ impl RowReader<'_> {
     /// Merged over several rows: the value is for all of them together.
     fn per_merge(&mut self, cell: &Cell, what: &str) -> Option<Per> {
         let m = self.sheet.merge_at(cell.row, cell.column).filter(|m| m.bottom > m.top)?;
-        let message = format!("the {what} stands once for rows {} to {} (merged cells); it is not repeated", m.top + 1, m.bottom + 1);
+        let message =
+            format!("the {what} stands once for rows {} to {} (merged cells); it is not repeated", m.top + 1, m.bottom + 1);
         self.warn("merged-value", message, cell);
         Some(Per::Group)
     }
@@ -414,7 +487,12 @@ impl RowReader<'_> {
             if part.mass.is_some() {
                 continue;
             }
-            let mut mass = Mass { unit: map.unit.clone().unwrap_or_default(), per: map.per, origin: self.origin(&cell, ""), ..Mass::default() };
+            let mut mass = Mass {
+                unit: map.unit.clone().unwrap_or_default(),
+                per: map.per,
+                origin: self.origin(&cell, ""),
+                ..Mass::default()
+            };
             let mut rule = "no number found".to_owned();
             if cell.is_text() {
                 if let Some((n, rest)) = number::leading(cell.text.trim_start_matches(['~', '≈', ' '])) {
@@ -424,7 +502,11 @@ impl RowReader<'_> {
                     let word = rest.trim_start().split([' ', '(', '/', ',', '=']).next().unwrap_or("");
                     if let Some((QuantityKind::Mass, symbol)) = quantity::unit_kind(word) {
                         if !mass.unit.is_empty() && kilograms(&mass.unit) != kilograms(symbol) {
-                            let message = format!("found `{}` in a column of `{}`; the unit in the cell is taken", cell.text.trim(), mass.unit);
+                            let message = format!(
+                                "found `{}` in a column of `{}`; the unit in the cell is taken",
+                                cell.text.trim(),
+                                mass.unit
+                            );
                             self.warn("mass-unit-differs", message, &cell);
                         }
                         symbol.clone_into(&mut mass.unit);
@@ -435,7 +517,11 @@ impl RowReader<'_> {
                 (mass.value, rule) = (Some(v), r);
             }
             if mass.value.is_some_and(|v| v.abs() > 1e9 || v < 0.0) {
-                self.warn("number-too-large", format!("found the mass `{}`, beyond anything that can be stripped; it is not taken", cell.text.trim()), &cell);
+                self.warn(
+                    "number-too-large",
+                    format!("found the mass `{}`, beyond anything that can be stripped; it is not taken", cell.text.trim()),
+                    &cell,
+                );
                 mass.value = None;
             }
             mass.kg = kilograms(&mass.unit).and_then(|k| Some(mass.value? * k));
@@ -471,7 +557,13 @@ impl RowReader<'_> {
     }
 
     fn price(&mut self, row: u32, cell: &Cell, map: &ColumnMapping) -> Price {
-        let mut price = Price { currency: map.currency.clone(), per: map.per, tax: map.tax, origin: self.origin(cell, ""), ..Price::default() };
+        let mut price = Price {
+            currency: map.currency.clone(),
+            per: map.per,
+            tax: map.tax,
+            origin: self.origin(cell, ""),
+            ..Price::default()
+        };
         if let Some((c, _)) = self.cell(row, Meaning::Currency) {
             let (code, sign) = price::currency(&c.text);
             (price.currency, price.sign) = (code.or(price.currency), sign);
@@ -520,21 +612,20 @@ impl RowReader<'_> {
 /// The rule of a cell that holds a date where a number belongs, until it is repaired.
 pub(crate) const DATE: &str = "a date where a number belongs";
 
-/// Kilograms per unit.
+/// Kilograms per unit, as the shared table of units has it; list words such as `grams` are brought to their symbol first.
 pub(crate) fn kilograms(unit: &str) -> Option<f64> {
     let lower = unit.trim().trim_end_matches('.').to_lowercase();
-    match quantity::unit_kind(&lower) {
-        Some((_, "kg")) => Some(1.0),
-        Some((_, "g")) => Some(1e-3),
-        Some((_, "mg")) => Some(1e-6),
-        // The international avoirdupois pound is 0.45359237 kg exactly.
-        Some((_, "lb")) => Some(0.453_592_37),
-        Some((_, "oz")) => Some(0.028_349_523_125),
-        _ => (lower == "t").then_some(1000.0),
-    }
+    let symbol = match quantity::unit_kind(&lower) {
+        Some((QuantityKind::Mass, symbol)) => symbol,
+        _ if lower == "t" => "t",
+        _ => return None,
+    };
+    tare_units::Unit::parse(symbol).ok().filter(|u| u.dim == tare_units::Dim::MASS).map(|u| u.factor)
 }
 
 /// Whether the places of a row fit its quantity.
 pub(crate) fn places_differ(part: &PartRow) -> bool {
-    part.designators.len() > 1 && part.designators.iter().all(|d| is_designator(d) && !d.contains('-')) && part.quantity.value.is_some_and(|v| v != part.designators.len() as f64)
+    part.designators.len() > 1
+        && part.designators.iter().all(|d| is_designator(d) && !d.contains('-'))
+        && part.quantity.value.is_some_and(|v| v != part.designators.len() as f64)
 }

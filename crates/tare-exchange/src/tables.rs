@@ -16,6 +16,9 @@ pub(crate) struct Found {
     pub(crate) titles: Vec<(u32, String, Option<Title>)>,
 }
 
+/// Column, text, meaning, whether it is a number.
+type TitleCell = (u32, String, Option<Title>, bool);
+
 struct Segment {
     row: u32,
     cells: Vec<(u32, String, Option<Title>)>,
@@ -57,7 +60,8 @@ pub(crate) fn find(book: &Book) -> Vec<Found> {
 }
 
 fn same_titles(a: &Segment, b: &Segment) -> bool {
-    a.cells.len() == b.cells.len() && a.cells.iter().zip(&b.cells).all(|(x, y)| x.0 == y.0 && titles::plain(&x.1) == titles::plain(&y.1))
+    a.cells.len() == b.cells.len()
+        && a.cells.iter().zip(&b.cells).all(|(x, y)| x.0 == y.0 && titles::plain(&x.1) == titles::plain(&y.1))
 }
 
 fn ends(s: &Segment) -> (u32, u32) {
@@ -69,7 +73,7 @@ fn header_segments(sheet: &Sheet, row: u32) -> Vec<Segment> {
     if cells.len() < 2 || !cells.iter().any(|c| c.is_text()) {
         return Vec::new();
     }
-    let understood: Vec<(u32, String, Option<Title>, bool)> = cells
+    let understood: Vec<TitleCell> = cells
         .iter()
         .map(|c| {
             let title = if c.is_text() { titles::understand(&c.text) } else { None };
@@ -79,18 +83,23 @@ fn header_segments(sheet: &Sheet, row: u32) -> Vec<Segment> {
     if !understood.iter().any(|u| u.2.as_ref().is_some_and(|t| t.exact)) {
         return Vec::new();
     }
-    let mut parts: Vec<Vec<(u32, String, Option<Title>, bool)>> = Vec::new();
+    let mut parts: Vec<Vec<TitleCell>> = Vec::new();
     for cell in understood {
         let start_new = match parts.last() {
             None => true,
             Some(part) => {
                 let last = part.last().map_or(0, |c| c.0);
                 let gap = cell.0 > last + 1 && (last + 1..cell.0).any(|c| blank_below(sheet, row, c));
-                let repeat = part.len() > 1 && titles::plain(&part[0].1) == titles::plain(&cell.1) && part[0].1.trim() == cell.1.trim();
+                let repeat =
+                    part.len() > 1 && titles::plain(&part[0].1) == titles::plain(&cell.1) && part[0].1.trim() == cell.1.trim();
                 gap || repeat
             }
         };
-        if start_new { parts.push(vec![cell]) } else if let Some(p) = parts.last_mut() { p.push(cell) }
+        if start_new {
+            parts.push(vec![cell])
+        } else if let Some(p) = parts.last_mut() {
+            p.push(cell)
+        }
     }
     parts
         .into_iter()
@@ -131,10 +140,15 @@ fn extent(sheet: &Sheet, index: usize, segment: &Segment, all: &[Segment]) -> Fo
         None => end,
     };
     // Columns without a title beside the titled ones belong to the table when they are filled.
-    let taken = |column: u32| all.iter().any(|s| s.row != segment.row && s.row <= last && ends(s).0 <= column && ends(s).1 >= column && s.row + 200 > segment.row)
-        || all.iter().any(|s| s.row == segment.row && !std::ptr::eq(s, segment) && ends(s).0 <= column && ends(s).1 >= column);
+    let taken = |column: u32| {
+        all.iter().any(|s| {
+            s.row != segment.row && s.row <= last && ends(s).0 <= column && ends(s).1 >= column && s.row + 200 > segment.row
+        }) || all.iter().any(|s| s.row == segment.row && !std::ptr::eq(s, segment) && ends(s).0 <= column && ends(s).1 >= column)
+    };
     let filled = |column: u32| {
-        let rows: Vec<u32> = (segment.row + 1..=last.min(segment.row + 60)).filter(|r| sheet.seen_in_row(*r, left, right).next().is_some()).collect();
+        let rows: Vec<u32> = (segment.row + 1..=last.min(segment.row + 60))
+            .filter(|r| sheet.seen_in_row(*r, left, right).next().is_some())
+            .collect();
         !rows.is_empty() && rows.iter().filter(|r| sheet.seen(**r, column).is_some()).count() * 10 >= rows.len() * 3
     };
     let (mut new_left, mut new_right) = (left, right);
@@ -145,9 +159,8 @@ fn extent(sheet: &Sheet, index: usize, segment: &Segment, all: &[Segment]) -> Fo
         new_right += 1;
     }
     (left, right) = (new_left, new_right);
-    let titles = (left..=right)
-        .map(|c| segment.cells.iter().find(|t| t.0 == c).cloned().unwrap_or((c, String::new(), None)))
-        .collect();
+    let titles =
+        (left..=right).map(|c| segment.cells.iter().find(|t| t.0 == c).cloned().unwrap_or((c, String::new(), None))).collect();
     Found { sheet: index, header: segment.row, left, right, last, title, titles }
 }
 

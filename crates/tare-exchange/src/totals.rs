@@ -42,14 +42,25 @@ pub(crate) fn check(book: &Book, tables: &[Found], mapping: &Mapping, out: &mut 
     let mut done: Vec<Done> = Vec::new();
     let mut checks = Vec::new();
     let mut since: std::collections::BTreeMap<(usize, Meaning), usize> = std::collections::BTreeMap::new();
-    for total in &stated {
+    for (i, total) in stated.iter().enumerate() {
+        if i >= crate::limits::TOTALS {
+            let message = format!("only the first {i} totals were compared; {} more were not", stated.len() - i);
+            out.warnings.push(Diag::warning("total-differs", message).at(book.place(
+                total.sheet,
+                total.cell.row,
+                total.cell.column,
+            )));
+            break;
+        }
         let start = since.insert((total.table, total.meaning), total.rows_before).unwrap_or(0);
         let (recomputed, by_formula, left_out) = compare(book, tables, mapping, out, total, &done, start);
         done.push(Done { sheet: total.sheet, row: total.cell.row, column: total.cell.column, recomputed });
         let place = book.place(total.sheet, total.cell.row, total.cell.column);
         let (verdict, says) = judge(total, recomputed, by_formula, &left_out);
         match verdict {
-            Verdict::Differs => out.warnings.push(Diag::warning("total-differs", says.clone()).at(place).hint("the rows are taken, the total is not")),
+            Verdict::Differs => out
+                .warnings
+                .push(Diag::warning("total-differs", says.clone()).at(place).hint("the rows are taken, the total is not")),
             Verdict::Rounded => out.warnings.push(Diag::note("total-rounded", says.clone()).at(place)),
             Verdict::Agrees | Verdict::Unchecked => {}
         }
@@ -59,7 +70,17 @@ pub(crate) fn check(book: &Book, tables: &[Found], mapping: &Mapping, out: &mut 
             _ => TotalOf::Quantity,
         };
         let from = origin(book, total.sheet, &total.cell, "a total: a check, not a part");
-        checks.push(TotalCheck { label: total.label.clone(), of, stated: total.stated, recomputed, by_formula, verdict, left_out, says, origin: from });
+        checks.push(TotalCheck {
+            label: total.label.clone(),
+            of,
+            stated: total.stated,
+            recomputed,
+            by_formula,
+            verdict,
+            left_out,
+            says,
+            origin: from,
+        });
     }
     checks
 }
@@ -73,7 +94,12 @@ fn judge(total: &StatedTotal, recomputed: Option<f64>, by_formula: Option<f64>, 
     if difference.abs() <= 1e-9 * s.abs().max(r.abs()).max(1.0) {
         return (Verdict::Agrees, format!("the total `{label}` of {s} agrees with the rows"));
     }
-    let mut says = format!("the stated total {s} (`{label}`) is {} {} the sum of the rows ({})", tidy(difference.abs()), if difference < 0.0 { "below" } else { "above" }, tidy(r));
+    let mut says = format!(
+        "the stated total {s} (`{label}`) is {} {} the sum of the rows ({})",
+        tidy(difference.abs()),
+        if difference < 0.0 { "below" } else { "above" },
+        tidy(r)
+    );
     if !left_out.is_empty() {
         says.push_str(&format!("; its formula leaves out {}", left_out.join(", ")));
     } else if by_formula.is_some_and(|f| (f - s).abs() > 1e-9 * s.abs().max(1.0)) {
@@ -94,15 +120,25 @@ fn tidy(v: f64) -> f64 {
     (v * 1e6).round() / 1e6
 }
 
-fn compare(book: &Book, tables: &[Found], mapping: &Mapping, out: &Gathered, total: &StatedTotal, done: &[Done], start: usize) -> (Option<f64>, Option<f64>, Vec<String>) {
+fn compare(
+    book: &Book,
+    tables: &[Found],
+    mapping: &Mapping,
+    out: &Gathered,
+    total: &StatedTotal,
+    done: &[Done],
+    start: usize,
+) -> (Option<f64>, Option<f64>, Vec<String>) {
     let sheet = &book.sheets[total.sheet];
     if let Some(f) = &total.cell.formula
         && let Some(areas) = formula::areas(f)
     {
         let by_formula = formula::evaluate(sheet, f);
         // A total of totals: each with its own recomputed value.
-        let parts: Vec<&Done> = done.iter().filter(|d| d.sheet == total.sheet && areas.iter().any(|a| a.covers(d.row, d.column))).collect();
-        let covered = |r: &PartRow, column: u32| tables[r.table].sheet == total.sheet && areas.iter().any(|a| a.covers(r.row - 1, column));
+        let parts: Vec<&Done> =
+            done.iter().filter(|d| d.sheet == total.sheet && areas.iter().any(|a| a.covers(d.row, d.column))).collect();
+        let covered =
+            |r: &PartRow, column: u32| tables[r.table].sheet == total.sheet && areas.iter().any(|a| a.covers(r.row - 1, column));
         let mut sum: f64 = 0.0;
         let mut any = false;
         let mut left_out = Vec::new();
@@ -131,8 +167,15 @@ fn compare(book: &Book, tables: &[Found], mapping: &Mapping, out: &Gathered, tot
             return (parts.iter().map(|d| d.recomputed).sum(), by_formula, Vec::new());
         }
     }
-    let rows: Vec<&PartRow> = out.rows.iter().enumerate().filter(|(i, r)| r.table == total.table && *i < total.rows_before).map(|(_, r)| r).collect();
-    let tail: Vec<&PartRow> = out.rows.iter().enumerate().filter(|(i, r)| r.table == total.table && *i >= start && *i < total.rows_before).map(|(_, r)| r).collect();
+    let rows: Vec<&PartRow> =
+        out.rows.iter().enumerate().filter(|(i, r)| r.table == total.table && *i < total.rows_before).map(|(_, r)| r).collect();
+    let tail: Vec<&PartRow> = out
+        .rows
+        .iter()
+        .enumerate()
+        .filter(|(i, r)| r.table == total.table && *i >= start && *i < total.rows_before)
+        .map(|(_, r)| r)
+        .collect();
     let sheet_rows: Vec<&PartRow> = out.rows.iter().filter(|r| tables[r.table].sheet == total.sheet).collect();
     let stated = total.stated;
     let sum = |rows: &[&PartRow], f: &dyn Fn(&PartRow) -> Option<f64>| {
@@ -142,10 +185,17 @@ fn compare(book: &Book, tables: &[Found], mapping: &Mapping, out: &Gathered, tot
     let plain = |r: &PartRow| share(r, total.meaning);
     let times = |r: &PartRow| times_quantity(r, total.meaning);
     let counted = |r: &PartRow| share(r, total.meaning).filter(|_| r.counted);
-    let candidates: Vec<f64> = [sum(&rows, &plain), sum(&tail, &plain), sum(&rows, &times), sum(&tail, &times), sum(&rows, &counted), sum(&sheet_rows, &plain)]
-        .into_iter()
-        .flatten()
-        .collect();
+    let candidates: Vec<f64> = [
+        sum(&rows, &plain),
+        sum(&tail, &plain),
+        sum(&rows, &times),
+        sum(&tail, &times),
+        sum(&rows, &counted),
+        sum(&sheet_rows, &plain),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
     // The reading that comes nearest to the stated number is the one that was meant.
     let best = stated.and_then(|s| candidates.iter().copied().min_by(|a, b| (a - s).abs().total_cmp(&(b - s).abs())));
     (best, None, Vec::new())

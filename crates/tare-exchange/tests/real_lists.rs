@@ -49,9 +49,13 @@ fn a_robot_with_sections_and_metres() {
     assert_eq!(p.by_kind.get(&QuantityKind::Pieces), Some(&1785.0));
     assert_eq!(p.by_kind.get(&QuantityKind::Length), Some(&6.0));
     assert!(p.rows.iter().all(|r| r.mass.is_none() && r.price.is_none() && r.material.is_none()));
-    let contradicted: Vec<String> = p.warnings.iter().filter(|w| w.code == "note-contradicts").map(|w| w.message.clone()).collect();
+    let contradicted: Vec<String> =
+        p.warnings.iter().filter(|w| w.code == "note-contradicts").map(|w| w.message.clone()).collect();
     assert_eq!(contradicted.len(), 2, "{contradicted:?}");
-    assert!(contradicted.iter().any(|m| m.contains("Leg screws")) && contradicted.iter().any(|m| m.contains("Drive case screws") && m.contains("264")));
+    assert!(
+        contradicted.iter().any(|m| m.contains("Leg screws"))
+            && contradicted.iter().any(|m| m.contains("Drive case screws") && m.contains("264"))
+    );
 }
 
 #[test]

@@ -61,6 +61,11 @@ impl Library {
         self.quantities.get(name)
     }
 
+    /// A quantity as one kind of subject carries it: `scenario.volume` where that is declared, else `volume`.
+    pub fn quantity_on(&self, kind: &str, name: &str) -> Option<&QuantityDef> {
+        self.quantities.get(&format!("{kind}.{name}")).or_else(|| self.quantities.get(name))
+    }
+
     /// Every quantity, by name.
     pub fn quantities(&self) -> impl Iterator<Item = &QuantityDef> {
         self.quantities.values()

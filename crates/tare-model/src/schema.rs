@@ -96,7 +96,7 @@ const SUBJECTS: &[Kind] = &[
 ];
 
 /// Every kind with its fields.
-pub const SCHEMAS: &[Schema] = &[
+pub(crate) const SCHEMAS: &[Schema] = &[
     Schema { kind: K::Study, says: "The strip-down of a specimen of one product.", parents: &[], fields: &[
         (F::Name, Text, true), (F::Product, Text, false), (F::Says, Text, false), (F::Currency, Text, false), (F::Book, Text, false),
         (F::BuildUp, Text, false), (F::Year, Text, false), (F::Illustrative, Flag, false)] },

@@ -1,10 +1,13 @@
 //! Charts as SVG and the self-contained HTML report.
 
+mod anchor;
+pub mod chart;
 mod cost;
 mod evidence;
 mod figure;
 mod joints;
 mod mass;
+mod page;
 mod parts;
 mod reason;
 mod record;
@@ -16,6 +19,7 @@ pub use evidence::{Bin, Distribution, Driver, Drivers, Evidence, EvidenceBar, Ma
 pub use figure::{Figure, Range};
 pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
+pub use page::html;
 pub use parts::{Boundary, Callout, Contained, PartRow, Photo};
 pub use reason::{Method, Reason, ReasonRow, Source};
 pub use record::{DiffersRow, DiffersValue, Finding, Hold, Level, Problem};

@@ -76,7 +76,7 @@ impl Builder<'_> {
             }
             bound.push(line);
         }
-        if missing { None } else { self.copy(subject, name, key, bound) }
+        if missing { None } else { self.copy_once(subject, name, key, bound) }
     }
 
     fn report_missing(&mut self, subject: SubjectId, name: &str, input: &FlatInput<'_>, key: &str) {

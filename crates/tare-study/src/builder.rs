@@ -44,6 +44,7 @@ pub(crate) struct Builder<'a> {
     pub(crate) uncosted: BTreeSet<Id>,
     inputs: HashMap<String, Arc<Vec<FlatInput<'a>>>>,
     templates: HashMap<(String, Shape), Option<Template>>,
+    copies: HashMap<(String, Bound), Option<u32>>,
     shared: HashMap<String, LineRef>,
     subjects: HashMap<String, SubjectId>,
 }
@@ -78,6 +79,7 @@ impl<'a> Builder<'a> {
             uncosted: BTreeSet::new(),
             inputs: HashMap::new(),
             templates: HashMap::new(),
+            copies: HashMap::new(),
             shared: HashMap::new(),
             subjects: HashMap::new(),
         }
@@ -168,6 +170,17 @@ impl<'a> Builder<'a> {
         self.copy(subject, name, key, bound)
     }
 
+    /// As [`Builder::copy`], but two uses of one calculation with the same arguments are one.
+    pub(crate) fn copy_once(&mut self, subject: SubjectId, name: &str, key: &str, bound: Bound) -> Option<u32> {
+        let asked = (key.to_owned(), bound);
+        if let Some(known) = self.copies.get(&asked) {
+            return *known;
+        }
+        let made = self.copy(subject, name, key, asked.1.clone());
+        self.copies.insert(asked, made);
+        made
+    }
+
     /// Copies a calculation whose inputs are bound in order.
     pub(crate) fn copy(&mut self, subject: SubjectId, name: &str, key: &str, bound: Bound) -> Option<u32> {
         let shape = Shape { given: bound.iter().map(|b| b.as_ref().map(Vec::len)).collect() };
@@ -213,7 +226,8 @@ impl<'a> Builder<'a> {
         let library = self.sources.library;
         let calculation = library.find(key)?;
         let made = match tare_calc::lower(calculation, library, &asked.1) {
-            Ok(lowered) => {
+            Ok(mut lowered) => {
+                self.in_own_money(&mut lowered);
                 let fixed = lowered.params.iter().map(|param| self.fixed(key, param, &asked.1)).collect();
                 let number = self.lines.templates.len() as u32;
                 self.lines.templates.push(CompiledTemplate { key: key.to_owned(), lowered: Arc::new(lowered) });
@@ -228,6 +242,16 @@ impl<'a> Builder<'a> {
         made
     }
 
+    /// Lines in `money` are shown in the study's currency.
+    fn in_own_money(&self, lowered: &mut tare_calc::Lowered) {
+        let Some(currency) = self.currency.map(|c| c.to_string()) else { return };
+        for line in lowered.lines.iter_mut().filter(|l| l.unit.text.contains("money")) {
+            if let Ok(unit) = tare_units::Unit::parse(&line.unit.text.replace("money", &currency)) {
+                line.unit = unit;
+            }
+        }
+    }
+
     /// The shared leaf behind a parameter, or nothing for an input that each copy binds.
     fn fixed(&mut self, key: &str, param: &tare_calc::Param, shape: &Shape) -> Option<LineRef> {
         if let ParamKind::Exchange(currency) = &param.what {
@@ -239,11 +263,6 @@ impl<'a> Builder<'a> {
             return None;
         }
         let owner = if param.calculation.is_empty() { key.to_owned() } else { param.calculation.to_string() };
-        let evidence = match param.what {
-            ParamKind::Method => Evidence::Assumed,
-            ParamKind::Cell { .. } => Evidence::Handbook,
-            _ => Evidence::Handbook,
-        };
         let quantity = param.default.clone().or_else(|| param.level.map(plain))?;
         let (name, source) = (param.name.clone(), param.source.clone().unwrap_or_default());
         Some(self.shared_leaf(&owner, &name.clone(), |subject| LeafSpec {
@@ -251,7 +270,7 @@ impl<'a> Builder<'a> {
             name,
             quantity,
             word: None,
-            evidence: if evidence == Evidence::Handbook && is_judgement(&source) { Evidence::Assumed } else { evidence },
+            evidence: class_of(&source),
             source,
             record: None,
             shared: true,
@@ -333,8 +352,14 @@ pub(crate) fn plain(value: f64) -> Quantity {
     Quantity { text: value.to_string(), value, spread: None, unit }
 }
 
-/// Whether a source says itself that it is a judgement.
-fn is_judgement(source: &str) -> bool {
+/// The class of evidence a source in the library speaks of itself.
+fn class_of(source: &str) -> Evidence {
     let source = source.to_lowercase();
-    source.is_empty() || ["assumption", "assumed", "illustrative"].iter().any(|w| source.contains(w))
+    if source.starts_with("definition") {
+        Evidence::Derived
+    } else if source.is_empty() || ["assumption", "assumed", "illustrative", "common practice"].iter().any(|w| source.contains(w)) {
+        Evidence::Assumed
+    } else {
+        Evidence::Handbook
+    }
 }

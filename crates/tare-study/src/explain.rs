@@ -137,7 +137,7 @@ impl Study {
 
 /// A leaf as stated: its text, or its value where a default spread was added.
 fn stated(leaf: &Leaf) -> String {
-    leaf.word.clone().unwrap_or_else(|| leaf.quantity.print())
+    leaf.word.clone().unwrap_or_else(|| leaf.quantity.text.clone())
 }
 
 /// A list is explained once, whichever element asked.

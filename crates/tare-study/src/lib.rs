@@ -16,6 +16,7 @@ mod cost;
 mod demand;
 mod evidence;
 mod explain;
+pub mod generate;
 mod index;
 mod lines;
 mod mass;

@@ -87,7 +87,7 @@ struct PartCost {
 /// Compiles a study. Problems do not stop it: what depends on a missing input is left out and said so.
 pub fn compile(sources: Sources<'_>) -> Study {
     let mut builder = Builder::new(sources);
-    builder.currency = builder.index.study.and_then(|s| s.text(Field::Currency)).and_then(|c| tare_units::Currency::parse(c).ok());
+    builder.currency = builder.index.study.and_then(|s| s.text(Field::Currency)).and_then(|c| tare_units::Currency::parse(c));
     if builder.currency.is_none() {
         let diag = Diag::error("currency-missing", "the study names no currency, so no amount can be added up");
         builder.problem(diag.hint("set the study's currency, such as `EUR`"));

@@ -6,7 +6,7 @@ use tare_diag::{Diag, Place};
 use tare_model::{Field, Id, Record};
 use tare_units::{Quantity, Spread, Width};
 
-impl Builder<'_> {
+impl<'a> Builder<'a> {
     /// The line that stands for a quantity of a subject: the chosen value, or the best of those stated. `None` if none is.
     pub(crate) fn chosen(&mut self, subject: SubjectId, record: Id, quantity: &str) -> Option<LineRef> {
         if !self.index.values.contains_key(&record) {
@@ -200,10 +200,11 @@ impl Builder<'_> {
         let mut stated = self.quantity(value, quantity)?;
         let mut source = source_of(value);
         if stated.spread.is_none()
-            && let Some(text) = self.sources.library.quantity(quantity).and_then(|q| q.spread.get(evidence.word()))
+            && let Some(text) = self.definition(value, quantity).and_then(|q| q.spread.get(evidence.word()))
             && let Some(spread) = default_spread(&stated, text)
         {
             stated.spread = Some(spread);
+            stated.text = format!("{} {text}", stated.text);
             source.push_str(&format!("; spread {text}: default of {} {quantity}", evidence.word()));
         }
         let name = if whole_name { quantity.to_owned() } else { format!("{quantity} of the bunch") };
@@ -214,7 +215,7 @@ impl Builder<'_> {
     /// The stated text as a quantity of the right dimension; a problem otherwise.
     pub(crate) fn quantity(&mut self, value: &Record, quantity: &str) -> Option<Quantity> {
         let text = value.text(Field::Text)?;
-        let parsed = match self.sources.library.quantity(quantity).map(|q| q.unit.clone()) {
+        let parsed = match self.definition(value, quantity).map(|q| q.unit.clone()) {
             Some(Some(unit)) => Quantity::parse_as(text, &unit),
             _ => Quantity::parse(text),
         };
@@ -231,8 +232,15 @@ impl Builder<'_> {
         }
     }
 
+    /// The definition of a quantity for the kind of subject a value stands under.
+    fn definition(&self, value: &Record, quantity: &str) -> Option<&'a tare_library::QuantityDef> {
+        let kind = value.parent.and_then(|p| self.sources.study.get(p)).map_or("", |r| r.kind.word());
+        let library: &'a tare_library::Library = self.sources.library;
+        library.quantity_on(kind, quantity)
+    }
+
     fn plausible(&mut self, value: &Record, quantity: &str, stated: &Quantity) {
-        let Some(definition) = self.sources.library.quantity(quantity) else { return };
+        let Some(definition) = self.definition(value, quantity) else { return };
         if let Some(Quantity { spread: Some(Spread::Rectangular { low, high }), .. }) = &definition.band
             && !(*low..=*high).contains(&stated.value)
         {

@@ -148,7 +148,8 @@ pub(crate) fn walk(stream: &[u8]) -> Walk {
             }
             0x00E0 => ids.push(u16_at(data, 2).map_or(0, u32::from)),
             // Cells: blank, number, label, truth value, formula, RK, shared string, several RKs.
-            0x0203 | 0x0204 | 0x0205 | 0x0006 | 0x0206 | 0x0406 | 0x027E | 0x00FD | 0x00BD | 0x0003 | 0x0004 | 0x0005 | 0x0002 => {
+            0x0203 | 0x0204 | 0x0205 | 0x0006 | 0x0206 | 0x0406 | 0x027E | 0x00FD | 0x00BD | 0x0003 | 0x0004 | 0x0005
+            | 0x0002 => {
                 let (Some(row), Some(first)) = (u16_at(data, 0), u16_at(data, 2)) else { continue };
                 let (row, first) = (u32::from(row), u32::from(first));
                 let count = if kind == 0x00BD { (data.len().saturating_sub(6) / 6).max(1) as u32 } else { 1 };
@@ -169,7 +170,8 @@ pub(crate) fn walk(stream: &[u8]) -> Walk {
         }
     }
     close(&mut bounds, &mut walk.spanned);
-    walk.styles = ids.into_iter().map(|id| custom.get(&id).cloned().or_else(|| super::format::builtin(id).map(str::to_owned))).collect();
+    walk.styles =
+        ids.into_iter().map(|id| custom.get(&id).cloned().or_else(|| super::format::builtin(id).map(str::to_owned))).collect();
     walk
 }
 

@@ -18,7 +18,9 @@ pub(crate) fn decode(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> (Stri
         let text = line_by_line(file, rest, remarks);
         return (text, told("UTF-8 with legacy lines", "byte-order mark, but some lines are no valid UTF-8", false));
     }
-    for (mark, encoding, name) in [(b"\xFF\xFE", UTF_16LE, "UTF-16, low byte first"), (b"\xFE\xFF", UTF_16BE, "UTF-16, high byte first")] {
+    for (mark, encoding, name) in
+        [(b"\xFF\xFE", UTF_16LE, "UTF-16, low byte first"), (b"\xFE\xFF", UTF_16BE, "UTF-16, high byte first")]
+    {
         if let Some(rest) = bytes.strip_prefix(mark) {
             return (encoding.decode_without_bom_handling(rest).0.into_owned(), told(name, "byte-order mark", true));
         }
@@ -26,10 +28,16 @@ pub(crate) fn decode(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> (Stri
     let sample = &bytes[..bytes.len().min(4096)];
     let zeros = |odd: usize| sample.iter().skip(odd).step_by(2).filter(|b| **b == 0).count() * 5 > sample.len() * 2;
     if sample.len() >= 8 && zeros(1) {
-        return (UTF_16LE.decode_without_bom_handling(bytes).0.into_owned(), told("UTF-16, low byte first", "every second byte is zero, no mark", false));
+        return (
+            UTF_16LE.decode_without_bom_handling(bytes).0.into_owned(),
+            told("UTF-16, low byte first", "every second byte is zero, no mark", false),
+        );
     }
     if sample.len() >= 8 && zeros(0) {
-        return (UTF_16BE.decode_without_bom_handling(bytes).0.into_owned(), told("UTF-16, high byte first", "every second byte is zero, no mark", false));
+        return (
+            UTF_16BE.decode_without_bom_handling(bytes).0.into_owned(),
+            told("UTF-16, high byte first", "every second byte is zero, no mark", false),
+        );
     }
     if let Ok(text) = std::str::from_utf8(bytes) {
         let reason = if bytes.is_ascii() { "plain ASCII" } else { "strict UTF-8 without a mark" };
@@ -67,9 +75,12 @@ fn line_by_line(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> String {
     if let Some(first) = bad.first() {
         let lines: Vec<String> = bad.iter().take(MESSAGES).map(usize::to_string).collect();
         remarks.push(
-            Diag::warning("encoding-mixed", format!("{} lines are no valid UTF-8 and were read as {name}: {}", bad.len(), lines.join(", ")))
-                .at(Place::Line { file: file.to_owned(), line: *first })
-                .hint("check the letters on these lines"),
+            Diag::warning(
+                "encoding-mixed",
+                format!("{} lines are no valid UTF-8 and were read as {name}: {}", bad.len(), lines.join(", ")),
+            )
+            .at(Place::Line { file: file.to_owned(), line: *first })
+            .hint("check the letters on these lines"),
         );
     }
     out
@@ -96,7 +107,8 @@ fn legacy(bytes: &[u8]) -> (&'static encoding_rs::Encoding, &'static str) {
 
 fn warn_of_broken_letters(file: &str, text: &str, remarks: &mut Vec<Diag>) {
     for (i, line) in text.lines().enumerate() {
-        if let Some(found) = ["Ã¤", "Ã¶", "Ã¼", "ÃŸ", "Ã©", "â€", "Â°", "Âµ"].iter().find(|m| line.contains(**m)) {
+        if let Some(found) = ["Ã¤", "Ã¶", "Ã¼", "ÃŸ", "Ã©", "â€", "Â°", "Âµ"].iter().find(|m| line.contains(**m))
+        {
             remarks.push(
                 Diag::warning("letters-broken", format!("found `{found}`: the file was once decoded wrongly and saved so"))
                     .at(Place::Line { file: file.to_owned(), line: i + 1 })

@@ -132,7 +132,7 @@ pub(crate) fn show(value: f64, format: &str) -> Option<String> {
 fn group(int: &str) -> String {
     let mut out = String::new();
     for (i, c) in int.chars().enumerate() {
-        if i > 0 && (int.len() - i) % 3 == 0 {
+        if i > 0 && (int.len() - i).is_multiple_of(3) {
             out.push(',');
         }
         out.push(c);

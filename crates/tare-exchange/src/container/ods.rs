@@ -29,12 +29,12 @@ struct Pending {
 
 /// Reads all sheets of a spreadsheet.
 pub(crate) fn read(file: &str, package: &mut Package, remarks: &mut Vec<Diag>) -> Result<Vec<Sheet>, Vec<Diag>> {
-    if let Some(manifest) = package.text("META-INF/manifest.xml").map_err(|d| vec![d])?
+    if let Some(manifest) = package.text("META-INF/manifest.xml")?
         && manifest.contains("encryption-data")
     {
         return Err(vec![locked(file)]);
     }
-    let text = package.text("content.xml").map_err(|d| vec![d])?.unwrap_or_default();
+    let text = package.text("content.xml")?.unwrap_or_default();
     let mut sheets = Vec::new();
     let mut cells_left = limits::CELLS;
     let mut reader = Reader::new(&text);
@@ -48,7 +48,7 @@ pub(crate) fn read(file: &str, package: &mut Package, remarks: &mut Vec<Diag>) -
             break;
         }
         let name = attribute(a, "name").unwrap_or_default();
-        let sheet = table(file, name, &mut reader, &mut cells_left, remarks).map_err(|d| vec![d])?;
+        let sheet = table(file, name, &mut reader, &mut cells_left, remarks)?;
         sheets.push(sheet);
     }
     if reader.cut_off {
@@ -80,7 +80,7 @@ fn table(
     reader: &mut Reader,
     cells_left: &mut usize,
     remarks: &mut Vec<Diag>,
-) -> Result<Sheet, Diag> {
+) -> Result<Sheet, Vec<Diag>> {
     let mut cells: Vec<Cell> = Vec::new();
     let mut merges: Vec<Merge> = Vec::new();
     let (mut row, mut column, mut row_repeat, mut row_start) = (0u32, 0u32, 1u32, 0usize);
@@ -136,7 +136,7 @@ fn table(
             }
         }
         if cells.len() > limits::CELLS {
-            return Err(too_many_cells(Place::cell(file, Some(&name), row as usize, column as usize)));
+            return Err(vec![too_many_cells(Place::cell(file, Some(&name), row as usize, column as usize))]);
         }
     }
     Ok(Sheet::new(name, false, cells, merges))
@@ -245,7 +245,7 @@ fn repeat_row(
     repeat: u32,
     cells_left: &mut usize,
     remarks: &mut Vec<Diag>,
-) -> Result<(), Diag> {
+) -> Result<(), Vec<Diag>> {
     let filled = cells.len() - start;
     if filled == 0 {
         return Ok(());
@@ -258,7 +258,7 @@ fn repeat_row(
     }
     let needed = filled.saturating_mul(shown as usize);
     if needed > *cells_left {
-        return Err(too_many_cells(Place::File(format!("{file}, sheet {name}, near {}", cell_name(row, 0)))));
+        return Err(vec![too_many_cells(Place::File(format!("{file}, sheet {name}, near {}", cell_name(row, 0))))]);
     }
     *cells_left -= needed;
     for i in 1..shown {

@@ -86,7 +86,9 @@ fn separator(text: &str) -> char {
             best = (score, candidate);
         }
     }
-    best.1
+    // Without any filled line the most frequent mark decides.
+    let frequent = || SEPARATORS.into_iter().rev().max_by_key(|c| text.matches(*c).take(100).count()).unwrap_or(',');
+    if best.0 == 0 { frequent() } else { best.1 }
 }
 
 fn ragged(file: &str, widths: &[(u32, u32, usize)], remarks: &mut Vec<Diag>) {
@@ -133,7 +135,7 @@ impl Scanner<'_> {
             return (field, self.end());
         }
         let separator = self.separator;
-        let length = rest.find(|c: char| c == separator || c == '\n' || c == '\r').unwrap_or(rest.len());
+        let length = rest.find([separator, '\n', '\r']).unwrap_or(rest.len());
         self.at += length;
         (rest[..length].to_owned(), self.end())
     }
@@ -145,9 +147,16 @@ impl Scanner<'_> {
             return false;
         }
         let width = |line: &str| line.matches(self.separator).count();
-        let usual = width(self.text.lines().next().unwrap_or(""));
+        let titles = self.text.lines().next().unwrap_or("");
+        let usual = width(titles);
+        if titles.contains('"') {
+            return false;
+        }
         let start = self.text[..self.at].rfind('\n').map_or(0, |i| i + 1);
         let mut lines = self.text[start..].lines();
+        if lines.clone().next().is_none_or(|l| l.matches('"').count() != 1) {
+            return false;
+        }
         usual > 0 && start > 0 && lines.next().map(width) == Some(usual) && lines.next().map(width) == Some(usual)
     }
 

@@ -28,8 +28,11 @@ pub(crate) fn read(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> Result<
     }
     let Some(stream) = compound.stream("Workbook").or_else(|| compound.stream("Book")) else {
         return Err(vec![
-            Diag::error("file-not-a-table", "the file is a compound document without a workbook inside (perhaps a text document or a message)")
-                .at(Place::File(file.to_owned())),
+            Diag::error(
+                "file-not-a-table",
+                "the file is a compound document without a workbook inside (perhaps a text document or a message)",
+            )
+            .at(Place::File(file.to_owned())),
         ]);
     };
     let told = walk(&stream);
@@ -38,9 +41,12 @@ pub(crate) fn read(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> Result<
     }
     if told.spanned > limits::BOX_CELLS {
         return Err(vec![
-            Diag::error("sheet-spans-too-much", format!("the sheets span {} cells, more than the {} that are read", told.spanned, limits::BOX_CELLS))
-                .at(Place::File(file.to_owned()))
-                .hint("delete the stray cells far from the table, or save the sheet as XLSX or CSV"),
+            Diag::error(
+                "sheet-spans-too-much",
+                format!("the sheets span {} cells, more than the {} that are read", told.spanned, limits::BOX_CELLS),
+            )
+            .at(Place::File(file.to_owned()))
+            .hint("delete the stray cells far from the table, or save the sheet as XLSX or CSV"),
         ]);
     }
     // The reader behind this call is not ours; whatever it stumbles over must not take the program down.
@@ -57,7 +63,8 @@ fn values(file: &str, bytes: &[u8], told: &Walk, remarks: &mut Vec<Diag>) -> Res
     let infos = book.sheets_metadata().to_vec();
     if infos.len() > limits::SHEETS {
         remarks.push(
-            Diag::warning("sheets-left-out", format!("only the first {} sheets were read", limits::SHEETS)).at(Place::File(file.to_owned())),
+            Diag::warning("sheets-left-out", format!("only the first {} sheets were read", limits::SHEETS))
+                .at(Place::File(file.to_owned())),
         );
     }
     for (index, info) in infos.iter().take(limits::SHEETS).enumerate() {

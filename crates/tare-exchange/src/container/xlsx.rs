@@ -27,43 +27,49 @@ struct Shared {
 /// Reads all sheets of a workbook.
 pub(crate) fn read(file: &str, package: &mut Package, remarks: &mut Vec<Diag>) -> Result<Vec<Sheet>, Vec<Diag>> {
     let whole = || Place::File(file.to_owned());
-    let book = package.text("xl/workbook.xml").map_err(|d| vec![d])?.unwrap_or_default();
-    let rels = relations(&package.text("xl/_rels/workbook.xml.rels").map_err(|d| vec![d])?.unwrap_or_default());
-    let strings = shared_strings(&package.text("xl/sharedStrings.xml").map_err(|d| vec![d])?.unwrap_or_default());
-    let styles = styles(&package.text("xl/styles.xml").map_err(|d| vec![d])?.unwrap_or_default());
-    let since_1904 = Reader::new(&book).any(|e| {
-        matches!(e, Event::Open("workbookPr", a, _) if matches!(attribute(a, "date1904").as_deref(), Some("1" | "true")))
-    });
+    let book = package.text("xl/workbook.xml")?.unwrap_or_default();
+    let rels = relations(&package.text("xl/_rels/workbook.xml.rels")?.unwrap_or_default());
+    let strings = shared_strings(&package.text("xl/sharedStrings.xml")?.unwrap_or_default());
+    let styles = styles(&package.text("xl/styles.xml")?.unwrap_or_default());
+    let since_1904 = Reader::new(&book).any(
+        |e| matches!(e, Event::Open("workbookPr", a, _) if matches!(attribute(a, "date1904").as_deref(), Some("1" | "true"))),
+    );
     let shared = Shared { strings, styles, since_1904 };
     let mut sheets = Vec::new();
     let mut cells_left = limits::CELLS;
     for event in Reader::new(&book) {
         let Event::Open("sheet", attributes, _) = event else { continue };
         if sheets.len() >= limits::SHEETS {
-            remarks.push(Diag::warning("sheets-left-out", format!("only the first {} sheets were read", limits::SHEETS)).at(whole()));
+            remarks.push(
+                Diag::warning("sheets-left-out", format!("only the first {} sheets were read", limits::SHEETS)).at(whole()),
+            );
             break;
         }
         let name = attribute(attributes, "name").unwrap_or_default();
         let hidden = attribute(attributes, "state").is_some_and(|s| s != "visible");
         let target = attribute(attributes, "id").and_then(|id| rels.get(&id).cloned());
         let Some(target) = target else {
-            remarks.push(Diag::warning("sheet-missing", format!("the workbook names a sheet `{name}` but holds no part for it")).at(whole()));
+            remarks.push(
+                Diag::warning("sheet-missing", format!("the workbook names a sheet `{name}` but holds no part for it"))
+                    .at(whole()),
+            );
             continue;
         };
         let path = resolve("xl", &target);
-        let Some(text) = package.text(&path).map_err(|d| vec![d])? else {
+        let Some(text) = package.text(&path)? else {
             if !path.contains("chartsheet") {
-                remarks.push(Diag::warning("sheet-missing", format!("the workbook names a sheet `{name}` but holds no part for it")).at(whole()));
+                remarks.push(
+                    Diag::warning("sheet-missing", format!("the workbook names a sheet `{name}` but holds no part for it"))
+                        .at(whole()),
+                );
             }
             continue;
         };
         let links = match path.rsplit_once('/') {
-            Some((dir, base)) => {
-                relations(&package.text(&format!("{dir}/_rels/{base}.rels")).map_err(|d| vec![d])?.unwrap_or_default())
-            }
+            Some((dir, base)) => relations(&package.text(&format!("{dir}/_rels/{base}.rels"))?.unwrap_or_default()),
             None => BTreeMap::new(),
         };
-        let sheet = sheet(file, &name, hidden, &text, &shared, &links, &mut cells_left, remarks).map_err(|d| vec![d])?;
+        let sheet = sheet(file, &name, hidden, &text, &shared, &links, &mut cells_left, remarks)?;
         sheets.push(sheet);
     }
     if sheets.is_empty() {
@@ -135,7 +141,9 @@ fn styles(text: &str) -> Vec<Style> {
     for event in Reader::new(text) {
         match event {
             Event::Open("numFmt", a, _) => {
-                if let (Some(id), Some(code)) = (attribute(a, "numFmtId").and_then(|i| i.parse().ok()), attribute(a, "formatCode")) {
+                if let (Some(id), Some(code)) =
+                    (attribute(a, "numFmtId").and_then(|i| i.parse().ok()), attribute(a, "formatCode"))
+                {
                     formats.insert(id, code);
                 }
             }
@@ -180,7 +188,7 @@ fn sheet(
     links: &BTreeMap<String, String>,
     cells_left: &mut usize,
     remarks: &mut Vec<Diag>,
-) -> Result<Sheet, Diag> {
+) -> Result<Sheet, Vec<Diag>> {
     let mut cells: Vec<Cell> = Vec::new();
     let mut merges = Vec::new();
     let mut addresses: Vec<(Merge, String)> = Vec::new();
@@ -233,7 +241,7 @@ fn sheet(
                 if let Some(found) = cell.take().and_then(|c| finish(c, shared, &mut masters)) {
                     if *cells_left == 0 {
                         let place = Place::cell(file, Some(name), found.row as usize, found.column as usize);
-                        return Err(too_many_cells(place));
+                        return Err(vec![too_many_cells(place)]);
                     }
                     *cells_left -= 1;
                     cells.push(found);
@@ -324,7 +332,9 @@ fn finish(p: Pending, shared: &Shared, masters: &mut BTreeMap<String, (u32, u32,
         }
         "d" => date_text(&mut cell, &p.value.unwrap_or_default()),
         _ => match p.value.as_deref().map(|v| v.trim().parse::<f64>()) {
-            Some(Ok(number)) if number.is_finite() => number_cell(&mut cell, number, style.is_some_and(|s| s.date), shared.since_1904),
+            Some(Ok(number)) if number.is_finite() => {
+                number_cell(&mut cell, number, style.is_some_and(|s| s.date), shared.since_1904)
+            }
             Some(_) => cell.text = p.value.unwrap_or_default(),
             None => cell.kind = CellKind::Unknown,
         },

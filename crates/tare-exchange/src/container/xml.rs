@@ -175,7 +175,10 @@ mod tests {
         let seen: Vec<String> = Reader::new(text).map(|e| format!("{e:?}")).collect();
         assert_eq!(seen.len(), 5, "{seen:?}");
         let Some(Event::Open(name, attributes, false)) = Reader::new(text).next() else { panic!("no opening tag") };
-        assert_eq!((name, attribute(attributes, "v").as_deref(), attribute(attributes, "w").as_deref()), ("r", Some("1>2"), Some("q>")));
+        assert_eq!(
+            (name, attribute(attributes, "v").as_deref(), attribute(attributes, "w").as_deref()),
+            ("r", Some("1>2"), Some("q>"))
+        );
         assert_eq!(decode("t&#228;&#x20AC;&nope;&amp"), "tä€&nope;&amp");
     }
 

@@ -38,6 +38,8 @@ pub const STYLE: &str = "\
 .chart rect.edge{stroke:var(--ch-edge);stroke-width:.7;stroke-opacity:.75}\
 .chart rect.tint{fill-opacity:.26;stroke:var(--ch-ground);stroke-width:1}\
 .chart rect.group{fill:none;stroke:var(--ch-edge);stroke-width:1.2;pointer-events:none}\
+.chart .spot{stroke:var(--ch-edge);stroke-width:1}.chart text.on-dark,.chart text.on-light{font-size:11px}\
+.chart text.on-dark{fill:#fff}.chart text.on-light{fill:#000}\
 .chart .hit{fill:transparent;stroke:none}.chart a{text-decoration:none}\
 .chart .mark{outline:none}.chart .mark:hover rect.edge,.chart .mark:hover rect.tint{stroke:var(--ch-ink);stroke-width:1.6;stroke-opacity:1}\
 .chart .mark:focus-visible rect.edge,.chart .mark:focus-visible rect.tint,.chart .mark:focus-visible .hit{stroke:var(--ch-ink);\

@@ -1,0 +1,500 @@
+//! Edits in the words of the command line, turned into changes.
+//!
+//! A target is an address, and behind its last stroke a field or a quantity: `P12/mass`, `P12/name`, `P12/op2/hits`,
+//! `scenario/volume`, `rate/wage.operator`, `J3/count`. `#2` behind a quantity names the second of several values.
+
+use crate::address::Addresses;
+use crate::check_value::{Subject, calculation_problem, check_rate, check_value, material_problem};
+use crate::clock;
+use crate::conflict::shown;
+use tare_diag::{Diag, Place};
+use tare_library::Library;
+use tare_model::{Change, Document, Field, FieldType, FieldValue, Id, Kind, Record, order_between};
+
+/// What may be said beside a value's text.
+#[derive(Clone, Debug, Default)]
+pub struct About {
+    /// Evidence class.
+    pub evidence: Option<String>,
+    /// Where it is from.
+    pub source: Option<String>,
+    /// The instrument, by name.
+    pub instrument: Option<String>,
+    /// Mass state.
+    pub state: Option<String>,
+    /// Who took it.
+    pub who: Option<String>,
+    /// When.
+    pub when: Option<String>,
+    /// Readings of one set carry the same name.
+    pub set: Option<String>,
+    /// Pieces weighed together.
+    pub number: Option<f64>,
+}
+
+/// An edit as asked for.
+#[derive(Clone, Debug)]
+pub enum EditCommand {
+    /// Sets a field, a value or a rate.
+    Set {
+        /// `P12/mass`, `P12/name`, `rate/wage.operator`.
+        target: String,
+        /// The new content.
+        to: String,
+        /// What is said beside a value.
+        about: About,
+        /// Puts a value beside those that stand instead of replacing one.
+        beside: bool,
+    },
+    /// Clears a field or removes the values of a quantity.
+    Clear {
+        /// As for `Set`.
+        target: String,
+    },
+    /// Adds a record with fields and values.
+    Add {
+        /// What kind: `part`, `item`, `operation`, `joint`.
+        kind: String,
+        /// What it stands under.
+        under: Option<String>,
+        /// `name=Lid`, `count=2`, `hits=5`.
+        fields: Vec<String>,
+    },
+    /// Removes a record and what stands under it.
+    Remove {
+        /// An address.
+        target: String,
+    },
+    /// Chooses among the values of a quantity.
+    Choose {
+        /// `P12/mass`.
+        target: String,
+        /// A number from 1, `mean`, or `none` to take the choice back.
+        which: String,
+        /// Why.
+        says: Option<String>,
+    },
+    /// Puts a part or operation elsewhere.
+    Move {
+        /// An address.
+        target: String,
+        /// The new record above.
+        under: Option<String>,
+        /// The sibling it follows; first place without one.
+        after: Option<String>,
+    },
+}
+
+/// What an edit command comes to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Intent {
+    /// The changes.
+    pub changes: Vec<Change>,
+    /// The same in one line.
+    pub says: String,
+}
+
+/// Turns a command into changes that fit the document. All problems at once.
+///
+/// # Errors
+/// Unknown addresses, fields, quantities, words, materials and calculations (with the nearest names); texts that do not read.
+pub fn intent(document: &Document, library: &Library, command: &EditCommand) -> Result<Intent, Vec<Diag>> {
+    let editing = Editing { document, library, addresses: Addresses::new(document) };
+    match command {
+        EditCommand::Set { target, to, about, beside } => editing.set(target, to, about, *beside),
+        EditCommand::Clear { target } => editing.clear(target),
+        EditCommand::Add { kind, under, fields } => editing.add(kind, under.as_deref(), fields),
+        EditCommand::Remove { target } => editing.remove(target),
+        EditCommand::Choose { target, which, says } => editing.choose(target, which, says.as_deref()),
+        EditCommand::Move { target, under, after } => editing.shift(target, under.as_deref(), after.as_deref()),
+    }
+}
+
+struct Editing<'a> {
+    document: &'a Document,
+    library: &'a Library,
+    addresses: Addresses<'a>,
+}
+
+/// What a target names.
+enum Target<'a> {
+    Field(&'a Record, Field, FieldType),
+    Quantity { subject: &'a Record, quantity: String, number: Option<usize> },
+    Rate { owner: &'a Record, key: String },
+}
+
+fn one(diag: Diag) -> Vec<Diag> {
+    vec![diag]
+}
+
+impl<'a> Editing<'a> {
+    fn target(&self, text: &str) -> Result<Target<'a>, Diag> {
+        let (subject, name) = text.rsplit_once('/').ok_or_else(|| {
+            let diag = Diag::error("target", format!("`{text}` names a record, expected a field or quantity of it")).at(Place::address(text));
+            diag.hint(format!("write `{text}/mass` or `{text}/name`"))
+        })?;
+        if subject.eq_ignore_ascii_case("rate") {
+            return Ok(Target::Rate { owner: self.addresses.find("product")?, key: name.to_owned() });
+        }
+        let record = self.addresses.find(subject)?;
+        if let Some(key) = name.strip_prefix("rate.") {
+            return Ok(Target::Rate { owner: record, key: key.to_owned() });
+        }
+        let (name, number) = match name.split_once('#') {
+            Some((name, number)) => {
+                let number = number.parse::<usize>().ok().filter(|n| *n > 0);
+                let bad = || Diag::error("target", format!("`{text}` ends in no number, expected one such as `#2`")).at(Place::address(text));
+                (name, Some(number.ok_or_else(bad)?))
+            }
+            None => (name, None),
+        };
+        let item = record.refers(Field::Item).filter(|_| record.kind == Kind::Part).and_then(|i| self.document.get(i));
+        if number.is_none()
+            && let Some(field) = Field::from_word(name)
+        {
+            for owner in [Some(record), item].into_iter().flatten() {
+                if let Some(ty) = owner.kind.schema().field(field) {
+                    return Ok(Target::Field(owner, field, ty));
+                }
+            }
+        }
+        let holds = |r: &Record| self.stated(r.id, name).next().is_some();
+        let subject = item.filter(|item| !holds(record) || holds(item)).unwrap_or(record);
+        if !Kind::Value.schema().parents.contains(&subject.kind) {
+            let known = subject.kind.schema().fields.iter().map(|(f, _, _)| f.word());
+            let diag = Diag::error("field-unknown", format!("a {} has no field `{name}` and carries no values", subject.kind)).at(Place::address(text));
+            return Err(diag.did_you_mean(name, known));
+        }
+        Ok(Target::Quantity { subject, quantity: name.to_owned(), number })
+    }
+
+    fn stated(&self, subject: Id, quantity: &str) -> impl Iterator<Item = &'a Record> {
+        let quantity = quantity.to_owned();
+        self.document.of_kind(Some(subject), Kind::Value).filter(move |v| v.text(Field::Quantity) == Some(quantity.as_str()))
+    }
+
+    fn set(&self, target: &str, to: &str, about: &About, beside: bool) -> Result<Intent, Vec<Diag>> {
+        match self.target(target).map_err(one)? {
+            Target::Field(record, field, ty) => {
+                let value = self.field_value(target, field, ty, to).map_err(one)?;
+                self.known(field, to, target)?;
+                let says = format!("{}: {} -> {}", self.named(record, field), shown(record.fields.get(field), &self.addresses), shown(Some(&value), &self.addresses));
+                Ok(Intent { changes: vec![Change::Set { id: record.id, field, to: Some(value) }], says })
+            }
+            Target::Rate { owner, key } => self.set_rate(target, owner, &key, to, about),
+            Target::Quantity { subject, quantity, number } => {
+                self.check(subject, subject.text(Field::Calculation), &quantity, to, target)?;
+                let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
+                let name = format!("{} {quantity}", self.addresses.of(subject.id));
+                let at = match (number, standing.len()) {
+                    _ if beside => None,
+                    (None, 0) => None,
+                    (None, 1) => Some(0),
+                    (Some(number), many) if number <= many => Some(number - 1),
+                    (Some(number), many) => {
+                        return Err(one(Diag::error("value-unknown", format!("{name} has {many} values, found `#{number}`")).at(Place::address(target))));
+                    }
+                    (None, many) => {
+                        let each: Vec<String> = standing.iter().enumerate().map(|(i, v)| format!("#{} {}", i + 1, v.text(Field::Text).unwrap_or("?"))).collect();
+                        let diag = Diag::error("value-many", format!("{many} values stand for {name}: {}", each.join(", "))).at(Place::address(target));
+                        return Err(one(diag.hint(format!("name one, such as `{target}#1`, or add another with `--beside`"))));
+                    }
+                };
+                match at {
+                    Some(at) => self.replace_value(standing[at], &name, to, about),
+                    None => self.add_value(subject, &quantity, &name, to, about),
+                }
+            }
+        }
+    }
+
+    fn replace_value(&self, value: &Record, name: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
+        let id = value.id;
+        let mut changes = vec![Change::Set { id, field: Field::Text, to: Some(FieldValue::Text(to.to_owned())) }];
+        // The text no longer comes from that cell, nor from that calculation.
+        for field in [Field::File, Field::Cell, Field::Raw, Field::Calculation] {
+            if value.fields.get(field).is_some() {
+                changes.push(Change::Set { id, field, to: None });
+            }
+        }
+        for (field, content) in self.about(about).map_err(one)? {
+            changes.push(Change::Set { id, field, to: Some(content) });
+        }
+        let says = format!("{name}: {} -> {to}", value.text(Field::Text).unwrap_or("?"));
+        Ok(Intent { changes, says })
+    }
+
+    fn add_value(&self, subject: &Record, quantity: &str, name: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
+        let mut record = Record::new(clock::new_id(), Kind::Value).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
+        // Nothing said: an instrument measures, everything else is a judgement until somebody says more.
+        let usual = if about.instrument.is_some() { "measured" } else { "assumed" };
+        record = record.with_text(Field::Quantity, quantity).with_text(Field::Text, to).with_text(Field::Evidence, usual);
+        for (field, content) in self.about(about).map_err(one)? {
+            record = record.with(field, content);
+        }
+        Ok(Intent { changes: vec![Change::Add { record }], says: format!("{name}: {to} added") })
+    }
+
+    fn about(&self, about: &About) -> Result<Vec<(Field, FieldValue)>, Diag> {
+        let texts = [
+            (Field::Evidence, &about.evidence),
+            (Field::Source, &about.source),
+            (Field::MassState, &about.state),
+            (Field::Who, &about.who),
+            (Field::When, &about.when),
+            (Field::Set, &about.set),
+        ];
+        let mut fields: Vec<(Field, FieldValue)> = texts.into_iter().filter_map(|(f, t)| Some((f, FieldValue::Text(t.clone()?)))).collect();
+        if let Some(name) = &about.instrument {
+            let found = self.addresses.find(&format!("instrument {name}")).or_else(|_| self.addresses.find(name))?;
+            fields.push((Field::Instrument, FieldValue::Ref(found.id)));
+        }
+        fields.extend(about.number.map(|n| (Field::Number, FieldValue::Number(n))));
+        Ok(fields)
+    }
+
+    fn set_rate(&self, target: &str, owner: &Record, key: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
+        if let Some(error) = check_rate(to) {
+            return Err(one(error.unplaced().at(Place::address(target))));
+        }
+        if !Kind::Rate.schema().parents.contains(&owner.kind) {
+            return Err(one(Diag::error("parent-kind", format!("a {} carries no rates", owner.kind)).at(Place::address(target))));
+        }
+        let standing = self.document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key));
+        if let Some(rate) = standing {
+            let mut changes = vec![Change::Set { id: rate.id, field: Field::Text, to: Some(FieldValue::Text(to.to_owned())) }];
+            for (field, text) in [(Field::Evidence, &about.evidence), (Field::Source, &about.source), (Field::Date, &about.when)] {
+                changes.extend(text.clone().map(|t| Change::Set { id: rate.id, field, to: Some(FieldValue::Text(t)) }));
+            }
+            return Ok(Intent { changes, says: format!("rate {key}: {} -> {to}", rate.text(Field::Text).unwrap_or("?")) });
+        }
+        let mut record = Record::new(clock::new_id(), Kind::Rate).under(owner.id).ordered(self.document.last_order(Some(owner.id)));
+        record = record.with_text(Field::Key, key).with_text(Field::Text, to).with_text(Field::Evidence, about.evidence.as_deref().unwrap_or("assumed"));
+        record = record.with_text(Field::Source, about.source.as_deref().unwrap_or("assumption: set by hand"));
+        Ok(Intent { changes: vec![Change::Add { record }], says: format!("rate {key}: {to} added") })
+    }
+
+    fn clear(&self, target: &str) -> Result<Intent, Vec<Diag>> {
+        match self.target(target).map_err(one)? {
+            Target::Field(record, field, _) => {
+                let says = format!("{} cleared, was {}", self.named(record, field), shown(record.fields.get(field), &self.addresses));
+                Ok(Intent { changes: vec![Change::Set { id: record.id, field, to: None }], says })
+            }
+            Target::Rate { owner, key } => {
+                let rate = self.document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(&key));
+                let rate = rate.ok_or_else(|| one(Diag::error("rate-unknown", format!("no rate `{key}` is stated here")).at(Place::address(target))))?;
+                Ok(Intent { changes: vec![Change::Remove { id: rate.id }], says: format!("rate {key} removed, was {}", rate.text(Field::Text).unwrap_or("?")) })
+            }
+            Target::Quantity { subject, quantity, number } => {
+                let name = format!("{} {quantity}", self.addresses.of(subject.id));
+                let going: Vec<&Record> = self.stated(subject.id, &quantity).enumerate().filter(|(i, _)| number.is_none_or(|n| n == i + 1)).map(|(_, v)| v).collect();
+                if going.is_empty() {
+                    return Err(one(Diag::error("value-unknown", format!("no such value stands for {name}")).at(Place::address(target))));
+                }
+                let was: Vec<&str> = going.iter().filter_map(|v| v.text(Field::Text)).collect();
+                let says = format!("{name} removed, was {}", was.join("; "));
+                Ok(Intent { changes: going.iter().map(|v| Change::Remove { id: v.id }).collect(), says })
+            }
+        }
+    }
+
+    fn remove(&self, target: &str) -> Result<Intent, Vec<Diag>> {
+        let record = match self.addresses.find(target) {
+            Ok(record) => record,
+            Err(unknown) => return if target.contains('/') { self.clear(target) } else { Err(one(unknown)) },
+        };
+        if matches!(record.kind, Kind::Study | Kind::Book) {
+            return Err(one(Diag::error("remove-whole", "this would remove the study itself").hint("remove parts, items or joints of it")));
+        }
+        let under = self.document.subtree(record.id).len() - 1;
+        let more = if under > 0 { format!(" with {under} records under it") } else { String::new() };
+        let title = record.text(Field::Name).map_or_else(String::new, |n| format!(" ({n})"));
+        Ok(Intent { changes: vec![Change::Remove { id: record.id }], says: format!("{}{title} removed{more}", self.addresses.of(record.id)) })
+    }
+
+    fn choose(&self, target: &str, which: &str, why: Option<&str>) -> Result<Intent, Vec<Diag>> {
+        let Target::Quantity { subject, quantity, .. } = self.target(target).map_err(one)? else {
+            return Err(one(Diag::error("target", format!("`{target}` is no quantity, so there is nothing to choose")).at(Place::address(target))));
+        };
+        let name = format!("{} {quantity}", self.addresses.of(subject.id));
+        let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
+        let known = self.document.of_kind(Some(subject.id), Kind::Choose).filter(|c| c.text(Field::Quantity) == Some(&quantity));
+        let mut changes: Vec<Change> = known.map(|c| Change::Remove { id: c.id }).collect();
+        let mut record = Record::new(clock::new_id(), Kind::Choose).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
+        record = record.with_text(Field::Quantity, quantity);
+        if let Some(why) = why {
+            record = record.with_text(Field::Says, why);
+        }
+        let says = match which.parse::<usize>() {
+            Ok(number) if (1..=standing.len()).contains(&number) => {
+                let value = standing[number - 1];
+                record = record.with_text(Field::Method, "one").with(Field::Value, FieldValue::Ref(value.id));
+                format!("{name}: chosen {}", value.text(Field::Text).unwrap_or("?"))
+            }
+            _ if matches!(which, "mean" | "weighted mean") && standing.len() > 1 => {
+                record = record.with_text(Field::Method, which);
+                format!("{name}: chosen the {which} of {} values", standing.len())
+            }
+            _ if which == "none" => return Ok(Intent { changes, says: format!("{name}: choice taken back") }),
+            _ => {
+                let each: Vec<String> = standing.iter().enumerate().map(|(i, v)| format!("{} {}", i + 1, v.text(Field::Text).unwrap_or("?"))).collect();
+                let diag = Diag::error("choose", format!("`{which}` chooses nothing; {name} has {} values", standing.len())).at(Place::address(target));
+                return Err(one(diag.hint(format!("choose by number, `mean` or `none`: {}", each.join(", ")))));
+            }
+        };
+        changes.push(Change::Add { record });
+        Ok(Intent { changes, says })
+    }
+
+    fn shift(&self, target: &str, under: Option<&str>, after: Option<&str>) -> Result<Intent, Vec<Diag>> {
+        let record = self.addresses.find(target).map_err(one)?;
+        let sibling = after.map(|a| self.addresses.find(a)).transpose().map_err(one)?;
+        let above = under.map(|u| self.addresses.find(u)).transpose().map_err(one)?;
+        let parent = above.map(|a| a.id).or_else(|| sibling.map_or(record.parent, |s| s.parent));
+        let siblings: Vec<&Record> = self.document.of_kind(parent, record.kind).filter(|r| r.id != record.id).collect();
+        let at = match sibling {
+            Some(sibling) => siblings.iter().position(|s| s.id == sibling.id).map(|i| i + 1).ok_or_else(|| {
+                let says = format!("{} does not stand there beside it", self.addresses.of(sibling.id));
+                one(Diag::error("move", says).at(Place::address(target)))
+            })?,
+            None if above.is_some() => siblings.len(),
+            None => 0,
+        };
+        let order = order_between(at.checked_sub(1).map(|i| siblings[i].order.as_str()), siblings.get(at).map(|s| s.order.as_str()));
+        let place = above.map_or_else(|| sibling.map_or("first".to_owned(), |s| format!("behind {}", self.addresses.of(s.id))), |a| format!("under {}", self.addresses.of(a.id)));
+        Ok(Intent { changes: vec![Change::Move { id: record.id, parent, order }], says: format!("{} moved {place}", self.addresses.of(record.id)) })
+    }
+
+    fn add(&self, kind: &str, under: Option<&str>, fields: &[String]) -> Result<Intent, Vec<Diag>> {
+        let Some(kind) = Kind::from_word(kind).filter(|k| !matches!(k, Kind::Value | Kind::Choose | Kind::Rate | Kind::Study | Kind::Book)) else {
+            let known = Kind::ALL.iter().map(|k| k.word());
+            return Err(one(Diag::error("kind-unknown", format!("`{kind}` is no kind of record that can be added")).did_you_mean(kind, known).hint("values and rates are added with `tare edit set`")));
+        };
+        let above = under.map(|u| self.addresses.find(u)).transpose().map_err(one)?;
+        // Work named under a part is the work of its item.
+        let above = match above {
+            Some(part) if part.kind == Kind::Part && kind == Kind::Feature => part.refers(Field::Item).and_then(|i| self.document.get(i)),
+            other => other,
+        };
+        let mut record = Record::new(clock::new_id(), kind).ordered(self.document.last_order(above.map(|a| a.id)));
+        record.parent = above.map(|a| a.id);
+        let (mut values, mut problems, mut before) = (Vec::new(), Vec::new(), Vec::new());
+        let mut name = None;
+        for entry in fields {
+            let Some((word, text)) = entry.split_once('=') else {
+                problems.push(Diag::error("field-form", format!("`{entry}` is no field, expected `name=Lid`")));
+                continue;
+            };
+            let word = word.trim();
+            let typed = Field::from_word(word).and_then(|f| Some((f, kind.schema().field(f)?)));
+            match typed {
+                Some((field, ty)) => match self.field_value(word, field, ty, text) {
+                    Ok(value) => {
+                        problems.extend(self.known(field, text, word).err().into_iter().flatten());
+                        record = record.with(field, value);
+                    }
+                    Err(diag) => problems.push(diag),
+                },
+                None if kind == Kind::Part && word == "name" => name = Some(text.to_owned()),
+                None => values.push((word.to_owned(), text.to_owned())),
+            }
+        }
+        if kind == Kind::Part {
+            if record.fields.get(Field::Count).is_none() {
+                record = record.with(Field::Count, FieldValue::Number(1.0));
+            }
+            if let (Some(name), None) = (&name, record.refers(Field::Item)) {
+                let item = Record::new(clock::new_id(), Kind::Item).ordered(self.document.last_order(None)).with_text(Field::Name, name.clone());
+                record = record.with(Field::Item, FieldValue::Ref(item.id));
+                before.push(Change::Add { record: item });
+            }
+            if record.refers(Field::Item).is_none() && problems.is_empty() {
+                problems.push(Diag::error("field-missing", "a part needs `item=<label>` of an item that is there, or `name=...` for a new one"));
+            }
+        }
+        let subject = if kind == Kind::Part { record.refers(Field::Item).unwrap_or(record.id) } else { record.id };
+        let calculation = record.text(Field::Calculation).map(str::to_owned);
+        let mut order = self.document.last_order(Some(subject));
+        let mut after = Vec::new();
+        for (quantity, text) in values {
+            if !Kind::Value.schema().parents.contains(&kind) {
+                problems.push(Diag::error("field-unknown", format!("a {kind} has no field `{quantity}` and carries no values")));
+                continue;
+            }
+            problems.extend(self.check(&record, calculation.as_deref(), &quantity, &text, &quantity).err().into_iter().flatten());
+            let value = Record::new(clock::new_id(), Kind::Value).under(subject).ordered(order.clone());
+            order = order_between(Some(&order), None);
+            let value = value.with_text(Field::Quantity, quantity).with_text(Field::Text, text).with_text(Field::Evidence, "assumed");
+            after.push(Change::Add { record: value });
+        }
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        let called = record.text(Field::Label).or(record.text(Field::Name)).or(name.as_deref()).unwrap_or("").to_owned();
+        let place = above.map_or_else(String::new, |a| format!(" under {}", self.addresses.of(a.id)));
+        let mut changes = before;
+        changes.push(Change::Add { record });
+        changes.extend(after);
+        Ok(Intent { changes, says: format!("{kind} {called} added{place}") })
+    }
+
+    fn named(&self, record: &Record, field: Field) -> String {
+        format!("{} {field}", self.addresses.of(record.id))
+    }
+
+    /// Refuses what the library does not have.
+    fn known(&self, field: Field, text: &str, target: &str) -> Result<(), Vec<Diag>> {
+        let problem = match field {
+            Field::Material => material_problem(self.library, text),
+            Field::Calculation | Field::BuildUp => calculation_problem(self.library, text),
+            _ => None,
+        };
+        problem.map_or(Ok(()), |diag| Err(one(diag.at(Place::address(target)))))
+    }
+
+    fn check(&self, subject: &Record, calculation: Option<&str>, quantity: &str, text: &str, target: &str) -> Result<(), Vec<Diag>> {
+        let found = check_value(self.library, &Subject { kind: subject.kind, calculation }, quantity, text);
+        let problems: Vec<Diag> = found.into_iter().map(|(diag, _)| diag.at(Place::address(target))).collect();
+        if problems.is_empty() { Ok(()) } else { Err(problems) }
+    }
+
+    fn field_value(&self, target: &str, field: Field, ty: FieldType, text: &str) -> Result<FieldValue, Diag> {
+        let wrong = |says: String| Diag::error("field-type", says).at(Place::address(target));
+        match ty {
+            FieldType::Text => Ok(FieldValue::Text(text.to_owned())),
+            FieldType::Word(words) if words.contains(&text) => Ok(FieldValue::Text(text.to_owned())),
+            FieldType::Word(words) => Err(wrong(format!("`{field}` is one of {}, found `{text}`", words.join(", "))).did_you_mean(text, words.iter().copied())),
+            FieldType::Count => match text.trim().parse::<f64>() {
+                Ok(n) if n.is_finite() && (0.0..=1e12).contains(&n) => Ok(FieldValue::Number(n)),
+                Ok(n) => Err(wrong(format!("`{field}` is a number from 0 to 1e12, found {n}"))),
+                Err(_) => Err(wrong(format!("`{field}` is a number, found `{text}`")).hint("write it in digits, such as 2")),
+            },
+            FieldType::Flag => match text {
+                "yes" | "true" => Ok(FieldValue::Flag(true)),
+                "no" | "false" => Ok(FieldValue::Flag(false)),
+                _ => Err(wrong(format!("`{field}` is yes or no, found `{text}`"))),
+            },
+            FieldType::Ref(kinds) => self.referred(text, kinds).map(FieldValue::Ref),
+            FieldType::Refs(kinds) => {
+                let ids = text.split(',').map(str::trim).filter(|t| !t.is_empty()).map(|t| self.referred(t, kinds));
+                Ok(FieldValue::Refs(ids.collect::<Result<_, _>>()?))
+            }
+        }
+    }
+
+    /// The record of a kind that a text names; a part stands for its item where an item is due.
+    fn referred(&self, text: &str, kinds: &[Kind]) -> Result<Id, Diag> {
+        let named = kinds.iter().find_map(|k| self.addresses.find(&format!("{k} {text}")).ok());
+        let record = named.map_or_else(|| self.addresses.find(text), Ok)?;
+        if kinds.contains(&record.kind) {
+            return Ok(record.id);
+        }
+        if record.kind == Kind::Part && kinds.contains(&Kind::Item)
+            && let Some(item) = record.refers(Field::Item)
+        {
+            return Ok(item);
+        }
+        let words: Vec<&str> = kinds.iter().map(|k| k.word()).collect();
+        Err(Diag::error("reference-kind", format!("`{text}` is a {}, expected a {}", record.kind, words.join(" or a "))).at(Place::address(text)))
+    }
+}

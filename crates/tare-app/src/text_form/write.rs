@@ -1,0 +1,154 @@
+//! A document to text that reads back to the same content.
+
+use super::keys::keys;
+use super::read::parent_word;
+use std::collections::BTreeMap;
+use std::fmt::Write;
+use tare_model::{Document, Field, FieldValue, Id, Kind, Record};
+
+/// Writes a whole document as one file.
+pub fn write(document: &Document) -> String {
+    let writing = Writing { document, keys: keys(document) };
+    let mut out = String::new();
+    for kind in Kind::ALL {
+        if matches!(kind, Kind::Value | Kind::Choose | Kind::Rate) {
+            continue;
+        }
+        for record in writing.of_kind(*kind) {
+            writing.record(&mut out, record);
+        }
+    }
+    out
+}
+
+struct Writing<'a> {
+    document: &'a Document,
+    keys: BTreeMap<Id, String>,
+}
+
+impl Writing<'_> {
+    /// Records of a kind in the order of the tree: parts depth-first, everything else parent by parent.
+    fn of_kind(&self, kind: Kind) -> Vec<&Record> {
+        let mut found = Vec::new();
+        let mut open: Vec<&Record> = self.document.children(None).rev().collect();
+        while let Some(record) = open.pop() {
+            if record.kind == kind {
+                found.push(record);
+            }
+            open.extend(self.document.children(Some(record.id)).rev());
+        }
+        found
+    }
+
+    fn key(&self, id: Id) -> &str {
+        self.keys.get(&id).map_or("?", String::as_str)
+    }
+
+    fn record(&self, out: &mut String, record: &Record) {
+        if !out.is_empty() {
+            out.push('\n');
+        }
+        let _ = writeln!(out, "[{}.{}]", record.kind, bare(self.key(record.id)));
+        if let Some(above) = record.parent.and_then(|p| self.document.get(p)) {
+            let _ = writeln!(out, "{} = {}", parent_word(record.kind, above.kind), quoted(self.key(above.id)));
+        }
+        for (field, _, _) in record.kind.schema().fields {
+            if let Some(value) = record.fields.get(*field) {
+                let _ = writeln!(out, "{field} = {}", self.plain(value));
+            }
+        }
+        self.values(out, record);
+        for choose in self.document.of_kind(Some(record.id), Kind::Choose) {
+            let quantity = choose.text(Field::Quantity).unwrap_or("?");
+            let number = choose.refers(Field::Value).and_then(|id| self.stated(record, quantity).iter().position(|v| v.id == id));
+            let mut parts = Vec::new();
+            parts.extend(choose.text(Field::Method).map(|m| format!("method = {}", quoted(m))));
+            parts.extend(number.map(|n| format!("value = {}", n + 1)));
+            parts.extend(choose.text(Field::Says).map(|s| format!("says = {}", quoted(s))));
+            let _ = writeln!(out, "choose.{} = {{ {} }}", bare(quantity), parts.join(", "));
+        }
+        for rate in self.document.of_kind(Some(record.id), Kind::Rate) {
+            let _ = writeln!(out, "rate.{} = {}", quoted(rate.text(Field::Key).unwrap_or("?")), self.short(rate, &[Field::Key], None));
+        }
+    }
+
+    fn stated(&self, subject: &Record, quantity: &str) -> Vec<&Record> {
+        self.document.of_kind(Some(subject.id), Kind::Value).filter(|v| v.text(Field::Quantity) == Some(quantity)).collect()
+    }
+
+    fn values(&self, out: &mut String, subject: &Record) {
+        let mut seen: Vec<&str> = Vec::new();
+        for value in self.document.of_kind(Some(subject.id), Kind::Value) {
+            let Some(quantity) = value.text(Field::Quantity) else { continue };
+            if seen.contains(&quantity) {
+                continue;
+            }
+            seen.push(quantity);
+            let all = self.stated(subject, quantity);
+            let shown: Vec<String> = all.iter().map(|v| self.short(v, &[Field::Quantity], Some("measured"))).collect();
+            let _ = match shown.as_slice() {
+                [one] => writeln!(out, "value.{} = {one}", bare(quantity)),
+                many => writeln!(out, "value.{} = [\n  {},\n]", bare(quantity), many.join(",\n  ")),
+            };
+        }
+    }
+
+    /// A record as a text where only its text is worth saying, as an inline table otherwise.
+    fn short(&self, record: &Record, without: &[Field], usual: Option<&str>) -> String {
+        let mut parts = Vec::new();
+        for (field, _, _) in record.kind.schema().fields {
+            let Some(value) = record.fields.get(*field).filter(|_| !without.contains(field)) else { continue };
+            let is_usual = *field == Field::Evidence && matches!((value, usual), (FieldValue::Text(t), Some(u)) if t == u);
+            if !is_usual || record.text(Field::Calculation).is_some() {
+                parts.push((*field, self.plain(value)));
+            }
+        }
+        match parts.as_slice() {
+            [(Field::Text, text)] => text.clone(),
+            _ => {
+                let each: Vec<String> = parts.iter().map(|(f, v)| format!("{f} = {v}")).collect();
+                format!("{{ {} }}", each.join(", "))
+            }
+        }
+    }
+
+    fn plain(&self, value: &FieldValue) -> String {
+        match value {
+            FieldValue::Text(text) => quoted(text),
+            FieldValue::Number(n) => n.to_string(),
+            FieldValue::Flag(flag) => flag.to_string(),
+            FieldValue::Ref(id) => quoted(self.key(*id)),
+            FieldValue::Refs(ids) => {
+                let each: Vec<String> = ids.iter().map(|id| quoted(self.key(*id))).collect();
+                format!("[{}]", each.join(", "))
+            }
+        }
+    }
+}
+
+/// A key, in quotes where it is no plain name.
+fn bare(key: &str) -> String {
+    let plain = !key.is_empty() && key.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
+    if plain { key.to_owned() } else { quoted(key) }
+}
+
+/// A basic TOML string.
+fn quoted(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 2);
+    out.push('"');
+    for letter in text.chars() {
+        match letter {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            '\n' => out.push_str("\\n"),
+            '\r' => out.push_str("\\r"),
+            '\t' => out.push_str("\\t"),
+            c if c.is_control() => {
+                let _ = write!(out, "\\u{:04X}", u32::from(c));
+            }
+            c => out.push(c),
+        }
+    }
+    out.push('"');
+    out
+}

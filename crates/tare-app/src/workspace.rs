@@ -1,0 +1,314 @@
+//! A workspace folder: its documents, loaded from snapshot and journal, and entries recorded in them.
+
+use crate::clock;
+use crate::conflict::conflict_diag;
+use std::path::{Path, PathBuf};
+use tare_diag::{Diag, Place};
+use tare_model::{Change, Document, DocumentKind, Edit, FORM, Field, Id, Kind, Record};
+use tare_store::{AppendError, Entry, Journals, OpenMode, Store};
+
+/// Replayed entries after which a fresh snapshot is worth writing.
+const STALE_ENTRIES: usize = 16;
+/// Replayed edits after which a fresh snapshot is worth writing.
+const STALE_EDITS: usize = 200;
+/// How often an entry is tried again behind entries that others recorded meanwhile.
+const TRIES: usize = 5;
+
+/// An open workspace.
+#[derive(Debug)]
+pub struct Workspace {
+    pub(crate) store: Store,
+    folder: PathBuf,
+}
+
+/// A document of a workspace, by name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DocumentInfo {
+    /// Its identifier.
+    pub id: Id,
+    /// What it is.
+    pub kind: DocumentKind,
+    /// The name it was created under.
+    pub name: String,
+    /// The number of its last entry.
+    pub head: u64,
+}
+
+/// A document as of its last entry.
+#[derive(Clone, Debug)]
+pub struct Loaded {
+    /// The document.
+    pub document: Document,
+    /// The number of the last entry in it.
+    pub head: u64,
+}
+
+/// Who records something, and in which words.
+#[derive(Clone, Debug)]
+pub struct Stamp {
+    /// The author.
+    pub author: String,
+    /// What the entry says it does, in one line.
+    pub says: String,
+}
+
+/// An entry that was recorded.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recorded {
+    /// Its number.
+    pub number: u64,
+    /// What it says.
+    pub says: String,
+    /// What it did.
+    pub edits: Vec<Edit>,
+}
+
+impl Workspace {
+    /// Opens the workspace in a folder, for writing or only for reading.
+    ///
+    /// # Errors
+    /// One message: no workspace there, of a newer program, read-only disk, damaged.
+    pub fn open(folder: &Path, write: bool) -> Result<Self, Diag> {
+        let mode = if write { OpenMode::ReadWrite } else { OpenMode::ReadOnly };
+        let store = Store::open(folder, mode).or_else(|error| {
+            // Reading works on a form that is current; an older one is lifted, which needs writing.
+            if !write && error.kind == tare_store::Kind::Older { Store::open(folder, OpenMode::ReadWrite) } else { Err(error) }
+        });
+        let store = store.map_err(|e| match e.kind {
+            tare_store::Kind::MissingFolder | tare_store::Kind::NoWorkspace => {
+                e.diag().hint(format!("`tare demo` makes an example, `tare new NAME --workspace {}` begins a study", folder.display()))
+            }
+            _ => e.diag(),
+        })?;
+        Ok(Self { store, folder: folder.to_path_buf() })
+    }
+
+    /// Opens the workspace in a folder, or makes one there; the folders around it are made too.
+    ///
+    /// # Errors
+    /// One message: as [`Workspace::open`], or nothing may be written there.
+    pub fn open_or_create(folder: &Path) -> Result<Self, Diag> {
+        if folder.join("workspace.sqlite").exists() {
+            return Self::open(folder, true);
+        }
+        if let Some(around) = folder.parent().filter(|p| !p.as_os_str().is_empty()) {
+            std::fs::create_dir_all(around).map_err(|e| crate::files::file_diag(&e, around))?;
+        }
+        let store = Store::open(folder, OpenMode::Create).map_err(|e| e.diag())?;
+        Ok(Self { store, folder: folder.to_path_buf() })
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// The documents, in the order of their creation.
+    ///
+    /// # Errors
+    /// One message of the store.
+    pub fn documents(&self) -> Result<Vec<DocumentInfo>, Diag> {
+        let documents = self.store.documents().map_err(|e| e.diag())?;
+        let known = documents.into_iter().filter_map(|d| Some(DocumentInfo { id: Id(d.id), kind: kind_of(&d.kind)?, name: d.name, head: d.head }));
+        Ok(known.collect())
+    }
+
+    /// The study of a name; without a name the only one there is.
+    ///
+    /// # Errors
+    /// One message: none, several, or none of that name (with the nearest).
+    pub fn study(&self, name: Option<&str>) -> Result<DocumentInfo, Diag> {
+        self.document(DocumentKind::Study, name)
+    }
+
+    /// The document of a kind and name; without a name the only one of its kind.
+    ///
+    /// # Errors
+    /// As [`Workspace::study`].
+    pub fn document(&self, kind: DocumentKind, name: Option<&str>) -> Result<DocumentInfo, Diag> {
+        let word = kind_word(kind);
+        let all: Vec<DocumentInfo> = self.documents()?.into_iter().filter(|d| d.kind == kind).collect();
+        let names: Vec<&str> = all.iter().map(|d| d.name.as_str()).collect();
+        let place = Place::File(self.folder.display().to_string());
+        match name {
+            Some(name) => {
+                let exact = all.iter().find(|d| d.name == name).or_else(|| all.iter().find(|d| d.name.eq_ignore_ascii_case(name)));
+                exact.cloned().ok_or_else(|| {
+                    let says = format!("the workspace has no {word} `{name}`");
+                    Diag::error("document-unknown", says).at(place).did_you_mean(name, names.iter().copied()).hint(listed(word, &names))
+                })
+            }
+            None => match all.as_slice() {
+                [one] => Ok(one.clone()),
+                [] => Err(Diag::error("document-none", format!("the workspace holds no {word} yet")).at(place).hint("`tare new NAME` begins one, `tare import FILE` brings a parts list in")),
+                _ => Err(Diag::error("document-many", format!("the workspace holds {} studies", all.len())).at(place).hint(format!("name one with `--study`: {}", names.join(", ")))),
+            },
+        }
+    }
+
+    /// Creates a document.
+    ///
+    /// # Errors
+    /// One message: the name is taken, or nothing may be written.
+    pub fn create_document(&self, id: Id, kind: DocumentKind, name: &str) -> Result<(), Diag> {
+        let taken = self.documents()?.into_iter().any(|d| d.kind == kind && d.name == name && d.id != id);
+        if taken {
+            let says = format!("the workspace already has a {} `{name}`", kind_word(kind));
+            return Err(Diag::error("document-taken", says).hint("choose another name"));
+        }
+        self.store.create_document(id.0, kind_word(kind), name).map_err(|e| e.diag())
+    }
+
+    /// Loads a document: its snapshot, and the journal since.
+    ///
+    /// # Errors
+    /// One message: damaged journal, or written by a newer program.
+    pub fn load(&self, info: &DocumentInfo) -> Result<Loaded, Diag> {
+        let snapshot = self.store.snapshot(info.id.0).map_err(|e| e.diag())?.filter(|s| s.form == FORM);
+        // A snapshot is a cache: one that does not read is passed over.
+        let kept = snapshot.and_then(|s| Some((s.sequence, postcard::from_bytes::<Vec<Record>>(&s.bytes).ok()?)));
+        let (mut head, mut document) = match kept {
+            Some((sequence, records)) => (sequence, Document::from_records(info.id, info.kind, records)),
+            None => (0, Document::new(info.id, info.kind)),
+        };
+        let entries = self.store.since(info.id.0, head).map_err(|e| e.diag())?;
+        let mut edits = 0;
+        for entry in &entries {
+            for edit in read_edits(entry)? {
+                document.apply(&edit).map_err(|conflict| damaged(entry, &conflict.to_string()))?;
+                edits += 1;
+            }
+            head = entry.sequence;
+        }
+        if entries.len() >= STALE_ENTRIES || edits >= STALE_EDITS {
+            self.save_snapshot(&document, head);
+        }
+        Ok(Loaded { document, head })
+    }
+
+    /// Keeps the state for the next opening; failing is no harm, the journal has everything.
+    fn save_snapshot(&self, document: &Document, head: u64) {
+        let records: Vec<&Record> = document.records().collect();
+        if let Ok(bytes) = postcard::to_allocvec(&records) {
+            let _ = self.store.put_snapshot(document.id.0, head, FORM, &bytes);
+        }
+    }
+
+    /// Seals changes, applies them and records them as one entry. On any problem nothing is changed, here or on disk.
+    ///
+    /// # Errors
+    /// Every problem of the changes; a conflict carries both values.
+    pub fn record(&self, loaded: &mut Loaded, changes: &[Change], stamp: &Stamp) -> Result<Recorded, Vec<Diag>> {
+        let mut changed = loaded.document.clone();
+        let edits = changed.change_all(changes)?;
+        self.commit(loaded, changed, edits, stamp, None)
+    }
+
+    /// Records edits that were already applied to `changed`.
+    pub(crate) fn commit(
+        &self,
+        loaded: &mut Loaded,
+        changed: Document,
+        edits: Vec<Edit>,
+        stamp: &Stamp,
+        undoes: Option<u128>,
+    ) -> Result<Recorded, Vec<Diag>> {
+        let text = serde_json::to_string(&edits).map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
+        let mut entry = Entry {
+            id: clock::new_id().0,
+            document: loaded.document.id.0,
+            sequence: 0,
+            author: stamp.author.clone(),
+            time: clock::now(),
+            says: stamp.says.clone(),
+            undoes,
+            idea: None,
+            edits: text,
+            form: FORM,
+        };
+        entry.says.retain(|c| c != '\0');
+        let (mut now, mut head) = (changed, loaded.head);
+        for _ in 0..TRIES {
+            match self.store.append(entry.document, head, &entry) {
+                Ok(number) | Err(AppendError::Duplicate { sequence: number }) => {
+                    *loaded = Loaded { document: now, head: number };
+                    return Ok(Recorded { number, says: entry.says, edits });
+                }
+                Err(AppendError::Stale { .. }) => {
+                    // Somebody else was faster: what still fits is recorded behind theirs, what does not is a conflict.
+                    let info = DocumentInfo { id: loaded.document.id, kind: loaded.document.kind, name: String::new(), head };
+                    let fresh = self.load(&info).map_err(|d| vec![d])?;
+                    (now, head) = (fresh.document.clone(), fresh.head);
+                    apply_all(&mut now, &edits).map_err(|d| vec![d])?;
+                }
+                Err(AppendError::Store(error)) => return Err(vec![error.diag()]),
+                Err(other) => return Err(vec![Diag::error("append", other.to_string())]),
+            }
+        }
+        Err(vec![Diag::error("busy", "other programs kept recording in this document").hint("try again")])
+    }
+
+    /// The entries of a document, oldest first.
+    pub(crate) fn entries(&self, document: Id) -> Result<Vec<Entry>, Diag> {
+        self.store.since(document.0, 0).map_err(|e| e.diag())
+    }
+
+    /// Rate books of the workspace, loaded.
+    ///
+    /// # Errors
+    /// As [`Workspace::load`].
+    pub fn books(&self) -> Result<Vec<Document>, Diag> {
+        let books = self.documents()?.into_iter().filter(|d| d.kind == DocumentKind::Book);
+        books.map(|b| Ok(self.load(&b)?.document)).collect()
+    }
+}
+
+/// Applies edits in order; on a conflict the document is left half-way, so callers hand in a copy.
+pub(crate) fn apply_all(document: &mut Document, edits: &[Edit]) -> Result<(), Diag> {
+    for edit in edits {
+        if let Err(conflict) = document.apply(edit) {
+            return Err(conflict_diag(document, &conflict));
+        }
+    }
+    Ok(())
+}
+
+/// The edits of an entry.
+pub(crate) fn read_edits(entry: &Entry) -> Result<Vec<Edit>, Diag> {
+    if entry.form > FORM {
+        let says = format!("entry {} has form {}, this program reads edits up to form {FORM}", entry.sequence, entry.form);
+        return Err(Diag::error("entry-newer", says).hint("open the workspace with the newer program that wrote it; nothing was changed"));
+    }
+    serde_json::from_str(&entry.edits).map_err(|e| damaged(entry, &e.to_string()))
+}
+
+fn damaged(entry: &Entry, why: &str) -> Diag {
+    let says = format!("entry {} of the journal does not read ({why})", entry.sequence);
+    Diag::error("journal-damaged", says).hint("run `tare doctor`, and restore the workspace from a backup if it finds damage")
+}
+
+fn listed(word: &str, names: &[&str]) -> String {
+    if names.is_empty() { format!("it holds no {word} yet") } else { format!("it holds: {}", names.join(", ")) }
+}
+
+/// The word a kind of document is stored under.
+pub(crate) fn kind_word(kind: DocumentKind) -> &'static str {
+    match kind {
+        DocumentKind::Study => "study",
+        DocumentKind::Book => "book",
+        DocumentKind::Scenario => "scenario",
+        DocumentKind::Library => "library",
+        DocumentKind::Shelf => "shelf",
+    }
+}
+
+fn kind_of(word: &str) -> Option<DocumentKind> {
+    use DocumentKind::{Book, Library, Scenario, Shelf, Study};
+    [Study, Book, Scenario, Library, Shelf].into_iter().find(|k| kind_word(*k) == word)
+}
+
+/// The name a document gives itself.
+pub fn name_of(document: &Document) -> Option<&str> {
+    let head = document.children(None).find(|r| matches!(r.kind, Kind::Study | Kind::Book));
+    head.and_then(|h| h.text(Field::Name))
+}

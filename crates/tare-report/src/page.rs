@@ -1,0 +1,103 @@
+//! The report as one HTML file that needs nothing else.
+
+mod cost;
+mod evidence;
+mod mass;
+mod parts;
+mod reasons;
+mod record;
+mod setting;
+mod summary;
+mod table;
+mod work;
+
+use crate::Report;
+use crate::chart::STYLE;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use setting::Setting;
+
+/// Sections in order: id, title in the contents.
+const SECTIONS: [(&str, &str); 18] = [
+    ("summary", "Summary"),
+    ("boundary", "Boundary"),
+    ("cost", "Should-cost"),
+    ("tools", "Tools"),
+    ("quotes", "Second routes"),
+    ("mass", "Mass"),
+    ("parts", "Parts"),
+    ("joints", "Joints"),
+    ("time", "Assembly time"),
+    ("evidence", "Evidence"),
+    ("ranges", "Ranges"),
+    ("findings", "Findings"),
+    ("holds", "Holds"),
+    ("differs", "Values that differ"),
+    ("messages", "Messages"),
+    ("photos", "Photos"),
+    ("methods", "Methods"),
+    ("sources", "Sources"),
+];
+
+/// Prints a report as one self-contained HTML page.
+///
+/// The same report gives the same bytes. All text is escaped; the page loads nothing from anywhere.
+pub fn html(report: &Report) -> String {
+    let s = Setting::new(report);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+                meta name="color-scheme" content="light dark";
+                meta name="referrer" content="no-referrer";
+                title { (report.title) }
+                style { (PreEscaped(include_str!("page/style.css"))) (PreEscaped(STYLE)) }
+            }
+            body {
+                a.skip href="#main" { "Skip to the report" }
+                div.frame {
+                    (contents())
+                    main id="main" {
+                        (summary::masthead(&s))
+                        (summary::hazards(&s))
+                        (summary::section(&s))
+                        (summary::boundary(&s))
+                        (cost::section(&s))
+                        (cost::tools(&s))
+                        (cost::quotes(&s))
+                        (mass::section(&s))
+                        (parts::section(&s))
+                        (work::joints(&s))
+                        (work::time(&s))
+                        (evidence::section(&s))
+                        (evidence::ranges(&s))
+                        (record::findings(&s))
+                        (record::holds(&s))
+                        (record::differs(&s))
+                        (record::messages(&s))
+                        (parts::photos(&s))
+                        (evidence::methods(&s))
+                        (evidence::sources(&s))
+                        (reasons::section(&s))
+                    }
+                }
+                script { (PreEscaped(include_str!("page/page.js"))) }
+            }
+        }
+    };
+    page.into_string()
+}
+
+fn contents() -> Markup {
+    html! {
+        nav.contents aria-label="Contents" {
+            p { a href="#top" { "Contents" } }
+            ul {
+                @for (id, title) in SECTIONS { li { a href={ "#" (id) } { (title) } } }
+                li { a href="#reasons" { "Reasons" } }
+            }
+        }
+    }
+}

@@ -1,0 +1,49 @@
+//! How each number came about.
+
+use super::setting::Setting;
+use crate::{Reason, anchor};
+use maud::{Markup, html};
+
+pub(crate) fn section(s: &Setting<'_>) -> Markup {
+    let reasons = &s.report.reasons;
+    let class = if s.report.reasons_off_paper { "off-paper" } else { "on-paper" };
+    html! {
+        section.(class) id="reasons" {
+            h2 { "Reasons" @if !reasons.is_empty() { " " small { (reasons.len()) " numbers" } } }
+            @if reasons.is_empty() { p.none { "No reasons are in this report." } }
+            @for group in reasons.chunk_by(|a, b| a.group == b.group) {
+                @if let Some(first) = group.first() { @if !first.group.is_empty() { h3 { (first.group) } } }
+                div.reasons { @for reason in group { (one(s, reason)) } }
+            }
+        }
+    }
+}
+
+fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
+    // what goes in is printed first, so that the link back knows whether anything links here
+    let rows: Vec<Markup> = reason
+        .rows
+        .iter()
+        .map(|row| {
+            html! { tr { th scope="row" { code { (row.name) } @if !row.says.is_empty() { " " span { (row.says) } } } td { (s.figure(&row.value)) } } }
+        })
+        .collect();
+    let facts = [("Source", &reason.source), ("Spread", &reason.spread), ("Evidence", &reason.evidence), ("Note", &reason.note)];
+    let number = s.number(&reason.anchor);
+    html! {
+        article.reason id=(anchor::why(&reason.anchor)) {
+            header {
+                @if let Some(n) = number { span.tag { "R" (n) } " " }
+                h4 { (reason.title) }
+                p.result { (reason.result.text) @if let Some(range) = &reason.result.range { small.range { (range.text) } } }
+            }
+            @if !reason.formula.is_empty() { pre.formula tabindex="0" { code { (reason.formula) } } }
+            @if !rows.is_empty() { table.went-in { tbody { @for row in rows { (row) } } } }
+            dl.facts { @for (label, value) in facts { @if !value.is_empty() { div { dt { (label) } dd { (value) } } } } }
+            footer {
+                @if s.is_linked(&reason.anchor) { a.ref href={ "#" (anchor::id("use", &reason.anchor)) } { "Back to where it is used" } " " }
+                code.address { (reason.anchor) }
+            }
+        }
+    }
+}

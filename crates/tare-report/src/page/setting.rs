@@ -1,0 +1,186 @@
+//! What every section needs: known anchors, parts, photos, and how a figure is printed.
+
+use crate::chart::{Chart, Frame};
+use crate::{Contained, Figure, PartRow, Photo, Report, anchor};
+use maud::{Markup, PreEscaped, html};
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The report with its indexes.
+pub(crate) struct Setting<'a> {
+    pub(crate) report: &'a Report,
+    anchors: BTreeSet<String>,
+    numbers: BTreeMap<&'a str, usize>,
+    parts: BTreeMap<&'a str, &'a PartRow>,
+    photos: BTreeMap<&'a str, &'a Photo>,
+    /// Anchors already linked to: the first use gets an id, so that a reason can point back without a script.
+    linked: RefCell<BTreeSet<String>>,
+}
+
+impl<'a> Setting<'a> {
+    pub(crate) fn new(report: &'a Report) -> Self {
+        let mut numbers = BTreeMap::new();
+        for (n, reason) in report.reasons.iter().enumerate() {
+            numbers.entry(reason.anchor.as_str()).or_insert(n + 1);
+        }
+        Self {
+            report,
+            anchors: numbers.keys().map(|k| (*k).to_owned()).collect(),
+            numbers,
+            parts: report.parts.iter().map(|p| (p.id.as_str(), p)).collect(),
+            photos: report.photos.iter().map(|p| (p.id.as_str(), p)).collect(),
+            linked: RefCell::default(),
+        }
+    }
+
+    /// The number of the reason with an anchor.
+    pub(crate) fn number(&self, anchor: &str) -> Option<usize> {
+        self.numbers.get(anchor).copied()
+    }
+
+    /// Whether some figure printed so far links to the anchor.
+    pub(crate) fn is_linked(&self, anchor: &str) -> bool {
+        self.linked.borrow().contains(anchor)
+    }
+
+    /// Text as a link to a reason, if that reason is in the report.
+    pub(crate) fn because(&self, text: &str, link: Option<&str>, title: &str) -> Markup {
+        let title = (!title.is_empty()).then_some(title);
+        let Some((link, number)) = link.and_then(|l| self.number(l).map(|n| (l, n))) else {
+            return html! { span.n title=[title] { (text) } };
+        };
+        let first = self.linked.borrow_mut().insert(link.to_owned());
+        let id = first.then(|| anchor::id("use", link));
+        html! { a.n id=[id] href={ "#" (anchor::why(link)) } data-r=(number) title=[title] { (text) } }
+    }
+
+    /// A figure: text with link, range beneath.
+    pub(crate) fn figure(&self, figure: &Figure) -> Markup {
+        html! {
+            (self.because(&figure.text, figure.link.as_deref(), figure.evidence.as_deref().unwrap_or("")))
+            @if let Some(range) = &figure.range { small.range { (range.text) } }
+        }
+    }
+
+    /// A figure if there is one; nothing otherwise.
+    pub(crate) fn maybe(&self, figure: Option<&Figure>) -> Markup {
+        figure.map_or_else(|| html! {}, |f| self.figure(f))
+    }
+
+    /// Whether a part with this id is listed.
+    pub(crate) fn has_part(&self, id: &str) -> bool {
+        self.parts.contains_key(id)
+    }
+
+    /// A part by id: label and name, linked to its row.
+    pub(crate) fn part(&self, id: &str) -> Markup {
+        match self.parts.get(id) {
+            Some(p) => html! {
+                a.ref href={ "#" (anchor::id("part", id)) } { @if !p.label.is_empty() { (p.label) " " } (p.name) }
+            },
+            None => html! { (id) },
+        }
+    }
+
+    /// A photo by id, linked.
+    pub(crate) fn photo(&self, id: &str, text: &str) -> Markup {
+        match self.photos.get(id) {
+            Some(p) => html! { a.ref href={ "#" (anchor::id("photo", id)) } title=(p.caption) { (text) } },
+            None => html! { (text) },
+        }
+    }
+
+    /// Several photos of one row, numbered.
+    pub(crate) fn photo_list(&self, ids: &[String]) -> Markup {
+        html! { @for (n, id) in ids.iter().enumerate() { @if n > 0 { " " } (self.photo(id, &format!("photo {}", n + 1))) } }
+    }
+
+    /// The boundary in one paragraph, as it stands under every total.
+    pub(crate) fn boundary(&self) -> Markup {
+        let list = |state: Contained| -> Vec<&str> {
+            self.report.boundary.iter().filter(|b| b.state == state).map(|b| b.topic.as_str()).collect()
+        };
+        html! {
+            p.boundary {
+                @if self.report.boundary.is_empty() {
+                    "Boundary: nobody has recorded what is in and what is out."
+                } @else {
+                    @for (n, state) in [Contained::In, Contained::Out, Contained::Unknown].into_iter().enumerate() {
+                        @let topics = list(state);
+                        @if !topics.is_empty() {
+                            @if n > 0 { " " }
+                            b { (capital(state.word())) ": " } (topics.join(", ")) "."
+                        }
+                    }
+                    " " a.ref href="#boundary" { "Boundary" }
+                }
+            }
+        }
+    }
+
+    /// A chart in its frame: one drawing for wide places, one for narrow ones, and its numbers.
+    pub(crate) fn chart(&self, chart: &dyn Chart, size: Size) -> Markup {
+        let wide = chart.draw(&Frame { width: size.wide(), anchors: Some(&self.anchors) });
+        if wide.is_empty() {
+            return html! {};
+        }
+        let narrow = chart.draw(&Frame { width: 340.0, anchors: Some(&self.anchors) });
+        let table = chart.table();
+        html! {
+            figure.chart-box.(size.class()) {
+                figcaption { (chart.title()) }
+                div.at-wide { (PreEscaped(wide)) }
+                div.at-narrow { (PreEscaped(narrow)) }
+                details.behind {
+                    summary { "Numbers behind this chart" }
+                    div.scroll tabindex="0" role="region" aria-label={ "Numbers: " (chart.title()) } {
+                        table.plain {
+                            thead { tr { @for h in &table.head { th scope="col" { (h) } } } }
+                            tbody {
+                                @for row in &table.rows {
+                                    tr { @for (c, cell) in row.iter().enumerate() { @if c == 0 { th scope="row" { (cell) } } @else { td { (cell) } } } }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// How wide a chart stands on a wide page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Size {
+    /// The whole column.
+    Full,
+    /// Two side by side.
+    Half,
+}
+
+impl Size {
+    fn wide(self) -> f64 {
+        match self {
+            Self::Full => 820.0,
+            Self::Half => 540.0,
+        }
+    }
+
+    fn class(self) -> &'static str {
+        match self {
+            Self::Full => "full",
+            Self::Half => "half",
+        }
+    }
+}
+
+/// The text with a capital first letter.
+pub(crate) fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// Paragraphs of remarks.
+pub(crate) fn notes(notes: &[String]) -> Markup {
+    html! { @for note in notes { p.note { (note) } } }
+}

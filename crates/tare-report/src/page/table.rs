@@ -1,0 +1,118 @@
+//! Tables that read well on paper, on a wide screen, and as cards on a narrow one.
+
+use maud::{Markup, html};
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Kind {
+    /// Names the row.
+    Name,
+    /// Running text.
+    Text,
+    /// A short word that does not break.
+    Word,
+    /// A number, set right.
+    Number,
+}
+
+impl Kind {
+    fn class(self) -> &'static str {
+        match self {
+            Self::Name => "k-name",
+            Self::Text => "k-text",
+            Self::Word => "k-word",
+            Self::Number => "k-num",
+        }
+    }
+}
+
+/// One row in the making.
+#[derive(Default)]
+struct Row {
+    id: Option<String>,
+    class: String,
+    level: Option<u32>,
+    cells: Vec<Markup>,
+}
+
+/// A table in the making; columns without any content are left off.
+pub(crate) struct Table {
+    caption: String,
+    class: &'static str,
+    columns: Vec<(&'static str, Kind)>,
+    rows: Vec<Row>,
+}
+
+impl Table {
+    pub(crate) fn new(caption: impl Into<String>, columns: &[(&'static str, Kind)]) -> Self {
+        Self { caption: caption.into(), class: "", columns: columns.to_vec(), rows: Vec::new() }
+    }
+
+    /// Gives the table a class of its own.
+    pub(crate) fn class(mut self, class: &'static str) -> Self {
+        self.class = class;
+        self
+    }
+
+    /// Adds a row.
+    pub(crate) fn row(&mut self, cells: Vec<Markup>) {
+        self.rows.push(Row { cells, ..Row::default() });
+    }
+
+    /// Adds a row with a class, such as `total`.
+    pub(crate) fn row_as(&mut self, class: &str, cells: Vec<Markup>) {
+        self.rows.push(Row { class: class.to_owned(), cells, ..Row::default() });
+    }
+
+    /// Adds a row of a tree.
+    pub(crate) fn branch(&mut self, id: String, class: &str, level: u32, cells: Vec<Markup>) {
+        self.rows.push(Row { id: Some(id), class: class.to_owned(), level: Some(level), cells });
+    }
+
+    /// The table, or the words when it has no rows.
+    pub(crate) fn or_words(self, words: &str) -> Markup {
+        if self.rows.is_empty() { html! { p.none { (words) } } } else { self.html() }
+    }
+
+    /// The table.
+    pub(crate) fn html(self) -> Markup {
+        let used: Vec<bool> = (0..self.columns.len())
+            .map(|c| c == 0 || self.rows.iter().any(|r| r.cells.get(c).is_some_and(|m| !m.0.is_empty())))
+            .collect();
+        let columns = || self.columns.iter().enumerate().filter(|(c, _)| used[*c]);
+        html! {
+            div.scroll tabindex="0" role="region" aria-label=(self.caption) {
+                table.grid.(self.class) role="table" {
+                    caption { (self.caption) }
+                    thead role="rowgroup" {
+                        tr role="row" {
+                            @for (_, (title, kind)) in columns() { th.(kind.class()) scope="col" role="columnheader" { (title) } }
+                        }
+                    }
+                    tbody role="rowgroup" {
+                        @for row in &self.rows {
+                            tr id=[row.id.as_deref()] class=[(!row.class.is_empty()).then_some(row.class.as_str())] data-level=[row.level] role="row" {
+                                @for (c, (title, kind)) in columns() {
+                                    @let cell = row.cells.get(c);
+                                    @let empty = cell.is_none_or(|m| m.0.is_empty());
+                                    @if c == 0 {
+                                        th.(kind.class()) scope="row" role="rowheader" { @if let Some(cell) = cell { (cell) } }
+                                    } @else if empty {
+                                        td.(kind.class()).empty role="cell" {}
+                                    } @else {
+                                        td.(kind.class()) role="cell" data-h=(title) { @if let Some(cell) = cell { (cell) } }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A cell of plain text.
+pub(crate) fn text(words: impl AsRef<str>) -> Markup {
+    html! { (words.as_ref()) }
+}
