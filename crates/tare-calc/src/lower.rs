@@ -1,15 +1,16 @@
 //! A checked calculation to a template.
 
-use crate::calculation::{Calculation, Declared, Default, Input, Use};
-use crate::check::{MAX_USES, Resolve, passed_on};
+use crate::calculation::{Calculation, Declared};
+use crate::check::{MAX_USES, Resolve};
 use crate::expr::{Expr, ExprKind};
 use crate::lowered::{FlatInput, InputValue, Line, LineKind, Lowered, Param, ParamKind, Refusal, Shape};
+use crate::lower_input::flat_inputs;
 use crate::order::Step;
-use crate::reader::MAX_LIST;
+use crate::probe::pick_call;
 use crate::series::Plan;
-use crate::span::{Located, Span};
+use crate::span::Span;
 use crate::ty::Ty;
-use crate::value::{Index, Items, TableAt, Value};
+use crate::value::{Chosen, Index, Items, Value};
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 use tare_diag::{Diag, Place};
@@ -20,8 +21,6 @@ use tare_units::{Currency, Quantity, Unit};
 pub const MAX_TEMPLATE: usize = 5_000_000;
 /// Most calculations inside one template, counted with repetitions.
 pub const MAX_INSTANCES: usize = 2_000;
-/// Most flat inputs.
-pub const MAX_INPUTS: usize = 20_000;
 
 /// Compiles a calculation for one shape of its inputs.
 ///
@@ -32,41 +31,6 @@ pub const MAX_INPUTS: usize = 20_000;
 /// Located messages, never a part of a template.
 pub fn lower(calc: &Calculation, lib: &dyn Resolve, shape: &Shape) -> Result<Lowered, Vec<Diag>> {
     lower_with(calc, lib, shape, None)
-}
-
-/// Lists a calculation's inputs and, behind them, those of its uses that it does not give itself.
-///
-/// A path of uses that is too deep or circular is cut off; [`check`](crate::check()) reports it.
-pub fn flat_inputs<'a>(calc: &'a Calculation, lib: &'a dyn Resolve) -> Vec<FlatInput<'a>> {
-    let mut found = Vec::new();
-    let mut instances = 0;
-    flatten(calc, lib, "", &[], &mut found, &mut instances, 0);
-    found
-}
-
-fn flatten<'a>(
-    calc: &'a Calculation,
-    lib: &'a dyn Resolve,
-    prefix: &str,
-    given: &[crate::calculation::Given],
-    found: &mut Vec<FlatInput<'a>>,
-    instances: &mut usize,
-    depth: usize,
-) {
-    *instances += 1;
-    for input in calc.inputs.iter().filter(|i| !given.iter().any(|g| g.name.value == i.name.value)) {
-        if found.len() < MAX_INPUTS {
-            found.push(FlatInput { name: format!("{prefix}{}", input.name.value), calculation: &calc.key, input });
-        }
-    }
-    for used in &calc.uses {
-        if let Some(callee) = lib.calculation(&used.calculation.value)
-            && depth < MAX_USES
-            && *instances < MAX_INSTANCES
-        {
-            flatten(callee, lib, &format!("{prefix}{}.", used.name.value), &used.given, found, instances, depth + 1);
-        }
-    }
 }
 
 /// As [`lower`], with one written number changed by a factor, found by where it stands.
@@ -90,13 +54,55 @@ pub(crate) fn lower_with(
     if !lowerer.diags.is_empty() {
         return Err(lowerer.diags);
     }
-    Ok(Lowered {
-        template: lowerer.build.finish(),
-        params: lowerer.params,
-        lines: lowerer.lines,
-        inputs: lowerer.inputs,
-        refusals: lowerer.refusals,
-    })
+    Ok(lowerer.done())
+}
+
+/// The pick from one table alone: its keys are the inputs, its row is the line `row`.
+pub(crate) fn pick_alone(calc: &Calculation, lib: &dyn Resolve, table: usize) -> Result<Lowered, Vec<Diag>> {
+    let shape = Shape::default();
+    let mut lowerer = Lowerer::new(lib, &shape, &[], None);
+    let found = &calc.tables[table];
+    let file = lowerer.file(calc);
+    let mut scope = Scope { file, prefix: String::new(), names: HashMap::new(), uses: HashMap::new() };
+    for (flat, key) in found.keys.iter().enumerate() {
+        let operand = lowerer.add_param(Param {
+            name: key.name.value.clone(),
+            calculation: lowerer.files[file].key.clone(),
+            element: None,
+            what: ParamKind::Input(flat),
+            unit: key.declared.unit(),
+            ty: Ty::declared(&key.declared, &key.choices),
+            default: None,
+            level: None,
+            source: None,
+            span: Span::default(),
+        });
+        let value = match key.declared {
+            Declared::Choice => {
+                Value::Choice(Chosen { set: Arc::from(key.choices.as_slice()), items: Items::One(Index::Found(operand)) })
+            }
+            _ => Value::Number(Items::One(operand)),
+        };
+        scope.names.insert(&key.name.value, value);
+    }
+    let call = pick_call(found);
+    let Ok(row) = lowerer.expr(&scope, &call) else { return Err(lowerer.diags) };
+    let declared = Declared::Row(found.name.value.clone());
+    let (ty, values) = lowerer.read(&row, &declared);
+    let key = lowerer.files[file].key.clone();
+    lowerer.lines.push(Line {
+        name: "row".to_owned(),
+        kind: LineKind::Equation,
+        scope: String::new(),
+        calculation: key,
+        unit: Unit::plain(),
+        ty,
+        text: call.to_string(),
+        formula: Arc::new(call),
+        source: None,
+        values,
+    });
+    Ok(lowerer.done())
 }
 
 /// Lowering cannot go on; a message was added.
@@ -123,14 +129,14 @@ pub(crate) struct Scope<'a> {
 }
 
 pub(crate) struct Lowerer<'a> {
-    lib: &'a dyn Resolve,
-    shape: &'a Shape,
-    flat: HashMap<&'a str, usize>,
+    pub(crate) lib: &'a dyn Resolve,
+    pub(crate) shape: &'a Shape,
+    pub(crate) flat: HashMap<&'a str, usize>,
     pub(crate) change: Option<(Span, f64)>,
     pub(crate) build: TemplateBuilder,
     pub(crate) params: Vec<Param>,
     pub(crate) lines: Vec<Line>,
-    inputs: Vec<InputValue>,
+    pub(crate) inputs: Vec<InputValue>,
     pub(crate) refusals: Vec<Refusal>,
     pub(crate) files: Vec<File<'a>>,
     exchange: BTreeMap<Currency, Operand>,
@@ -208,6 +214,16 @@ impl<'a> Lowerer<'a> {
         self.build.add_param()
     }
 
+    fn done(self) -> Lowered {
+        Lowered {
+            template: self.build.finish(),
+            params: self.params,
+            lines: self.lines,
+            inputs: self.inputs,
+            refusals: self.refusals,
+        }
+    }
+
     fn root(&mut self, calc: &'a Calculation) -> Result<(), Stop> {
         if self.shape.given.len() != self.inputs.len() {
             let message = format!("the shape speaks of {} inputs, the calculation has {}", self.shape.given.len(), self.inputs.len());
@@ -219,7 +235,7 @@ impl<'a> Lowerer<'a> {
     }
 
     /// Works out one use of a calculation; `given` are the inputs that its caller gives.
-    fn scope(
+    pub(crate) fn scope(
         &mut self,
         calc: &'a Calculation,
         prefix: String,
@@ -270,7 +286,7 @@ impl<'a> Lowerer<'a> {
         Ok(scope)
     }
 
-    fn file(&mut self, calc: &'a Calculation) -> usize {
+    pub(crate) fn file(&mut self, calc: &'a Calculation) -> usize {
         // the number of different files is small
         if let Some(known) = self.files.iter().position(|f| f.calc.key == calc.key) {
             return known;
@@ -328,248 +344,8 @@ impl<'a> Lowerer<'a> {
         self.op(op, &[amount, rate])
     }
 
-    /// The texts of a choice input, shared.
-    fn choices(&mut self, file: usize, input: &Input) -> Arc<[String]> {
-        let place = input.name.span.start as usize;
-        self.files[file].sets.entry(place).or_insert_with(|| Arc::from(input.choices.as_slice())).clone()
-    }
-
-    /// Turns parameters or other operands into the kind of value that an input is.
-    fn as_input(&mut self, scope: &Scope<'a>, input: &Input, operands: Items<Operand>) -> Value {
-        match &input.declared {
-            Declared::Choice => {
-                let set = self.choices(scope.file, input);
-                Value::Choice(crate::value::Chosen { set, items: operands.map(|o| Index::Found(*o)) })
-            }
-            Declared::Row(table) => match self.files[scope.file].calc.table(table) {
-                Some((table, _)) => Value::Row(
-                    TableAt { file: scope.file, table },
-                    operands.map(|o| crate::value::PickedRow { index: Index::Found(*o), weight: None }),
-                ),
-                None => Value::Number(operands),
-            },
-            Declared::Bool => Value::Condition(operands),
-            _ => Value::Number(operands),
-        }
-    }
-
-    fn input(&mut self, scope: &Scope<'a>, input: &'a Input) -> Result<Value, Stop> {
-        let name = format!("{}{}", scope.prefix, input.name.value);
-        let Some(flat) = self.flat.get(name.as_str()).copied() else {
-            return Err(self.fail(scope.file, "too-many-inputs", "there are too many inputs", input.name.span));
-        };
-        let given = self.shape.given[flat];
-        let length = match (input.list, given) {
-            (None, None | Some(1)) => None,
-            (None, Some(n)) => {
-                return Err(self.fail(scope.file, "list-length", format!("`{name}` takes one value, found {n}"), input.name.span));
-            }
-            (Some(list), Some(n)) if !list.allows(n) || n > MAX_LIST => {
-                return Err(self.fail(scope.file, "list-length", format!("`{name}` takes a list of {list}, found {n}"), input.name.span));
-            }
-            (Some(_), Some(n)) => Some(n),
-            (Some(list), None) => Some(match &input.default {
-                Some(Located { value: Default::Values(values), .. }) => values.len(),
-                _ => list.least,
-            }),
-        };
-        let default = if given.is_some() { None } else { input.default.as_ref() };
-        if let Some(Located { value: Default::Formula(formula), .. }) = default {
-            return self.formula_default(scope, input, flat, name, formula, length);
-        }
-        if given.is_none() && default.is_none() && input.optional {
-            return Ok(Value::Absent);
-        }
-        let mut operands = Vec::with_capacity(length.unwrap_or(1));
-        for element in 0..length.unwrap_or(1) {
-            let (value, level) = match default.map(|d| &d.value) {
-                Some(Default::Value(q)) => (Some(q), None),
-                Some(Default::Values(list)) => (list.get(element), None),
-                Some(Default::Level(level)) => (None, Some(*level as f64)),
-                _ => (None, None),
-            };
-            let operand = self.add_param(Param {
-                name: name.clone(),
-                calculation: self.files[scope.file].key.clone(),
-                element: length.map(|_| element),
-                what: ParamKind::Input(flat),
-                unit: input.declared.unit(),
-                ty: Ty::declared(&input.declared, &input.choices),
-                default: value.cloned(),
-                level,
-                source: default.and(input.source.clone()),
-                span: default.map_or(Span::default(), |d| d.span),
-            });
-            operands.push(match value {
-                Some(q) => self.exchanged(operand, &q.unit),
-                None => operand,
-            });
-        }
-        self.inputs[flat].values.clone_from(&operands);
-        let items = match (length, operands.first()) {
-            (None, Some(one)) => Items::One(*one),
-            _ => Items::Many(operands),
-        };
-        Ok(self.as_input(scope, input, items))
-    }
-
-    fn formula_default(
-        &mut self,
-        scope: &Scope<'a>,
-        input: &'a Input,
-        flat: usize,
-        name: String,
-        formula: &Arc<Expr>,
-        length: Option<usize>,
-    ) -> Result<Value, Stop> {
-        self.current.clone_from(&name);
-        let value = self.expr(scope, formula)?;
-        let mut value = self.conform(scope, value, input, length, formula.span)?;
-        if let Some(spread) = &input.spread
-            && let Value::Number(items) = &value
-        {
-            let factor = self.add_param(Param {
-                name: format!("default of {name}"),
-                calculation: self.files[scope.file].key.clone(),
-                element: None,
-                what: ParamKind::DefaultSpread(flat),
-                unit: Unit::plain(),
-                ty: Ty::Num(tare_units::Dim::ONE),
-                default: Some(spread.clone()),
-                level: None,
-                source: input.source.clone(),
-                span: Span::default(),
-            });
-            value = Value::Number(items.map(|o| self.op(Op::Mul, &[*o, factor])));
-        }
-        let (ty, values) = self.read(&value, &input.declared);
-        self.inputs[flat].values.clone_from(&values);
-        self.lines.push(Line {
-            name,
-            kind: LineKind::Default,
-            scope: scope.prefix.clone(),
-            calculation: self.files[scope.file].key.clone(),
-            unit: input.declared.unit(),
-            ty,
-            formula: formula.clone(),
-            text: input.default_text.clone(),
-            source: input.source.clone(),
-            values,
-        });
-        Ok(value)
-    }
-
-    fn used(&mut self, calc: &'a Calculation, scope: &mut Scope<'a>, used: &'a Use, depth: usize) -> Result<(), Stop> {
-        let Some(callee) = self.lib.calculation(&used.calculation.value) else {
-            return Err(self.fail(scope.file, "unknown-calculation", "no such calculation", used.calculation.span));
-        };
-        let prefix = format!("{}{}.", scope.prefix, used.name.value);
-        let inner = Scope { file: self.file(callee), prefix: prefix.clone(), names: HashMap::new(), uses: HashMap::new() };
-        let mut given = HashMap::new();
-        for formula in &used.given {
-            let Some((_, input)) = callee.input(&formula.name.value) else {
-                return Err(self.unchecked(scope.file, formula.name.span));
-            };
-            if let Some(name) = passed_on(calc, &formula.formula, input)
-                && matches!(scope.names.get(name), Some(Value::Absent))
-            {
-                let value = self.passed_default(&inner, input, formula.formula.span)?;
-                given.insert(input.name.value.as_str(), value);
-                continue;
-            }
-            self.current = format!("{prefix}{}", input.name.value);
-            let value = self.expr(scope, &formula.formula)?;
-            let length = input.list.map(|list| if list.most == Some(list.least) { list.least } else { list.least.max(1) });
-            let value = self.conform(&inner, value, input, length, formula.formula.span)?;
-            let (ty, values) = self.read(&value, &input.declared);
-            self.lines.push(Line {
-                name: format!("{prefix}{}", input.name.value),
-                kind: LineKind::Given,
-                scope: scope.prefix.clone(),
-                calculation: self.files[scope.file].key.clone(),
-                unit: input.declared.unit(),
-                ty,
-                formula: formula.formula.clone(),
-                text: formula.text.clone(),
-                source: None,
-                values,
-            });
-            given.insert(input.name.value.as_str(), value);
-        }
-        let done = self.scope(callee, prefix, given, depth + 1)?;
-        scope.uses.insert(&used.name.value, done.names);
-        Ok(())
-    }
-
-    /// The value of a used calculation's input when the caller passes on an input that is absent.
-    fn passed_default(&mut self, inner: &Scope<'a>, input: &'a Input, span: Span) -> Result<Value, Stop> {
-        let length = input.list.map(|l| l.least);
-        let operand = match input.default.as_ref().map(|d| &d.value) {
-            None => return Ok(Value::Absent),
-            Some(Default::Value(q)) => {
-                let operand = self.constant(q.value);
-                self.exchanged(operand, &q.unit)
-            }
-            Some(Default::Level(level)) => self.constant(*level as f64),
-            Some(_) => {
-                let message = format!("`{}` has no value to pass on, and its default is a formula or a list", input.name.value);
-                return Err(self.fail(inner.file, "optional-input", message, span));
-            }
-        };
-        let items = match length {
-            None => Items::One(operand),
-            Some(n) => Items::Many(vec![operand; n]),
-        };
-        Ok(self.as_input(inner, input, items))
-    }
-
-    /// Fits a value to an input: list length, and the order of its choices.
-    fn conform(
-        &mut self,
-        scope: &Scope<'a>,
-        value: Value,
-        input: &Input,
-        length: Option<usize>,
-        span: Span,
-    ) -> Result<Value, Stop> {
-        let value = self.settled(scope, value, span)?;
-        let found = match &value {
-            Value::Number(items) | Value::Condition(items) => items.length(),
-            Value::Choice(chosen) => chosen.items.length(),
-            Value::Row(_, rows) => rows.length(),
-            Value::Known(_) | Value::Absent => None,
-        };
-        let many = match (input.list, found) {
-            (None, None) => None,
-            (Some(list), Some(n)) if list.allows(n) => None,
-            (Some(_), None) => length,
-            (list, n) => {
-                let expected = list.map_or("one value".to_owned(), |l| format!("a list of {l}"));
-                let message = format!("`{}` takes {expected}, found {}", input.name.value, n.unwrap_or(1));
-                return Err(self.fail(scope.file, "list-length", message, span));
-            }
-        };
-        fn repeat<T: Clone>(items: Items<T>, many: Option<usize>) -> Items<T> {
-            match (items, many) {
-                (Items::One(one), Some(n)) => Items::Many(vec![one; n]),
-                (items, _) => items,
-            }
-        }
-        Ok(match value {
-            Value::Number(items) => Value::Number(repeat(items, many)),
-            Value::Condition(items) => Value::Condition(repeat(items, many)),
-            Value::Choice(chosen) => {
-                let set = self.choices(scope.file, input);
-                let chosen = self.recoded(&chosen, &set);
-                Value::Choice(crate::value::Chosen { set, items: repeat(chosen.items, many) })
-            }
-            Value::Row(table, rows) => Value::Row(table, repeat(rows, many)),
-            other => other,
-        })
-    }
-
     /// A condition known while lowering becomes a number; an absent input is an error here.
-    fn settled(&mut self, scope: &Scope<'a>, value: Value, span: Span) -> Result<Value, Stop> {
+    pub(crate) fn settled(&mut self, scope: &Scope<'a>, value: Value, span: Span) -> Result<Value, Stop> {
         match value {
             Value::Known(holds) => Ok(Value::Condition(Items::One(self.constant(f64::from(u8::from(holds)))))),
             Value::Absent => Err(self.unchecked(scope.file, span)),
@@ -578,7 +354,7 @@ impl<'a> Lowerer<'a> {
     }
 
     /// The type and operands of a value, for a line.
-    fn read(&mut self, value: &Value, declared: &Declared) -> (Ty, Vec<Operand>) {
+    pub(crate) fn read(&mut self, value: &Value, declared: &Declared) -> (Ty, Vec<Operand>) {
         let (entry, list, operands) = match value {
             Value::Number(items) | Value::Condition(items) => (Ty::declared(declared, &[]), items.length(), items.as_slice().to_vec()),
             Value::Choice(chosen) => {

@@ -104,7 +104,7 @@ pub(crate) fn decide(
         };
         let overruled = overrule(map.meaning, c, &title, &contents);
         if overruled != map.meaning {
-            if understood.is_some() && !title.trim().is_empty() {
+            if understood.is_some() && !title.trim().is_empty() && overruled != Meaning::Position {
                 let message = format!("the column titled `{}` holds {}; it is read so", title.trim(), what(overruled));
                 warnings
                     .push(Diag::warning("column-lies", message).at(place(*column)).hint("correct the mapping if this is wrong"));

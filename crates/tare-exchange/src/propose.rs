@@ -46,7 +46,16 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
             out.questions.len(),
         );
         let sheet = &book.sheets[table.sheet];
-        let count = RowReader { book, sheet, found: &table, map: &decided.mapping, table: number, out: &mut out }.read();
+        let count = RowReader {
+            book,
+            sheet,
+            found: &table,
+            map: &decided.mapping,
+            table: number,
+            answers: &hints.answers,
+            out: &mut out,
+        }
+        .read();
         if let Some(why) = refuse::why_not(&decided.mapping, &out.rows[before.0..]) {
             out.rows.truncate(before.0);
             out.groups.truncate(before.1);

@@ -12,6 +12,7 @@ use crate::quantity;
 use crate::tables::{Found, is_number};
 use crate::titles;
 use crate::words;
+use std::collections::BTreeMap;
 use tare_diag::Diag;
 
 /// Where a cell is and what it says, with the rule applied.
@@ -37,6 +38,8 @@ pub(crate) struct Gathered {
     pub(crate) questions: Vec<Question>,
     /// Cells visited to recompute formulas.
     pub(crate) spent: usize,
+    /// Postage, tax and fees, which totals may contain: table, column meaning, amount.
+    pub(crate) charges: Vec<(usize, Meaning, f64)>,
     /// Messages that were only counted.
     pub(crate) more_warnings: usize,
 }
@@ -59,6 +62,7 @@ pub(crate) struct RowReader<'a> {
     pub(crate) found: &'a Found,
     pub(crate) map: &'a TableMapping,
     pub(crate) table: usize,
+    pub(crate) answers: &'a BTreeMap<String, String>,
     pub(crate) out: &'a mut Gathered,
 }
 
@@ -114,7 +118,10 @@ impl RowReader<'_> {
             if label.is_some_and(|l| words::is_total(&l.text) && self.total(l, &cells)) {
                 continue;
             }
-            if cells.len() == 1 && usual > 1 && first.is_text() && !is_number(&first.text) {
+            let measured = self
+                .column_at(first.column)
+                .is_some_and(|m| crate::columns::numeric(m.meaning) && self.plain_number(first, m).is_some());
+            if cells.len() == 1 && usual > 1 && first.is_text() && !is_number(&first.text) && !measured {
                 let after = last_wide.is_some_and(|l| l > i);
                 let blank_before = i == 0 || rows[i - 1] + 1 < row;
                 let merged = self.sheet.merge_at(row, first.column).is_some_and(|m| m.right > m.left);
@@ -133,6 +140,21 @@ impl RowReader<'_> {
                     group = Some(self.group(first, table_group, true));
                     sections += 1;
                 } else {
+                    let id = format!("section:{}:{}", self.found.sheet, cell_name(first.row, first.column));
+                    if self.answers.get(&id).is_some_and(|a| a == "section") {
+                        group = Some(self.group(first, table_group, true));
+                        sections += 1;
+                        continue;
+                    }
+                    if !self.answers.contains_key(&id) && self.out.questions.len() < limits::ROW_MESSAGES {
+                        let cell = Some(self.origin(first, "one text in the row"));
+                        let text = format!("is `{}` the title of a section or a part without a quantity?", first.text.trim());
+                        let choices = vec![
+                            ("part".to_owned(), "a part (taken unless answered)".to_owned()),
+                            ("section".to_owned(), "a section title".to_owned()),
+                        ];
+                        self.out.questions.push(Question { id, text, choices, cell });
+                    }
                     self.part(row, &cells, group);
                 }
                 continue;
@@ -141,6 +163,15 @@ impl RowReader<'_> {
                 continue;
             }
             if let Some(charge) = label.filter(|l| words::is_charge(&l.text)) {
+                for cell in &cells {
+                    if let Some(map) =
+                        self.column_at(cell.column).filter(|m| matches!(m.meaning, Meaning::Price | Meaning::PriceLine))
+                        && let Some(v) = self.plain_number(cell, map)
+                    {
+                        let charge = (self.table, map.meaning, v);
+                        self.out.charges.push(charge);
+                    }
+                }
                 self.skip(charge, "a charge (postage, tax or fee), not a part");
                 continue;
             }

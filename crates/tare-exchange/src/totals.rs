@@ -12,7 +12,11 @@ use tare_diag::Diag;
 fn share(row: &PartRow, meaning: Meaning) -> Option<f64> {
     match meaning {
         Meaning::Quantity | Meaning::QuantityBought | Meaning::QuantityTotal | Meaning::Multiplier => row.quantity.value,
-        Meaning::Mass | Meaning::MassLine => row.mass.as_ref().and_then(|m| m.value),
+        Meaning::Mass => row.mass.as_ref().and_then(|m| m.value),
+        Meaning::MassLine => {
+            let mass = row.mass.as_ref()?;
+            if matches!(mass.per, Per::Line | Per::Group) { mass.value } else { Some(mass.value? * row.quantity.value?) }
+        }
         Meaning::PriceLine => row.line_price.as_ref().and_then(|p| p.value),
         _ => row.price.as_ref().and_then(|p| p.value),
     }
@@ -185,6 +189,9 @@ fn compare(
     let plain = |r: &PartRow| share(r, total.meaning);
     let times = |r: &PartRow| times_quantity(r, total.meaning);
     let counted = |r: &PartRow| share(r, total.meaning).filter(|_| r.counted);
+    let charges: Vec<f64> =
+        out.charges.iter().filter(|(t, m, _)| *t == total.table && *m == total.meaning).map(|c| c.2).collect();
+    let charged = (!charges.is_empty()).then(|| sum(&rows, &plain)).flatten().map(|s| s + charges.iter().sum::<f64>());
     let candidates: Vec<f64> = [
         sum(&rows, &plain),
         sum(&tail, &plain),
@@ -192,6 +199,7 @@ fn compare(
         sum(&tail, &times),
         sum(&rows, &counted),
         sum(&sheet_rows, &plain),
+        charged,
     ]
     .into_iter()
     .flatten()

@@ -386,6 +386,27 @@ fn places_on_a_board_are_counted_and_marks_are_not() {
 }
 
 #[test]
+fn totals_may_hold_postage_and_units() {
+    let p = take(
+        "Pos.;Bezeichnung;Menge;Einheit;Gesamtpreis\n1;Blech;2;Stk;25,00 €\n2;Kabel;3,5;m;1.200,00 €\n;Versand;;;9,90 €\n;Summe;;;1.234,90 €\n",
+    );
+    assert_eq!((p.totals[0].stated, p.totals[0].verdict), (Some(1234.9), Verdict::Agrees), "{}", p.totals[0].says);
+    let p = take("#,Component,Quantity,Unit Weight,Total Weight\n1,Cell,12,45g,540g\n2,Busbar,4,10 g,40 g\n,,,,580 g\n");
+    assert_eq!((p.totals[0].stated, p.totals[0].verdict), (Some(580.0), Verdict::Agrees), "{}", p.totals[0].says);
+}
+
+#[test]
+fn a_lone_name_is_asked_about_where_it_may_be_a_section() {
+    let text = "Part,Qty\nBoard,1\nMechanics,\nBolt,4\n";
+    let p = take(text);
+    let q = p.questions.iter().find(|q| q.id.starts_with("section")).expect("asked");
+    assert_eq!(p.parts, 3);
+    let hints = Hints { mapping: None, answers: [(q.id.clone(), "section".to_owned())].into() };
+    let p = propose(&book(text), &hints).expect("a list");
+    assert_eq!((p.parts, p.counts.sections), (2, 1));
+}
+
+#[test]
 fn rate_books_and_quotes() {
     let r = propose_rates(&book(
         "Invented rates\n\nWhat;Value;Unit;Source;Date;Place;From;To\nfitter;48,50 EUR;h;own;2024-05;north;;\nplate;1.234,00 €;t;quote 7;2024;south;10;99\n",

@@ -16,10 +16,10 @@ mod load;
 mod material;
 mod quantity;
 mod read;
-// mod verify;
+mod verify;
 
 pub use book::{Book, RateEntry};
 pub use load::Library;
 pub use material::{Material, Property};
 pub use quantity::QuantityDef;
-// pub use verify::{Coverage, coverage, verify};
+pub use verify::{Coverage, coverage, verify};

@@ -197,7 +197,7 @@ impl Builder<'_> {
 
     /// The quotes for an item.
     pub(crate) fn quotes(&self, item: Id) -> Vec<Id> {
-        self.sources.study.of_kind(None, tare_model::Kind::Quote).filter(|q| q.refers(Field::Item) == Some(item)).map(|q| q.id).collect()
+        self.index.quotes.get(&item).cloned().unwrap_or_default()
     }
 
     fn groups(&self, key: &str) -> Vec<Group> {

@@ -28,6 +28,7 @@ pub(crate) struct Index<'a> {
     pub(crate) features: HashMap<Id, Vec<&'a Record>>,
     pub(crate) joints: Vec<&'a Record>,
     pub(crate) tools: Vec<&'a Record>,
+    pub(crate) quotes: HashMap<Id, Vec<Id>>,
     pub(crate) study: Option<&'a Record>,
     pub(crate) scenario: Option<&'a Record>,
 }
@@ -58,6 +59,7 @@ impl<'a> Index<'a> {
             features: HashMap::new(),
             joints: Vec::new(),
             tools: Vec::new(),
+            quotes: HashMap::new(),
             study: None,
             scenario: None,
         };
@@ -80,6 +82,11 @@ impl<'a> Index<'a> {
                 Kind::Item => index.items.push(record),
                 Kind::Joint => index.joints.push(record),
                 Kind::Tool => index.tools.push(record),
+                Kind::Quote => {
+                    if let Some(item) = record.refers(Field::Item) {
+                        index.quotes.entry(item).or_default().push(record.id);
+                    }
+                }
                 Kind::Study => index.study = index.study.or(Some(record)),
                 Kind::Scenario => index.scenario = index.scenario.or(Some(record)),
                 _ => {}

@@ -12,8 +12,11 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
         let lowered = &lines.templates[block.template as usize].lowered;
         let subject = &lines.subjects[block.subject.0 as usize];
         for refusal in &lowered.refusals {
-            let node = lowered.template.node(refusal.operand, block.base, &params(lines, block));
-            if values[node as usize] == 1.0 {
+            let outside = match refusal.operand {
+                tare_engine::Operand::Inner(inner) => values[(block.base + inner) as usize],
+                tare_engine::Operand::Param(param) => lines.value(lines.args[block.args.start as usize + param as usize], values),
+            };
+            if outside == 1.0 {
                 explained.insert(number as u32);
                 let says = format!("`{}` of {}: nothing in table `{}` fits (its largest {} is {})", block.name, subject.title, refusal.table, refusal.key, refusal.largest);
                 let diag = Diag::error("outside-table", says).at(Place::address(format!("{}/{}", subject.address, block.name)));
@@ -38,10 +41,6 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
         }
     }
     found
-}
-
-fn params(lines: &Lines, block: &crate::lines::Block) -> Vec<tare_engine::NodeId> {
-    lines.args[block.args.start as usize..block.args.end as usize].iter().map(|a| lines.node(*a)).collect()
 }
 
 /// Hidden lines (probes of tables) may hold anything.
