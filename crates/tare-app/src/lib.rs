@@ -1,14 +1,39 @@
 //! Use cases: open, compile, cache, import, report, verify.
+//!
+//! The only crate that sees both the store and the study. Files, the clock, new identifiers and the workspace folder live here;
+//! faces (the command line now, a page later) hand in what a person asks for and show what comes back.
+//!
+//! - [`Workspace`]: documents, loaded from snapshot and journal; entries recorded, taken back, brought back.
+//! - [`text_form`]: a document as readable text, both ways. [`edit_command`]: edits in the words of the command line.
+//! - [`Session`]: a workspace with its library; studies compiled once per state; texts a study holds on to.
+//! - [`view`]: rows for tables and JSON. [`report`], [`verify`], [`import`], [`export`], [`demo`], [`doctor`]: one use case each.
+//!
+//! It prints nothing and reads no arguments.
 
 pub mod address;
+mod basis;
 mod check_value;
 pub mod clock;
 mod conflict;
+pub mod create;
+pub mod demo;
+pub mod doctor;
+pub mod edit_command;
+pub mod export;
+mod figure;
 pub mod files;
 mod history;
+mod lock;
+mod session;
 pub mod text_form;
+pub mod verify;
+pub mod view;
 mod workspace;
 
+pub use basis::{Basis, BoundaryRow};
 pub use conflict::{conflict_diag, shown};
+pub use figure::Figure;
 pub use history::HistoryRow;
+pub use lock::Difference;
+pub use session::{OwnFile, Session, library_with, own_files};
 pub use workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace, name_of};

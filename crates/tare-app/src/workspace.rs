@@ -109,7 +109,9 @@ impl Workspace {
     /// One message of the store.
     pub fn documents(&self) -> Result<Vec<DocumentInfo>, Diag> {
         let documents = self.store.documents().map_err(|e| e.diag())?;
-        let known = documents.into_iter().filter_map(|d| Some(DocumentInfo { id: Id(d.id), kind: kind_of(&d.kind)?, name: d.name, head: d.head }));
+        // One without entries was never finished: its creation was cut off before its first entry.
+        let documents = documents.into_iter().filter(|d| d.head > 0);
+        let known = documents.filter_map(|d| Some(DocumentInfo { id: Id(d.id), kind: kind_of(&d.kind)?, name: d.name, head: d.head }));
         Ok(known.collect())
     }
 

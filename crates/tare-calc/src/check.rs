@@ -51,12 +51,11 @@ pub const MAX_USES: usize = 16;
 pub fn check(calc: &Calculation, lib: &dyn Resolve) -> Vec<Diag> {
     let mut session = Session { lib, memo: BTreeMap::new(), path: vec![calc.key.clone()] };
     let mut infer = session.file(calc);
-    let mut diags = std::mem::take(&mut infer.diags);
+    check_owed::check(calc, &mut infer);
+    let mut diags = infer.diags;
     diags.extend(calc.circles.iter().cloned());
     diags.extend(circle_between_files(calc, lib));
     check_table::check(calc, &mut diags);
-    check_owed::check(calc, &mut infer);
-    diags.append(&mut infer.diags);
     unused(calc, &mut diags);
     if !tare_diag::any_error(&diags) {
         diags.extend(checks::problems(calc, lib));
@@ -119,7 +118,8 @@ impl<'a> Session<'a> {
     fn used(&mut self, infer: &mut Infer<'a>, used: &'a Use) {
         let key = used.calculation.value.as_str();
         let Some(signature) = self.signature(key) else {
-            let diag = Diag::error("unknown-calculation", format!("no calculation named `{key}`")).at(infer.place(used.calculation.span));
+            let diag = Diag::error("unknown-calculation", format!("no calculation named `{key}`"))
+                .at(infer.place(used.calculation.span));
             infer.diags.push(diag.did_you_mean(key, self.lib.keys()));
             return;
         };
@@ -289,7 +289,8 @@ pub(crate) fn fit(
                 return entry.in_list(length);
             }
             for text in set.iter().filter(|t| !choices.contains(t)) {
-                let diag = Diag::error("unknown-choice", format!("'{text}' is none of the choices of {what}")).at(infer.place(place));
+                let diag =
+                    Diag::error("unknown-choice", format!("'{text}' is none of the choices of {what}")).at(infer.place(place));
                 let diag = diag.did_you_mean(text, choices.iter().map(String::as_str));
                 infer.diags.push(diag.hint(format!("choices are: {}", choices.join(", "))));
             }
@@ -328,7 +329,8 @@ fn circle_between_files(calc: &Calculation, lib: &dyn Resolve) -> Option<Diag> {
                 path.push(key);
                 let first = calc.uses.iter().find(|u| path.get(1) == Some(&u.calculation.value.as_str()))?;
                 let message = format!("`{}` uses itself: {}", calc.key, path.join(" -> "));
-                let diag = Diag::error("circle-between-files", message).at(Place::span(&calc.file, first.calculation.span.range()));
+                let diag =
+                    Diag::error("circle-between-files", message).at(Place::span(&calc.file, first.calculation.span.range()));
                 return Some(diag.hint("break the circle: move what both need into a third calculation"));
             }
             if let Some(next) = lib.calculation(key)

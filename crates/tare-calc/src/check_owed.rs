@@ -21,7 +21,12 @@ fn scalars(calc: &Calculation, infer: &mut Infer<'_>) {
         let place = calc.equation(name).map(|e| e.name.span).or_else(|| calc.input(name).map(|(_, i)| i.name.span));
         let Some(place) = place else {
             let message = format!("a {} owes `{name}` ({unit}), which is neither an equation nor an input", kind.word());
-            infer.fail_with("owed-missing", message, Span::new(0, 0), format!("add `[equation.{name}]` with `unit = \"{unit}\"`"));
+            infer.fail_with(
+                "owed-missing",
+                message,
+                Span::new(0, 0),
+                format!("add `[equation.{name}]` with `unit = \"{unit}\"`"),
+            );
             continue;
         };
         let wanted = Unit::parse(unit).map(|u| u.dim);

@@ -32,7 +32,9 @@ impl Checker<'_> {
         for key in &table.keys {
             let name = &key.name;
             match (&key.declared, key.rule) {
-                (Declared::Row(_), _) => self.error("bad-key", format!("key `{}` cannot be a row", name.value), key.unit.span, ""),
+                (Declared::Row(_), _) => {
+                    self.error("bad-key", format!("key `{}` cannot be a row", name.value), key.unit.span, "")
+                }
                 (Declared::Number(_), Rule::Equals) => {
                     let message = format!("key `{}` is a number, and numbers are not compared for equality", name.value);
                     self.error("bad-key", message, key.unit.span, "write `unit = \"choice\"`, or another rule");
@@ -53,7 +55,12 @@ impl Checker<'_> {
         }
         let interpolated: Vec<_> = table.keys.iter().filter(|k| k.rule == Rule::Interpolate).collect();
         if let Some(second) = interpolated.get(1) {
-            self.error("bad-key", "only one key may be interpolated".to_owned(), second.name.span, "choose another rule for this key");
+            self.error(
+                "bad-key",
+                "only one key may be interpolated".to_owned(),
+                second.name.span,
+                "choose another rule for this key",
+            );
         }
     }
 
@@ -102,7 +109,8 @@ impl Checker<'_> {
                 let order = a.iter().zip(&b).map(|(x, y)| x.total_cmp(y)).find(|o| o.is_ne());
                 if order != Some(std::cmp::Ordering::Less) {
                     let key = table.keys.iter().position(|k| numeric(k.rule)).unwrap_or(0);
-                    let shown = |r: usize| table.rows[r].keys.iter().map(|c| c.text.value.as_str()).collect::<Vec<_>>().join(", ");
+                    let shown =
+                        |r: usize| table.rows[r].keys.iter().map(|c| c.text.value.as_str()).collect::<Vec<_>>().join(", ");
                     let what = if order.is_none() { "is the same as" } else { "stands behind the larger" };
                     let message = format!("keys must ascend, but `{}` {what} `{}`", shown(row), shown(before));
                     let span = table.rows[row].keys.get(key).map_or(table.rows[row].span, |c| c.text.span);

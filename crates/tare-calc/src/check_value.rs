@@ -30,12 +30,18 @@ fn located(calc: &Calculation, diag: Diag, span: Span) -> Diag {
 
 /// The name of an input or line with the hint of the nearest.
 fn unknown<'n>(calc: &Calculation, what: &str, value: &CheckValue, known: impl Iterator<Item = &'n str>) -> Diag {
-    let diag = Diag::error("unknown-name", format!("no {what} named `{}`", value.name.value)).did_you_mean(&value.name.value, known);
+    let diag =
+        Diag::error("unknown-name", format!("no {what} named `{}`", value.name.value)).did_you_mean(&value.name.value, known);
     located(calc, diag, value.name.span)
 }
 
 /// Reads one given value of a check.
-pub(crate) fn given(calc: &Calculation, flat: &[FlatInput<'_>], tables: &[&Table], value: &CheckValue) -> Result<GivenValue, Vec<Diag>> {
+pub(crate) fn given(
+    calc: &Calculation,
+    flat: &[FlatInput<'_>],
+    tables: &[&Table],
+    value: &CheckValue,
+) -> Result<GivenValue, Vec<Diag>> {
     let Some((position, input)) = flat.iter().enumerate().find(|(_, f)| f.name == value.name.value) else {
         return Err(vec![unknown(calc, "input", value, flat.iter().map(|f| f.name.as_str()))]);
     };
@@ -190,7 +196,9 @@ mod tests {
 
     #[test]
     fn half_a_unit_of_the_last_digit() {
-        for (text, half) in [("16.0 s", 0.05), ("16 s", 0.5), ("1.60e3 m", 5.0), ("-0.125", 0.0005), ("3", 0.5), ("2e-3 m", 0.0005)] {
+        for (text, half) in
+            [("16.0 s", 0.05), ("16 s", 0.5), ("1.60e3 m", 5.0), ("-0.125", 0.0005), ("3", 0.5), ("2e-3 m", 0.0005)]
+        {
             assert_eq!(half_last_digit(text), half, "{text}");
         }
     }

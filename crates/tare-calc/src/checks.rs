@@ -112,7 +112,8 @@ impl<'a> Bench<'a> {
     /// The row names of the table that a row line is of; `blank.` before a line tells the used calculation.
     fn row_names(&self, line: &Line) -> Vec<String> {
         let Ty::Row(table) = line.ty.entry().0 else { return Vec::new() };
-        let owner = if line.calculation.as_ref() == self.calc.key { Some(self.calc) } else { self.lib.calculation(&line.calculation) };
+        let owner =
+            if line.calculation.as_ref() == self.calc.key { Some(self.calc) } else { self.lib.calculation(&line.calculation) };
         owner.and_then(|c| c.table(table)).map_or(Vec::new(), |(_, t)| t.rows.iter().map(|r| r.name.clone()).collect())
     }
 

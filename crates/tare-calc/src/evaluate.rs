@@ -197,7 +197,9 @@ fn over_list(function: Function, values: &[Known], e: &Expr) -> Result<Known, St
     for value in values {
         entries.extend_from_slice(numbers(value)?.0);
     }
-    let fold = |f: fn(f64, f64) -> f64, empty: f64| entries.split_first().map_or(empty, |(x, rest)| rest.iter().fold(*x, |a, b| f(a, *b)));
+    let fold = |f: fn(f64, f64) -> f64, empty: f64| {
+        entries.split_first().map_or(empty, |(x, rest)| rest.iter().fold(*x, |a, b| f(a, *b)))
+    };
     let sum = fold(|a, b| a + b, 0.0);
     let n = entries.len() as f64;
     let result = match function {

@@ -89,10 +89,13 @@ fn read(reader: &mut Reader<'_>, root: &DeTable<'_>, calc: &mut Calculation) {
         calc.title = title.value;
     }
     let words = Kind::ALL.map(Kind::word);
-    if let Some(kind) = reader.required(root, "kind", "the calculation", top, &format!("add `kind = \"...\"`, one of: {}", words.join(", "))) {
+    if let Some(kind) =
+        reader.required(root, "kind", "the calculation", top, &format!("add `kind = \"...\"`, one of: {}", words.join(", ")))
+    {
         calc.kind = Kind::ALL.into_iter().find(|k| k.word() == kind.value);
         if calc.kind.is_none() {
-            let diag = Diag::error("unknown-kind", format!("no kind of calculation named `{}`", kind.value)).at(reader.place(kind.span()));
+            let diag = Diag::error("unknown-kind", format!("no kind of calculation named `{}`", kind.value))
+                .at(reader.place(kind.span()));
             let diag = diag.did_you_mean(&kind.value, words);
             reader.diags.push(diag.hint(format!("kinds are: {}", words.join(", "))));
         }
@@ -153,13 +156,15 @@ fn uses(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Use> {
     for (name, table) in reader.tables(root, "use") {
         reader.check_name(&name);
         if owed::GROUPS.contains(&name.value.as_str()) {
-            reader.error("reserved-name", format!("a use must not be called `{}`", name.value), name.span)
+            reader
+                .error("reserved-name", format!("a use must not be called `{}`", name.value), name.span)
                 .hints
                 .push("lines of owed groups have that name: choose another".to_owned());
         }
         reader.only(table, &["calculation", "given", "says"], "a use");
         let owner = format!("use `{}`", name.value);
-        let Some(key) = reader.required(table, "calculation", &owner, name.span, "add `calculation = \"...\"`, the key of a calculation")
+        let Some(key) =
+            reader.required(table, "calculation", &owner, name.span, "add `calculation = \"...\"`, the key of a calculation")
         else {
             continue;
         };
@@ -198,10 +203,17 @@ fn checks(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Check> {
         };
         let span = Span::from(value.span());
         reader.only(table, &["id", "source", "seen", "kind", "given", "expect", "says"], "a check");
-        let id = reader.required(table, "id", "the check", span, "add `id = \"...\"`: the reference id, or `own-...` for one of yours");
+        let id = reader.required(
+            table,
+            "id",
+            "the check",
+            span,
+            "add `id = \"...\"`: the reference id, or `own-...` for one of yours",
+        );
         let source = reader.required(table, "source", "the check", span, "add `source = \"...\"`: the original work");
         if !table.contains_key("seen") {
-            reader.error("missing-field", "the check has no `seen`", span)
+            reader
+                .error("missing-field", "the check has no `seen`", span)
                 .hints
                 .push("write `seen = true` if the figures were read in the source, `false` if they are from memory".to_owned());
         }
@@ -215,7 +227,10 @@ fn checks(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Check> {
             span,
         };
         if check.expect.is_empty() && !table.contains_key("expect") {
-            reader.error("missing-field", "the check expects nothing", span).hints.push("add `expect = { name = \"value\" }`".to_owned());
+            reader
+                .error("missing-field", "the check expects nothing", span)
+                .hints
+                .push("add `expect = { name = \"value\" }`".to_owned());
         }
         found.push(check);
     }
@@ -226,7 +241,10 @@ fn checks(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Check> {
 fn entries<'t>(reader: &mut Reader<'_>, table: &'t DeTable<'t>, key: &str) -> Vec<(Located<String>, &'t Value<'t>)> {
     let Some(value) = table.get(key) else { return Vec::new() };
     let DeValue::Table(inner) = value.get_ref() else {
-        reader.error("wrong-kind", format!("`{key}` must be a table"), value.span()).hints.push(format!("write `{key} = {{ name = \"...\" }}`"));
+        reader
+            .error("wrong-kind", format!("`{key}` must be a table"), value.span())
+            .hints
+            .push(format!("write `{key} = {{ name = \"...\" }}`"));
         return Vec::new();
     };
     let mut found: Vec<_> = inner.iter().map(|(n, v)| (Located::new(n.get_ref().to_string(), n.span().into()), v)).collect();

@@ -28,8 +28,7 @@ pub const ROOTS: [&str; 12] = [
     "tool",
 ];
 
-const FIELDS: [&str; 10] =
-    ["unit", "from", "default", "spread", "source", "evidence", "says", "choices", "optional", "list"];
+const FIELDS: [&str; 10] = ["unit", "from", "default", "spread", "source", "evidence", "says", "choices", "optional", "list"];
 
 pub(crate) fn inputs(reader: &mut Reader<'_>, root: &DeTable<'_>, tables: &[Table]) -> Vec<Input> {
     let sections = reader.tables(root, "input");
@@ -47,7 +46,8 @@ fn input(reader: &mut Reader<'_>, name: Located<String>, table: &DeTable<'_>, ta
         let text = reader.scalar(value, "`list`")?;
         let length = length(&text.value);
         if length.is_none() {
-            reader.error("bad-list", format!("`{}` is no length of a list (at most {MAX_LIST})", text.value), text.span())
+            reader
+                .error("bad-list", format!("`{}` is no length of a list (at most {MAX_LIST})", text.value), text.span())
                 .hints
                 .push("write `list = 5`, `list = \"1..12\"` or `list = \"1..\"`".to_owned());
         }
@@ -63,7 +63,8 @@ fn input(reader: &mut Reader<'_>, name: Located<String>, table: &DeTable<'_>, ta
         let factor = reader.factor(&t)?;
         let formula = matches!(&default, Some(d) if matches!(d.value, Default::Formula(_) | Default::Bad));
         if !formula {
-            reader.error("spread-without-formula", "`spread` belongs to a formula default", t.span())
+            reader
+                .error("spread-without-formula", "`spread` belongs to a formula default", t.span())
                 .hints
                 .push("write the spread of a value in its default: `2 +- 0.2 mm`".to_owned());
         } else if !matches!(&declared, Declared::Number(u) if !u.is_point()) && declared != Declared::Bad {
@@ -73,13 +74,15 @@ fn input(reader: &mut Reader<'_>, name: Located<String>, table: &DeTable<'_>, ta
     });
     let source = reader.text(table, "source").map(|t| t.value);
     if default.is_some() && source.as_deref().is_none_or(|s| s.trim().is_empty()) {
-        reader.error("missing-source", format!("{owner} has a default but no `source`"), name.span)
+        reader
+            .error("missing-source", format!("{owner} has a default but no `source`"), name.span)
             .hints
             .push("add `source`: the work it is from, `common practice`, or `assumption: why`".to_owned());
     }
     let evidence = reader.text(table, "evidence").map(|t| {
         if !["handbook", "assumed"].contains(&t.value.as_str()) {
-            let diag = Diag::error("unknown-evidence", format!("no evidence named `{}` for a default", t.value)).at(reader.place(t.span()));
+            let diag = Diag::error("unknown-evidence", format!("no evidence named `{}` for a default", t.value))
+                .at(reader.place(t.span()));
             reader.diags.push(diag.hint("write `handbook` or `assumed`"));
         }
         t.value
@@ -126,11 +129,15 @@ fn choices(reader: &mut Reader<'_>, table: &DeTable<'_>, declared: &Declared, ow
     }
     match declared {
         Declared::Choice if found.is_empty() && !table.contains_key("choices") => {
-            reader.error("missing-field", format!("{owner} has no `choices`"), at).hints.push("add `choices = [\"...\", \"...\"]`".to_owned());
+            reader
+                .error("missing-field", format!("{owner} has no `choices`"), at)
+                .hints
+                .push("add `choices = [\"...\", \"...\"]`".to_owned());
         }
         Declared::Choice | Declared::Bad => {}
         _ if !found.is_empty() => {
-            reader.error("choices-without-choice", format!("{owner} has choices, but its unit is not `choice`"), at)
+            reader
+                .error("choices-without-choice", format!("{owner} has choices, but its unit is not `choice`"), at)
                 .hints
                 .push("write `unit = \"choice\"`".to_owned());
         }
@@ -146,7 +153,8 @@ fn check_root(reader: &mut Reader<'_>, address: &Located<String>) {
         let diag = diag.did_you_mean(root, ROOTS);
         reader.diags.push(diag.hint(format!("begin with one of: {}", ROOTS.join(", "))));
     } else if rest.is_empty() {
-        reader.error("bad-address", format!("`{}` names no quantity", address.value), address.span)
+        reader
+            .error("bad-address", format!("`{}` names no quantity", address.value), address.span)
             .hints
             .push(format!("write `{root}.quantity`"));
     }

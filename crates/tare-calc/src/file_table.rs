@@ -40,13 +40,16 @@ fn keys(reader: &mut Reader<'_>, table: &DeTable<'_>, owner: &Located<String>) -
         let unit = reader.required(key, "unit", &what, name.span, "add `unit = \"...\"`; `choice` for texts");
         let declared = unit.as_ref().map_or(Declared::Bad, |u| reader.declared(u));
         let rules = Rule::ALL.map(Rule::word);
-        let rule_text = reader.required(key, "rule", &what, name.span, &format!("add `rule = \"...\"`, one of: {}", rules.join(", ")));
+        let rule_text =
+            reader.required(key, "rule", &what, name.span, &format!("add `rule = \"...\"`, one of: {}", rules.join(", ")));
         let rule = rule_text.and_then(|t| word(reader, &t, &rules, "rule").map(|i| Rule::ALL[i]));
         let words = Outside::ALL.map(Outside::word);
-        let outside = reader.text(key, "outside").and_then(|t| word(reader, &t, &words, "rule for outside").map(|i| Outside::ALL[i]));
+        let outside =
+            reader.text(key, "outside").and_then(|t| word(reader, &t, &words, "rule for outside").map(|i| Outside::ALL[i]));
         let rule = rule.unwrap_or(if matches!(declared, Declared::Choice) { Rule::Equals } else { Rule::UpTo });
         if rule != Rule::Equals && outside.is_none() && !key.contains_key("outside") {
-            reader.error("missing-field", format!("{what} has no `outside`"), name.span)
+            reader
+                .error("missing-field", format!("{what} has no `outside`"), name.span)
                 .hints
                 .push("say what happens beyond the rows: `refuse`, `hold` or `extend`".to_owned());
         }
@@ -60,7 +63,8 @@ fn keys(reader: &mut Reader<'_>, table: &DeTable<'_>, owner: &Located<String>) -
         });
     }
     if found.is_empty() && !table.contains_key("key") {
-        reader.error("missing-field", format!("table `{}` has no key", owner.value), owner.span)
+        reader
+            .error("missing-field", format!("table `{}` has no key", owner.value), owner.span)
             .hints
             .push("add `key.name = { unit = \"...\", rule = \"...\", outside = \"...\" }`".to_owned());
     }
@@ -97,7 +101,8 @@ fn columns(reader: &mut Reader<'_>, table: &DeTable<'_>) -> Vec<Column> {
 
 fn rows(reader: &mut Reader<'_>, source: &DeTable<'_>, table: &mut Table) {
     let Some(value) = source.get("rows") else {
-        reader.error("missing-field", format!("table `{}` has no rows", table.name.value), table.name.span)
+        reader
+            .error("missing-field", format!("table `{}` has no rows", table.name.value), table.name.span)
             .hints
             .push("add `rows = [ { ... }, ... ]`".to_owned());
         return;
@@ -124,7 +129,8 @@ fn rows(reader: &mut Reader<'_>, source: &DeTable<'_>, table: &mut Table) {
         let span = Span::from(value.span());
         let key_cells: Vec<Cell> =
             keys.iter_mut().map(|k| cell(reader, row, &k.name.value, &k.declared, &mut k.choices, span, true)).collect();
-        let cells = columns.iter_mut().map(|c| cell(reader, row, &c.name.value, &c.declared, &mut c.choices, span, false)).collect();
+        let cells =
+            columns.iter_mut().map(|c| cell(reader, row, &c.name.value, &c.declared, &mut c.choices, span, false)).collect();
         let name = match reader.text(row, "name") {
             Some(name) => name.value,
             None => row_name(&key_cells, number),
@@ -168,7 +174,8 @@ fn cell(
         Declared::Bool => condition(reader, &text).map(CellValue::Level),
         Declared::Row(_) | Declared::Bad => None,
     };
-    if key && let Some(CellValue::Number(q)) = &value
+    if key
+        && let Some(CellValue::Number(q)) = &value
         && q.unit.currency.is_some()
     {
         reader.error("currency-in-key", "a key cannot be an amount of money", text.span());

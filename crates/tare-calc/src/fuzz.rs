@@ -13,7 +13,10 @@ pub fn fuzz_formula(text: &str) {
         assert!(!tree.has_bad(), "bug: a place holder without a problem in {text:?}");
         let printed = tree.to_string();
         let (again, problems) = parse_formula(&printed);
-        assert!(problems.is_empty() && again == tree, "bug: {text:?} prints as {printed:?}, which reads differently: {problems:?}");
+        assert!(
+            problems.is_empty() && again == tree,
+            "bug: {text:?} prints as {printed:?}, which reads differently: {problems:?}"
+        );
     }
 }
 

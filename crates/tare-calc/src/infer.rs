@@ -41,7 +41,13 @@ impl<'a> Infer<'a> {
     }
 
     /// Adds a message with a hint.
-    pub(crate) fn fail_with(&mut self, code: &'static str, message: impl Into<String>, span: Span, hint: impl Into<String>) -> Ty {
+    pub(crate) fn fail_with(
+        &mut self,
+        code: &'static str,
+        message: impl Into<String>,
+        span: Span,
+        hint: impl Into<String>,
+    ) -> Ty {
         self.diags.push(Diag::error(code, message).at(self.place(span)).hint(hint));
         Ty::Bad
     }
@@ -131,7 +137,10 @@ impl<'a> Infer<'a> {
         let diag = if name == "method" {
             diag.hint("add `[method]` with its `spread` and `reason`")
         } else if Function::named(name).is_some() {
-            diag.hint(format!("`{name}` is a function: write `{}`", Function::named(name).map(Function::usage).unwrap_or_default()))
+            diag.hint(format!(
+                "`{name}` is a function: write `{}`",
+                Function::named(name).map(Function::usage).unwrap_or_default()
+            ))
         } else {
             let inputs = self.calc.inputs.iter().map(|i| i.name.value.as_str());
             let equations = self.calc.equations.iter().map(|e| e.name.value.as_str());
@@ -273,7 +282,9 @@ impl<'a> Infer<'a> {
             (Ty::Point, Ty::Point) if op == Binary::Sub => Ty::Num(Dim::TEMPERATURE),
             (Ty::Point, Ty::Num(Dim::TEMPERATURE) | Ty::Zero) => Ty::Point,
             (Ty::Num(Dim::TEMPERATURE) | Ty::Zero, Ty::Point) if op == Binary::Add => Ty::Point,
-            (Ty::Point, other) | (other, Ty::Point) if !matches!(other, Ty::Num(_) | Ty::Zero) || *other == Ty::Num(Dim::TEMPERATURE) => {
+            (Ty::Point, other) | (other, Ty::Point)
+                if !matches!(other, Ty::Num(_) | Ty::Zero) || *other == Ty::Num(Dim::TEMPERATURE) =>
+            {
                 self.no_number(&Ty::Point, span)
             }
             (Ty::Num(_) | Ty::Zero, Ty::Num(_) | Ty::Zero) => self.same(op.sign(), &entries[0], &entries[1], span),
@@ -296,14 +307,20 @@ impl<'a> Infer<'a> {
                 Ty::Choice(all)
             }
             (Ty::Num(x), Ty::Num(y)) if x != y => {
-                let message = format!("`{what}` needs equal dimensions: the left is {}, the right is {}", dimension(*x), dimension(*y));
+                let message =
+                    format!("`{what}` needs equal dimensions: the left is {}, the right is {}", dimension(*x), dimension(*y));
                 let hint = self.missing_factor(y.div(*x), "the left");
                 self.fail_with("dimension-mismatch", message, span, hint)
             }
             (a, b) if a == b => a.clone(),
             (Ty::Point, Ty::Num(Dim::TEMPERATURE)) | (Ty::Num(Dim::TEMPERATURE), Ty::Point) => {
                 let message = format!("`{what}` meets a temperature point and a temperature difference");
-                self.fail_with("point-arithmetic", message, span, "write `absolute(...)` around the point, or degC behind the other")
+                self.fail_with(
+                    "point-arithmetic",
+                    message,
+                    span,
+                    "write `absolute(...)` around the point, or degC behind the other",
+                )
             }
             (a, b) => self.fail("type-mismatch", format!("`{what}` meets {a} and {b}"), span),
         }
@@ -362,7 +379,10 @@ impl<'a> Infer<'a> {
                     Some(ratio) => infer.in_range(dim.pow(ratio), span),
                     None => infer.fail_with(
                         "exponent",
-                        format!("the base is {}, so the exponent must be a written number such as 2, 0.5 or (1/3)", dimension(*dim)),
+                        format!(
+                            "the base is {}, so the exponent must be a written number such as 2, 0.5 or (1/3)",
+                            dimension(*dim)
+                        ),
                         b.span,
                         "divide the base by a reference of the same dimension first, as in `(x / 1 [mm])^n`",
                     ),
@@ -382,11 +402,9 @@ fn written_ratio(e: &Expr) -> Option<Ratio> {
             (ExprKind::Number(n), ExprKind::Number(d)) if n.unit.is_none() && d.unit.is_none() => {
                 Ratio::parse(&format!("{}/{}", n.text, d.text))
             }
-            (ExprKind::Neg(n), _) => written_ratio(&Expr::new(
-                ExprKind::Binary(Binary::Div, n.clone(), b.clone()),
-                e.span,
-            ))
-            .map(|r| -r),
+            (ExprKind::Neg(n), _) => {
+                written_ratio(&Expr::new(ExprKind::Binary(Binary::Div, n.clone(), b.clone()), e.span)).map(|r| -r)
+            }
             _ => None,
         },
         _ => None,

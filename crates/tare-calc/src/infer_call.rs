@@ -98,7 +98,11 @@ impl Infer<'_> {
                 let mut common = several[0].clone();
                 for (ty, argument) in several.iter().zip(arguments) {
                     if let Ty::List(..) = ty {
-                        return self.fail("not-a-list", format!("`{name}` takes one list or single values, not both"), argument.span);
+                        return self.fail(
+                            "not-a-list",
+                            format!("`{name}` takes one list or single values, not both"),
+                            argument.span,
+                        );
                     }
                     common = self.same(name, &common, ty, arguments[0].span.to(argument.span));
                 }
@@ -130,12 +134,20 @@ impl Infer<'_> {
         match types[1].entry() {
             (Ty::Bad, _) => return Ty::Bad,
             (Ty::Num(Dim::ONE) | Ty::Zero, None) => {}
-            _ => return self.fail("not-a-number", format!("a place in a list is a plain number, found {}", types[1]), arguments[1].span),
+            _ => {
+                return self.fail(
+                    "not-a-number",
+                    format!("a place in a list is a plain number, found {}", types[1]),
+                    arguments[1].span,
+                );
+            }
         }
         match &types[0] {
             Ty::Bad => Ty::Bad,
             Ty::List(length, entry) => {
-                if let ExprKind::Number(literal) = &arguments[1].kind {
+                if let ExprKind::Number(literal) = &arguments[1].kind
+                    && literal.unit.is_none()
+                {
                     let whole = literal.value >= 1.0 && literal.value.fract() == 0.0;
                     if !whole || length.most.is_some_and(|most| literal.value > most as f64) {
                         let message = format!("there is no place {} in a list of {length}", literal.text);
@@ -166,7 +178,12 @@ impl Infer<'_> {
 
     fn given(&mut self, argument: &Expr) -> Ty {
         let ExprKind::Name(name) = &argument.kind else {
-            return self.fail_with("given-of-formula", "`given` takes the name of an optional input", argument.span, "write `given(x)`");
+            return self.fail_with(
+                "given-of-formula",
+                "`given` takes the name of an optional input",
+                argument.span,
+                "write `given(x)`",
+            );
         };
         match self.calc.input(name) {
             Some((_, input)) if input.optional => Ty::Bool,
@@ -222,7 +239,11 @@ impl Infer<'_> {
                     (Ty::Zero, Ty::Num(_)) => {}
                     (entry, key) if entry == key => {}
                     (entry, key) => {
-                        infer.fail("dimension-mismatch", format!("key `{key_name}` of table `{name}` is {key}, found {entry}"), place);
+                        infer.fail(
+                            "dimension-mismatch",
+                            format!("key `{key_name}` of table `{name}` is {key}, found {entry}"),
+                            place,
+                        );
                     }
                 }
             }

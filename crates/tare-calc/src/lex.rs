@@ -111,11 +111,9 @@ mod tests {
 
     #[test]
     fn strays_and_open_ends_are_tokens_too() {
-        assert_eq!(tokens("a § 'b").iter().map(|t| t.kind).collect::<Vec<_>>(), [
-            TokenKind::Word,
-            TokenKind::Stray,
-            TokenKind::Open,
-            TokenKind::End
-        ]);
+        assert_eq!(
+            tokens("a § 'b").iter().map(|t| t.kind).collect::<Vec<_>>(),
+            [TokenKind::Word, TokenKind::Stray, TokenKind::Open, TokenKind::End]
+        );
     }
 }

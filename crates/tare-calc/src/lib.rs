@@ -1,5 +1,59 @@
 //! Calculation text to tree, to dimension and type check, to template.
-#![allow(missing_docs)]
+//!
+//! A calculation is one TOML file: inputs, tables, equations in ordinary algebra, what it owes its caller, and the published
+//! examples it must reproduce. This crate reads it ([`parse()`]), checks names, dimensions and types ([`check()`]), compiles it for
+//! one shape of its inputs ([`lower`]) and runs its examples ([`run_checks`]).
+//!
+//! ```
+//! use tare_calc::{Shape, check, flat_inputs, lower, parse, run_checks};
+//! let text = r#"
+//! title = "Mass of a sheet"
+//! kind = "estimate"
+//! gives = { mass = "mass" }
+//!
+//! [input.wall]
+//! unit = "mm"
+//! [input.area]
+//! unit = "cm^2"
+//! [input.density]
+//! unit = "g/cm^3"
+//!
+//! [equation.mass]
+//! unit = "g"
+//! is = "wall * area * density"
+//!
+//! [[check]]
+//! id = "own-mass"
+//! source = "own arithmetic"
+//! seen = true
+//! given = { wall = "2 mm", area = "100 cm^2", density = "2.7 g/cm^3" }
+//! expect = { mass = "54.0 g" }
+//! "#;
+//! let (calc, problems) = parse("estimates/sheet", "sheet.toml", text);
+//! assert!(problems.is_empty());
+//! assert!(check(&calc, &()).is_empty());
+//! assert!(run_checks(&calc, &()).iter().all(|result| result.ok));
+//!
+//! let shape = Shape { given: vec![Some(1); flat_inputs(&calc, &()).len()] };
+//! let lowered = lower(&calc, &(), &shape).unwrap();
+//! assert_eq!(lowered.params.len(), 3);
+//! assert_eq!(lowered.lines[0].text, "wall * area * density");
+//!
+//! // one cause, one message, with the way out
+//! let wrong = text.replace("wall * area * density", "wall * area");
+//! let (calc, _) = parse("estimates/sheet", "sheet.toml", &wrong);
+//! let message = check(&calc, &()).remove(0);
+//! assert_eq!(message.code, "dimension-mismatch");
+//! assert!(message.hints[0].contains("multiply by `density`"), "{message}");
+//! ```
+//!
+//! - [`Calculation`]: what the file says, every text with its place; [`Expr`]: the tree of a formula, printed so that it reads back.
+//! - [`Ty`]: what a formula gives. [`Resolve`]: other calculations, for `[use.*]`.
+//! - [`Lowered`]: template, parameters to bind ([`Param`]), lines to read ([`Line`]), places where a table refuses ([`Refusal`]).
+//! - [`constants`], [`uncovered`], [`table_probes`]: how well the examples guard the text.
+//! - [`evaluate`]: evaluation straight from the tree, the reference for templates and the means to recompute an explanation.
+//!
+//! What is not here: where an input's value comes from (binding), sampling, and which quantities, rates and materials exist.
 
 mod calculation;
 mod check;

@@ -3,8 +3,8 @@
 use crate::calculation::{Calculation, Declared};
 use crate::check::{MAX_USES, Resolve};
 use crate::expr::{Expr, ExprKind};
-use crate::lowered::{FlatInput, InputValue, Line, LineKind, Lowered, Param, ParamKind, Refusal, Shape};
 use crate::lower_input::flat_inputs;
+use crate::lowered::{FlatInput, InputValue, Line, LineKind, Lowered, Param, ParamKind, Refusal, Shape};
 use crate::order::Step;
 use crate::probe::pick_call;
 use crate::series::Plan;
@@ -226,7 +226,8 @@ impl<'a> Lowerer<'a> {
 
     fn root(&mut self, calc: &'a Calculation) -> Result<(), Stop> {
         if self.shape.given.len() != self.inputs.len() {
-            let message = format!("the shape speaks of {} inputs, the calculation has {}", self.shape.given.len(), self.inputs.len());
+            let message =
+                format!("the shape speaks of {} inputs, the calculation has {}", self.shape.given.len(), self.inputs.len());
             self.diags.push(Diag::error("shape", message).at(Place::File(calc.file.clone())));
             return Err(Stop);
         }
@@ -245,7 +246,12 @@ impl<'a> Lowerer<'a> {
         let file = self.file(calc);
         self.instances += 1;
         if depth > MAX_USES || self.instances > MAX_INSTANCES || !calc.circles.is_empty() {
-            return Err(self.fail(file, "circle-between-files", "calculations are used inside one another without end", Span::default()));
+            return Err(self.fail(
+                file,
+                "circle-between-files",
+                "calculations are used inside one another without end",
+                Span::default(),
+            ));
         }
         let mut scope = Scope { file, prefix, names: HashMap::new(), uses: HashMap::new() };
         for step in &calc.order {
@@ -356,7 +362,9 @@ impl<'a> Lowerer<'a> {
     /// The type and operands of a value, for a line.
     pub(crate) fn read(&mut self, value: &Value, declared: &Declared) -> (Ty, Vec<Operand>) {
         let (entry, list, operands) = match value {
-            Value::Number(items) | Value::Condition(items) => (Ty::declared(declared, &[]), items.length(), items.as_slice().to_vec()),
+            Value::Number(items) | Value::Condition(items) => {
+                (Ty::declared(declared, &[]), items.length(), items.as_slice().to_vec())
+            }
             Value::Choice(chosen) => {
                 let operands = chosen.items.as_slice().iter().map(|i| self.position(*i)).collect();
                 (Ty::Choice(chosen.set.to_vec()), chosen.items.length(), operands)

@@ -260,15 +260,19 @@ impl<'a> Lowerer<'a> {
                 let zero = self.constant(0.0);
                 let weight = [x, y].map(|rows| rows.map(|r| r.weight.unwrap_or(zero)));
                 let between = [x, y].iter().any(|rows| rows.as_slice().iter().any(|r| r.weight.is_some()));
-                let weight = if between { Some(self.zip(scope.file, Op::If, &[&test, &weight[0], &weight[1]], span)?) } else { None };
+                let weight =
+                    if between { Some(self.zip(scope.file, Op::If, &[&test, &weight[0], &weight[1]], span)?) } else { None };
                 let row = |place: usize, index: Operand| PickedRow {
                     index: Index::Found(index),
                     weight: weight.as_ref().and_then(|w| w.at(place).copied()),
                 };
-                Ok(Value::Row(*table, match index {
-                    Items::One(one) => Items::One(row(0, one)),
-                    Items::Many(list) => Items::Many(list.into_iter().enumerate().map(|(i, o)| row(i, o)).collect()),
-                }))
+                Ok(Value::Row(
+                    *table,
+                    match index {
+                        Items::One(one) => Items::One(row(0, one)),
+                        Items::Many(list) => Items::Many(list.into_iter().enumerate().map(|(i, o)| row(i, o)).collect()),
+                    },
+                ))
             }
             _ => {
                 let number = |v: &Value| matches!(v, Value::Number(_));

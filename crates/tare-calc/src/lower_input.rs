@@ -98,10 +98,20 @@ impl<'a> Lowerer<'a> {
         let length = match (input.list, given) {
             (None, None | Some(1)) => None,
             (None, Some(n)) => {
-                return Err(self.fail(scope.file, "list-length", format!("`{name}` takes one value, found {n}"), input.name.span));
+                return Err(self.fail(
+                    scope.file,
+                    "list-length",
+                    format!("`{name}` takes one value, found {n}"),
+                    input.name.span,
+                ));
             }
             (Some(list), Some(n)) if !list.allows(n) || n > MAX_LIST => {
-                return Err(self.fail(scope.file, "list-length", format!("`{name}` takes a list of {list}, found {n}"), input.name.span));
+                return Err(self.fail(
+                    scope.file,
+                    "list-length",
+                    format!("`{name}` takes a list of {list}, found {n}"),
+                    input.name.span,
+                ));
             }
             (Some(_), Some(n)) => Some(n),
             (Some(list), None) => Some(match &input.default {

@@ -79,7 +79,8 @@ impl<'a> Lowerer<'a> {
 
     fn one_row(&mut self, at: TableAt, table: &'a Table, plan: &Plan, needs: &[Index]) -> (PickedRow, Vec<Flag>) {
         let needs: Vec<Need> = table.keys.iter().zip(needs).map(|(key, need)| self.need(key.rule, *need)).collect();
-        let suits: Vec<Option<Vec<Operand>>> = plan.series.iter().map(|s| self.conditions(at, table, plan, s.rows[0], &needs)).collect();
+        let suits: Vec<Option<Vec<Operand>>> =
+            plan.series.iter().map(|s| self.conditions(at, table, plan, s.rows[0], &needs)).collect();
         let between = table.keys.iter().position(|k| k.rule == Rule::Interpolate);
         // from the last series to the first, so that the first that suits is taken
         let mut index: Option<Index> = None;
@@ -216,14 +217,7 @@ impl<'a> Lowerer<'a> {
     }
 
     /// The flags of the keys that are not interpolated: each alone, the choices together, and all together.
-    fn flags(
-        &mut self,
-        at: TableAt,
-        table: &'a Table,
-        plan: &Plan,
-        suits: &[Option<Vec<Operand>>],
-        needs: &[Need],
-    ) -> Vec<Flag> {
+    fn flags(&mut self, at: TableAt, table: &'a Table, plan: &Plan, suits: &[Option<Vec<Operand>>], needs: &[Need]) -> Vec<Flag> {
         let mut flags = Vec::new();
         let stepped = |rule: Rule| matches!(rule, Rule::UpTo | Rule::From);
         let steps: Vec<usize> = (0..table.keys.len()).filter(|k| stepped(table.keys[*k].rule)).collect();
@@ -394,8 +388,7 @@ impl<'a> Lowerer<'a> {
             return Ok(Value::Choice(Chosen { set, items }));
         }
         let cells: Vec<Operand> = (0..table.rows.len()).map(|row| self.cell(at, row, column, false)).collect();
-        let next: Option<Vec<Operand>> =
-            table.interpolates().then(|| self.plan(at).next.iter().map(|row| cells[*row]).collect());
+        let next: Option<Vec<Operand>> = table.interpolates().then(|| self.plan(at).next.iter().map(|row| cells[*row]).collect());
         let items = rows.map(|row| {
             let low = self.select(row.index, &cells);
             let (Some(weight), Some(next)) = (row.weight, &next) else { return low };

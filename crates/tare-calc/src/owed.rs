@@ -155,18 +155,26 @@ fn group(reader: &mut Reader<'_>, kind: GroupKind, name: Located<String>, table:
     for (field, unit) in kind.fields() {
         let Some(value) = table.get(*field) else { continue };
         if let Some(text) = reader.scalar(value, &format!("`{field}`")) {
-            fields.push(OwedField { name: field, unit, formula: Arc::new(reader.formula(&text)), span: text.span(), text: text.value });
+            fields.push(OwedField {
+                name: field,
+                unit,
+                formula: Arc::new(reader.formula(&text)),
+                span: text.span(),
+                text: text.value,
+            });
         }
     }
     complete(reader, kind, &name, table, &owner);
     match (kind, &about) {
         (GroupKind::Labour, Some(role)) if !ROLES.contains(&role.value.as_str()) => {
-            let diag = tare_diag::Diag::error("unknown-role", format!("no role named `{}`", role.value)).at(reader.place(role.span));
+            let diag =
+                tare_diag::Diag::error("unknown-role", format!("no role named `{}`", role.value)).at(reader.place(role.span));
             let diag = diag.did_you_mean(&role.value, ROLES);
             reader.diags.push(diag.hint(format!("roles are: {}", ROLES.join(", "))));
         }
         (GroupKind::Material, Some(of)) if of.value.starts_with("item.") && !constituent(&of.value) => {
-            reader.error("bad-address", format!("`{}` is no constituent", of.value), of.span)
+            reader
+                .error("bad-address", format!("`{}` is no constituent", of.value), of.span)
                 .hints
                 .push("write `item`, `item.2` for the second constituent, or the key of a material".to_owned());
         }
@@ -189,14 +197,16 @@ fn complete(reader: &mut Reader<'_>, kind: GroupKind, name: &Located<String>, ta
     let missing: Vec<String> = meant.iter().filter(|f| !has(f)).map(|f| format!("`{f}`")).collect();
     if !missing.is_empty() {
         let all: Vec<String> = sets.iter().map(|s| s.join(", ")).collect();
-        reader.error("missing-field", format!("{owner} has no {}", missing.join(", ")), name.span)
+        reader
+            .error("missing-field", format!("{owner} has no {}", missing.join(", ")), name.span)
             .hints
             .push(format!("give {}", all.join("; or ")));
     }
     let strangers = sets.iter().flat_map(|s| s.iter()).filter(|f| has(f) && !meant.contains(f));
     let strangers: Vec<String> = strangers.map(|f| format!("`{f}`")).collect();
     if !strangers.is_empty() {
-        reader.error("field-conflict", format!("{owner} has {} beside {}", strangers.join(", "), meant.join(", ")), name.span)
+        reader
+            .error("field-conflict", format!("{owner} has {} beside {}", strangers.join(", "), meant.join(", ")), name.span)
             .hints
             .push("keep one way of giving it".to_owned());
     }

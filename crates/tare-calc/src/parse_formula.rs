@@ -43,7 +43,8 @@ pub const MAX_TEXT: usize = 20_000;
 pub fn parse_formula(text: &str) -> (Expr, Vec<Problem>) {
     if text.len() > MAX_TEXT {
         let span = Span::new(0, text.len());
-        let problem = Problem::new("formula-too-long", format!("the formula has {} bytes, more than {MAX_TEXT}", text.len()), span);
+        let problem =
+            Problem::new("formula-too-long", format!("the formula has {} bytes, more than {MAX_TEXT}", text.len()), span);
         return (Expr::new(ExprKind::Bad, span), vec![problem.hint("split it into several equations")]);
     }
     let tokens = tokens(text);
@@ -53,6 +54,8 @@ pub fn parse_formula(text: &str) -> (Expr, Vec<Problem>) {
     if !parser.stopped && next.kind != TokenKind::End {
         parser.unexpected(next, "an operator or the end of the formula");
     }
+    // half a formula would give messages about what was never meant
+    let tree = if parser.stopped { Expr::new(ExprKind::Bad, Span::new(0, text.len())) } else { tree };
     (tree, parser.problems)
 }
 
@@ -134,7 +137,8 @@ impl<'a> Parser<'a> {
     fn operand(&mut self, least: u8) -> Tree {
         self.depth += 1;
         if self.depth > MAX_NESTING {
-            let problem = Problem::new("formula-too-deep", format!("the formula is nested more than {MAX_NESTING} deep"), self.peek().span);
+            let problem =
+                Problem::new("formula-too-deep", format!("the formula is nested more than {MAX_NESTING} deep"), self.peek().span);
             let stopped = self.stop(problem.hint("split it into several equations"));
             self.depth -= 1;
             return stopped;

@@ -86,7 +86,9 @@ impl<'a> Reader<'a> {
         let mut found = Vec::new();
         let Some(value) = table.get(key) else { return found };
         let DeValue::Table(inner) = value.get_ref() else {
-            self.error("wrong-kind", format!("`{key}` must be a table"), value.span()).hints.push(format!("write `[{key}.name]`"));
+            self.error("wrong-kind", format!("`{key}` must be a table"), value.span())
+                .hints
+                .push(format!("write `[{key}.name]`"));
             return found;
         };
         for (name, value) in inner {
@@ -107,11 +109,14 @@ impl<'a> Reader<'a> {
         let shape = text.starts_with(|c: char| c.is_ascii_lowercase())
             && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
         if !shape {
-            let wanted: String = text.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
+            let wanted: String =
+                text.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
             let hint = format!("write lower_snake_case, such as `{}`", wanted.trim_matches('_'));
             self.error("bad-name", format!("`{text}` is no name for a formula"), name.span).hints.push(hint);
         } else if RESERVED.contains(&text) {
-            self.error("reserved-name", format!("`{text}` is a reserved word"), name.span).hints.push("choose another name".to_owned());
+            self.error("reserved-name", format!("`{text}` is a reserved word"), name.span)
+                .hints
+                .push("choose another name".to_owned());
         }
     }
 
@@ -180,7 +185,9 @@ impl<'a> Reader<'a> {
     pub(crate) fn texts(&mut self, table: &DeTable<'_>, key: &str) -> Vec<Located<String>> {
         let Some(value) = table.get(key) else { return Vec::new() };
         let DeValue::Array(array) = value.get_ref() else {
-            self.error("wrong-kind", format!("`{key}` must be a list of texts"), value.span()).hints.push(format!("write `{key} = [\"...\"]`"));
+            self.error("wrong-kind", format!("`{key}` must be a list of texts"), value.span())
+                .hints
+                .push(format!("write `{key} = [\"...\"]`"));
             return Vec::new();
         };
         array.iter().filter_map(|v| self.string(v, &format!("each entry of `{key}`"))).map(|t| t.located()).collect()
@@ -258,7 +265,10 @@ impl<'a> Reader<'a> {
             Ok(q) => Some(q),
             Err(error) => {
                 let mut problem = Problem::of_text(&error, 0);
-                problem.span = Span::new((problem.span.start as usize).saturating_sub(before), (problem.span.end as usize).saturating_sub(before));
+                problem.span = Span::new(
+                    (problem.span.start as usize).saturating_sub(before),
+                    (problem.span.end as usize).saturating_sub(before),
+                );
                 self.problems(vec![problem], |span| text.map.map(span));
                 None
             }

@@ -16,7 +16,9 @@ pub(crate) struct Series {
 pub(crate) fn series(table: &Table) -> Vec<Series> {
     let compare = |a: usize, b: usize, rule: Rule| -> Ordering {
         let keys = table.keys.iter().enumerate().filter(|(_, k)| k.rule == rule);
-        keys.map(|(k, _)| key_number(table, a, k).total_cmp(&key_number(table, b, k))).find(|o| o.is_ne()).unwrap_or(Ordering::Equal)
+        keys.map(|(k, _)| key_number(table, a, k).total_cmp(&key_number(table, b, k)))
+            .find(|o| o.is_ne())
+            .unwrap_or(Ordering::Equal)
     };
     let order = |a: usize, b: usize| {
         compare(a, b, Rule::Equals).then_with(|| compare(a, b, Rule::UpTo)).then_with(|| compare(b, a, Rule::From))

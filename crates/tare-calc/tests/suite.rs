@@ -68,7 +68,7 @@ fn bad_files_give_the_messages_noted_beside_their_lines() {
             let extra: Vec<_> = found.iter().filter(|f| !noted.contains(f)).collect();
             let missing: Vec<_> = noted.iter().filter(|n| !found.contains(n)).collect();
             wrong += &format!("{key}: found but not noted {extra:?}, noted but not found {missing:?}\n");
-            for d in &diags {
+            for d in diags.iter().filter(|d| !noted.iter().any(|n| n.1.ends_with(d.code))) {
                 wrong += &render(d, |_| Some(text));
             }
         }
@@ -81,24 +81,34 @@ fn bad_files_give_the_messages_noted_beside_their_lines() {
 fn good_files_pass_check_lowering_examples_and_probes() {
     let suite = suite();
     let lib = library(&suite);
-    let mut seen = 0;
+    let (mut seen, mut refused) = (0, 0);
     for (key, (text, calc, read)) in suite.iter().filter(|(key, _)| key.starts_with("good/")) {
         let mut diags = read.clone();
         diags.extend(check(calc, &lib));
         let shown: String = diags.iter().map(|d| render(d, |_| Some(text))).collect();
         assert!(diags.is_empty(), "{key}:\n{shown}");
-        let lowered = lower(calc, &lib, &any_shape(&flat_inputs(calc, &lib))).expect("lowers");
-        for line in &lowered.lines {
-            let read = tare_calc::parse_formula(&line.formula.to_string());
-            assert!(read.1.is_empty() && read.0 == *line.formula, "{key}: `{}` does not read back", line.name);
+        match lower(calc, &lib, &any_shape(&flat_inputs(calc, &lib))) {
+            Ok(lowered) => {
+                for line in &lowered.lines {
+                    let read = tare_calc::parse_formula(&line.formula.to_string());
+                    assert!(read.1.is_empty() && read.0 == *line.formula, "{key}: `{}` does not read back", line.name);
+                }
+            }
+            // lists whose lengths only the caller can match
+            Err(diags) => assert!(diags.iter().all(|d| d.code == "list-length"), "{key}: {diags:?}"),
         }
         for result in run_checks(calc, &lib) {
             seen += 1;
             assert!(result.ok, "{key}: {} `{}` expected {}, got {}", result.id, result.name, result.expected, result.got);
         }
-        for probe in table_probes(calc, &lib) {
+        let probes = table_probes(calc, &lib);
+        let rows: usize = calc.tables.iter().map(|t| t.rows.len()).sum();
+        assert!(probes.len() >= rows, "{key}: {} probes of {rows} rows", probes.len());
+        for probe in probes {
+            refused += usize::from(probe.expected.is_none());
             assert!(probe.ok, "{key}: {probe:?}");
         }
     }
+    assert!(refused > 3, "only {refused} probes were refused");
     assert!(seen > 30, "only {seen} expectations were run");
 }

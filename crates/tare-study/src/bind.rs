@@ -218,6 +218,15 @@ impl Builder<'_> {
 
     /// The subject a record is shown under.
     pub(crate) fn record_subject(&mut self, id: Id) -> SubjectId {
+        if let Some(known) = self.record_subjects.get(&id) {
+            return *known;
+        }
+        let made = self.new_record_subject(id);
+        self.record_subjects.insert(id, made);
+        made
+    }
+
+    fn new_record_subject(&mut self, id: Id) -> SubjectId {
         let study: &Document = self.sources.study;
         let Some(record) = study.get(id) else { return self.subject("?", "?", None) };
         let title = record.text(Field::Name).unwrap_or_else(|| record.kind.word()).to_owned();

@@ -2,7 +2,8 @@
 
 use crate::index::{Index, Sources};
 use crate::lines::{Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject, SubjectId};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use rustc_hash::FxHashMap as HashMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use tare_calc::{FlatInput, ParamKind, Shape};
 use tare_diag::{Diag, Place};
@@ -47,6 +48,7 @@ pub(crate) struct Builder<'a> {
     copies: HashMap<(String, Bound), Option<u32>>,
     shared: HashMap<String, LineRef>,
     subjects: HashMap<String, SubjectId>,
+    pub(crate) record_subjects: HashMap<Id, SubjectId>,
 }
 
 /// A compiled calculation with its parameters that are the same in every copy.
@@ -64,24 +66,25 @@ impl<'a> Builder<'a> {
             sources,
             problems: Vec::new(),
             currency: None,
-            chosen: HashMap::new(),
-            rates: HashMap::new(),
-            material_prices: HashMap::new(),
-            masses: HashMap::new(),
-            part_masses: HashMap::new(),
-            counts: HashMap::new(),
-            piece_lines: HashMap::new(),
-            wages: HashMap::new(),
+            chosen: HashMap::default(),
+            rates: HashMap::default(),
+            material_prices: HashMap::default(),
+            masses: HashMap::default(),
+            part_masses: HashMap::default(),
+            counts: HashMap::default(),
+            piece_lines: HashMap::default(),
+            wages: HashMap::default(),
             joints: Vec::new(),
             times: BTreeMap::new(),
             volumes: BTreeMap::new(),
             line_losses: BTreeMap::new(),
             uncosted: BTreeSet::new(),
-            inputs: HashMap::new(),
-            templates: HashMap::new(),
-            copies: HashMap::new(),
-            shared: HashMap::new(),
-            subjects: HashMap::new(),
+            inputs: HashMap::default(),
+            templates: HashMap::default(),
+            copies: HashMap::default(),
+            shared: HashMap::default(),
+            subjects: HashMap::default(),
+            record_subjects: HashMap::default(),
         }
     }
 

@@ -186,7 +186,7 @@ impl Builder<'_> {
         let records: Vec<&Record> = self.sources.study.of_kind(None, Kind::Yardstick).collect();
         for record in records {
             let subject = self.record_subject(record.id);
-            let Some(value) = self.index.values.get(&record.id).and_then(|v| v.first().copied()).and_then(|v| v.text(Field::Quantity)).map(str::to_owned) else { continue };
+            let Some(value) = self.index.values.get(&record.id).and_then(|v| v.first()).map(|(q, _)| (*q).to_owned()) else { continue };
             let Some(line) = self.chosen(subject, record.id, &value) else { continue };
             let mut ratio = None;
             if let Some(total) = totals.cost

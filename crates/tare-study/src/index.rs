@@ -1,6 +1,6 @@
 //! What a study and its books hold, arranged for compiling.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap as HashMap;
 use tare_library::Library;
 use tare_model::{Document, Field, Id, Kind, Record};
 
@@ -17,7 +17,8 @@ pub struct Sources<'a> {
 
 /// Records by what is asked of them.
 pub(crate) struct Index<'a> {
-    pub(crate) values: HashMap<Id, Vec<&'a Record>>,
+    /// Values by subject, each with its quantity.
+    pub(crate) values: HashMap<Id, Vec<(&'a str, &'a Record)>>,
     pub(crate) chosen: HashMap<Id, Vec<&'a Record>>,
     pub(crate) items: Vec<&'a Record>,
     /// Parts in depth-first order.
@@ -49,32 +50,34 @@ pub(crate) struct PartNode<'a> {
 impl<'a> Index<'a> {
     pub(crate) fn new(study: &'a Document) -> Self {
         let mut index = Self {
-            values: HashMap::new(),
-            chosen: HashMap::new(),
+            values: HashMap::default(),
+            chosen: HashMap::default(),
             items: Vec::new(),
             parts: Vec::new(),
-            part_of: HashMap::new(),
-            parts_of_item: HashMap::new(),
-            operations: HashMap::new(),
-            features: HashMap::new(),
+            part_of: HashMap::default(),
+            parts_of_item: HashMap::default(),
+            operations: HashMap::default(),
+            features: HashMap::default(),
             joints: Vec::new(),
             tools: Vec::new(),
-            quotes: HashMap::new(),
+            quotes: HashMap::default(),
             study: None,
             scenario: None,
         };
         for record in study.records() {
             let Some(parent) = record.parent else { continue };
             match record.kind {
-                Kind::Value => index.values.entry(parent).or_default().push(record),
+                Kind::Value => index.values.entry(parent).or_default().push((record.text(Field::Quantity).unwrap_or(""), record)),
                 Kind::Choose => index.chosen.entry(parent).or_default().push(record),
                 Kind::Operation => index.operations.entry(parent).or_default().push(record),
                 Kind::Feature => index.features.entry(parent).or_default().push(record),
                 _ => {}
             }
         }
-        let lists = [&mut index.values, &mut index.operations, &mut index.features];
-        for list in lists.into_iter().flat_map(HashMap::values_mut) {
+        for list in index.values.values_mut() {
+            list.sort_by(|a, b| a.1.order.cmp(&b.1.order).then(a.1.id.cmp(&b.1.id)));
+        }
+        for list in [&mut index.operations, &mut index.features].into_iter().flat_map(HashMap::values_mut) {
             list.sort_by(|a, b| a.order.cmp(&b.order).then(a.id.cmp(&b.id)));
         }
         for record in study.children(None) {
@@ -118,7 +121,7 @@ impl<'a> Index<'a> {
 
     /// The values of a quantity of a subject, in order.
     pub(crate) fn of(&self, subject: Id, quantity: &str) -> impl Iterator<Item = &'a Record> {
-        self.values.get(&subject).into_iter().flatten().copied().filter(move |v| v.text(Field::Quantity) == Some(quantity))
+        self.values.get(&subject).into_iter().flatten().filter(move |(q, _)| *q == quantity).map(|(_, v)| *v)
     }
 
     pub(crate) fn operations(&self, subject: Id) -> &[&'a Record] {

@@ -22,6 +22,7 @@ mod lines;
 mod mass;
 mod rate;
 mod refusal;
+mod stated;
 mod study;
 mod tables;
 mod time;

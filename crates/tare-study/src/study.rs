@@ -40,12 +40,52 @@ pub struct Study {
     pub totals: Totals,
     /// Everything that was found wrong or doubtful.
     pub problems: Vec<Diag>,
+    /// How many of the problems do not depend on the values of nodes; they stand first.
+    lasting: usize,
 }
 
 impl Study {
     /// The value of a line in SI.
     pub fn value(&self, line: LineRef) -> f64 {
         self.lines.value(line, &self.values)
+    }
+
+    /// Takes over a value record whose text has changed, without compiling again; gives whether that was possible.
+    ///
+    /// It is where the graph stays as it is: the record feeds exactly one plain leaf, alone for its quantity, and both the old and the
+    /// new number are plausible. `study` is the document after the edit. Where it says no, nothing has changed and the study must be
+    /// compiled again; the result is the same either way (a test holds it to that).
+    pub fn take_value(&mut self, study: &tare_model::Document, library: &tare_library::Library, id: Id) -> bool {
+        let Some((leaf, quantity)) = self.changed_leaf(study, library, id) else { return false };
+        self.lines.leaves[leaf].quantity = quantity;
+        let leaves = self.lines.leaf_values();
+        self.values.clear();
+        tare_engine::eval_point(&self.lines.graph, &leaves, &mut self.values);
+        self.problems.truncate(self.lasting);
+        self.problems.extend(crate::refusal::refusals(&self.lines, &self.values));
+        true
+    }
+
+    fn changed_leaf(&self, study: &tare_model::Document, library: &tare_library::Library, id: Id) -> Option<(usize, tare_units::Quantity)> {
+        let value = study.get(id).filter(|v| v.kind == tare_model::Kind::Value)?;
+        let name = value.text(Field::Quantity)?;
+        let alone = study.of_kind(value.parent, tare_model::Kind::Value).filter(|v| v.text(Field::Quantity) == Some(name)).count() == 1;
+        let errors_apart = value.refers(Field::Instrument).is_some() || value.text(Field::Calculation).is_some();
+        if !alone || errors_apart {
+            return None;
+        }
+        let mut leaves = self.lines.leaves.iter().enumerate().filter(|(_, l)| l.record == Some(id));
+        let (at, leaf) = leaves.next().filter(|(_, l)| l.word.is_none())?;
+        if leaves.next().is_some() {
+            return None;
+        }
+        let definition = crate::stated::definition(library, study, value, name);
+        let class = crate::stated::evidence(value);
+        let mut stated = crate::stated::parse(definition, value.text(Field::Text)?).ok()?;
+        let implausible = definition.is_some_and(|d| crate::stated::outside_band(d, &stated) || crate::stated::outside_band(d, &leaf.quantity));
+        let source = crate::value::source_of(value) + &crate::stated::add_default_spread(definition, class, name, &mut stated).unwrap_or_default();
+        let same_kind = leaf.evidence == class && leaf.source == source && leaf.quantity.unit == stated.unit;
+        (!implausible && same_kind).then_some((at, stated))
     }
 }
 
@@ -118,8 +158,9 @@ pub fn compile(sources: Sources<'_>) -> Study {
     let mut problems = std::mem::take(&mut builder.problems);
     let lines = builder.lines;
     let values = lines.evaluate();
+    let lasting = problems.len();
     problems.extend(crate::refusal::refusals(&lines, &values));
-    Study { lines, values, currency, parts, items, mass, tools, joints, fasteners, assemblies, line_balances, totals, problems }
+    Study { lasting, lines, values, currency, parts, items, mass, tools, joints, fasteners, assemblies, line_balances, totals, problems }
 }
 
 impl Builder<'_> {

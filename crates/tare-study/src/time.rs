@@ -10,8 +10,6 @@ use tare_model::{Field, Id, Record};
 /// One contribution to the manual time of an assembly.
 #[derive(Clone, Debug)]
 pub(crate) struct Motion {
-    /// What it is, in words.
-    pub(crate) title: String,
     /// What kind of work: handling, inserting, joining, other.
     pub(crate) kind: MotionKind,
     /// How often it occurs per assembly, and its seconds each.
@@ -113,9 +111,8 @@ impl Builder<'_> {
                         if let (Some(assembly), Some(manual), Some(process)) = (assembly, manual, process) {
                             let once = self.one("once", "one per assembly");
                             let operation = joint.refers(Field::Operation);
-                            let title = joint.text(Field::Name).unwrap_or("joint").to_owned();
                             let times = self.times.entry(assembly).or_default();
-                            times.motions.push(Motion { title, kind: MotionKind::Joining, count: once, time: manual, operation });
+                            times.motions.push(Motion { kind: MotionKind::Joining, count: once, time: manual, operation });
                             times.process.push((once, process, operation));
                         }
                     }
@@ -127,6 +124,7 @@ impl Builder<'_> {
 
     /// Handling and inserting of every part that is put into an assembly by hand, and work without a part.
     pub(crate) fn part_times(&mut self) {
+        let mut handled: BTreeMap<(Id, &str), Option<u32>> = BTreeMap::new();
         for part in 0..self.index.parts.len() {
             let node = self.index.parts[part].clone();
             let Some(parent) = node.parent else { continue };
@@ -136,13 +134,19 @@ impl Builder<'_> {
             let subject = self.record_subject(node.record.id);
             let context = Context { item: Some(node.item.id), part: Some(part), organisation: self.organisation(self.index.parts[parent].item.id), ..Context::default() };
             let count = self.count_line(part);
-            let title = node.item.text(Field::Name).unwrap_or("").to_owned();
             for (name, key, kind) in [("handling", "motions/handle-part", MotionKind::Handling), ("inserting", "motions/insert-part", MotionKind::Inserting)] {
-                let Some(block) = self.bind(subject, name, key, &context) else { continue };
+                // Equal items without values of their own at the part are handled alike.
+                let own = self.index.values.contains_key(&node.record.id);
+                let known = handled.get(&(node.item.id, key)).copied().filter(|_| !own);
+                let bound = known.unwrap_or_else(|| self.bind(subject, name, key, &context));
+                if !own {
+                    handled.insert((node.item.id, key), bound);
+                }
+                let Some(block) = bound else { continue };
                 let Some(time) = self.line(block, "time") else { continue };
                 let process = self.line(block, "process");
                 let times = self.times.entry(parent).or_default();
-                times.motions.push(Motion { title: title.clone(), kind, count, time, operation: None });
+                times.motions.push(Motion { kind, count, time, operation: None });
                 times.process.extend(process.map(|p| (count, p, None)));
             }
         }
@@ -170,7 +174,7 @@ impl Builder<'_> {
                 let title = record.text(Field::Name).unwrap_or("").to_owned();
                 let Some(block) = self.bind(subject, &format!("work {title}"), &key, &context) else { continue };
                 let Some(time) = self.line(block, "time") else { continue };
-                self.times.entry(part).or_default().motions.push(Motion { title, kind: MotionKind::Other, count, time, operation: station });
+                self.times.entry(part).or_default().motions.push(Motion { kind: MotionKind::Other, count, time, operation: station });
             }
         }
     }

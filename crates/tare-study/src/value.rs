@@ -2,11 +2,12 @@
 
 use crate::builder::{Builder, Given, LeafSpec, plain};
 use crate::lines::{Evidence, LineRef, SubjectId};
+use crate::stated;
 use tare_diag::{Diag, Place};
 use tare_model::{Field, Id, Record};
-use tare_units::{Quantity, Spread, Width};
+use tare_units::{Quantity, Spread};
 
-impl<'a> Builder<'a> {
+impl Builder<'_> {
     /// The line that stands for a quantity of a subject: the chosen value, or the best of those stated. `None` if none is.
     pub(crate) fn chosen(&mut self, subject: SubjectId, record: Id, quantity: &str) -> Option<LineRef> {
         if !self.index.values.contains_key(&record) {
@@ -196,17 +197,11 @@ impl<'a> Builder<'a> {
 
     /// A leaf as stated, with the default spread of its quantity and evidence where none is.
     fn value_leaf(&mut self, subject: SubjectId, quantity: &str, value: &Record, whole_name: bool) -> Option<LineRef> {
-        let evidence = value.text(Field::Evidence).and_then(Evidence::from_word).unwrap_or(Evidence::Assumed);
+        let evidence = stated::evidence(value);
         let mut stated = self.quantity(value, quantity)?;
-        let mut source = source_of(value);
-        if stated.spread.is_none()
-            && let Some(text) = self.definition(value, quantity).and_then(|q| q.spread.get(evidence.word()))
-            && let Some(spread) = default_spread(&stated, text)
-        {
-            stated.spread = Some(spread);
-            stated.text = format!("{} {text}", stated.text);
-            source.push_str(&format!("; spread {text}: default of {} {quantity}", evidence.word()));
-        }
+        let definition = stated::definition(self.sources.library, self.sources.study, value, quantity);
+        let said = stated::add_default_spread(definition, evidence, quantity, &mut stated);
+        let source = source_of(value) + &said.unwrap_or_default();
         let name = if whole_name { quantity.to_owned() } else { format!("{quantity} of the bunch") };
         let spec = LeafSpec { subject, name, quantity: stated, word: None, evidence, source, record: Some(value.id), shared: false };
         Some(self.leaf(spec))
@@ -215,10 +210,7 @@ impl<'a> Builder<'a> {
     /// The stated text as a quantity of the right dimension; a problem otherwise.
     pub(crate) fn quantity(&mut self, value: &Record, quantity: &str) -> Option<Quantity> {
         let text = value.text(Field::Text)?;
-        let parsed = match self.definition(value, quantity).map(|q| q.unit.clone()) {
-            Some(Some(unit)) => Quantity::parse_as(text, &unit),
-            _ => Quantity::parse(text),
-        };
+        let parsed = stated::parse(stated::definition(self.sources.library, self.sources.study, value, quantity), text);
         match parsed {
             Ok(parsed) => {
                 self.plausible(value, quantity, &parsed);
@@ -232,17 +224,10 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// The definition of a quantity for the kind of subject a value stands under.
-    fn definition(&self, value: &Record, quantity: &str) -> Option<&'a tare_library::QuantityDef> {
-        let kind = value.parent.and_then(|p| self.sources.study.get(p)).map_or("", |r| r.kind.word());
-        let library: &'a tare_library::Library = self.sources.library;
-        library.quantity_on(kind, quantity)
-    }
-
     fn plausible(&mut self, value: &Record, quantity: &str, stated: &Quantity) {
-        let Some(definition) = self.definition(value, quantity) else { return };
+        let Some(definition) = stated::definition(self.sources.library, self.sources.study, value, quantity) else { return };
         if let Some(Quantity { spread: Some(Spread::Rectangular { low, high }), .. }) = &definition.band
-            && !(*low..=*high).contains(&stated.value)
+            && stated::outside_band(definition, stated)
         {
             let (unit, label) = (definition.unit.clone(), definition.label.clone());
             let show = |v: f64| unit.as_ref().map_or_else(|| v.to_string(), |u| tare_units::show(v, u, 4));
@@ -332,14 +317,4 @@ fn same_set<'r>(values: &[&'r Record], with: &'r Record) -> Vec<&'r Record> {
         Some(set) => values.iter().copied().filter(|v| v.text(Field::Set) == Some(set)).collect(),
         None => vec![with],
     }
-}
-
-/// The spread a default text (`+- 5 %` or `+- 0.2 mm`) gives to a stated value.
-fn default_spread(stated: &Quantity, text: &str) -> Option<Spread> {
-    let spread = Width::parse(text).ok()?.around(stated.value);
-    let wide = match &spread {
-        Spread::Normal { u } => *u > 0.0 && u.is_finite(),
-        _ => true,
-    };
-    wide.then_some(spread)
 }

@@ -151,8 +151,10 @@ impl Chart for AreaMap {
                 canvas.open(&format!("{}{within}{text}", leaf.label), leaf.link);
                 canvas.rect(cell.x, cell.y, cell.w, cell.h, &format!("{class} tint"));
                 let room = cell.w - 10.0;
-                if cell.h >= 18.0 && room >= 16.0 {
-                    canvas.text(cell.x + 5.0, cell.y + 14.0, Side::Start, "label", &label::fit(&leaf.label, room, SIZE));
+                let shown = label::fit(&leaf.label, room, SIZE);
+                // two letters and an ellipsis tell nothing; the title has the name
+                if cell.h >= 18.0 && (shown == leaf.label || shown.chars().count() > 5) {
+                    canvas.text(cell.x + 5.0, cell.y + 14.0, Side::Start, "label", &shown);
                     // a number is shown whole or not at all
                     if cell.h >= 33.0 && label::width(&leaf.text, 11.0) <= room {
                         canvas.text(cell.x + 5.0, cell.y + 28.0, Side::Start, "tick", &leaf.text);

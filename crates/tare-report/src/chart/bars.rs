@@ -15,6 +15,8 @@ pub struct Bars {
     pub unit: String,
     /// The rows in order.
     pub rows: Vec<Bar>,
+    /// How many rows to draw; those after them are drawn as one. 0 draws all.
+    pub most: usize,
 }
 
 /// One bar.
@@ -28,13 +30,41 @@ pub struct Bar {
     pub note: String,
 }
 
+/// Takes the rows after the first `most` together, so that a drawing stays readable.
+pub(crate) fn shorten(rows: &mut Vec<Bar>, most: usize) {
+    if most == 0 || rows.len() <= most + 1 {
+        return;
+    }
+    let rest = rows.split_off(most);
+    let sum: f64 = rest.iter().map(|r| r.value.number).sum();
+    let decimals = if sum.abs() < 100.0 { 2 } else { 0 };
+    rows.push(Bar {
+        label: format!("{} others", rest.len()),
+        value: Figure::new(sum, format!("{sum:.decimals$}")),
+        note: TOGETHER.to_owned(),
+    });
+}
+
+/// Marks the row of [`shorten`].
+pub(crate) const TOGETHER: &str = "taken together";
+
+/// The class of a bar.
+pub(crate) fn class(bar: &Bar) -> &'static str {
+    match (bar.note == TOGETHER, bar.value.number < 0.0) {
+        (true, _) => "c8 edge",
+        (false, true) => "c4 edge",
+        (false, false) => "c1 edge",
+    }
+}
+
 impl Chart for Bars {
     fn title(&self) -> String {
         self.title.clone()
     }
 
     fn draw(&self, frame: &Frame<'_>) -> String {
-        let rows: Vec<&Bar> = self.rows.iter().filter(|r| r.value.number.is_finite()).collect();
+        let mut rows: Vec<Bar> = self.rows.iter().filter(|r| r.value.number.is_finite()).cloned().collect();
+        shorten(&mut rows, self.most);
         if rows.is_empty() {
             return String::new();
         }
@@ -53,8 +83,7 @@ impl Chart for Bars {
             canvas.open(&format!("{}: {}{note}", row.label, with_range(&row.value)), row.value.link.as_deref());
             places.texts(&mut canvas, i, &row.label, &row.value.text, "label");
             let (zero, x, y) = (scale.x(0.0), scale.x(row.value.number), places.y(i));
-            let class = if row.value.number < 0.0 { "c4 edge" } else { "c1 edge" };
-            canvas.rect(zero, y - Rows::HALF, x - zero, 2.0 * Rows::HALF, class);
+            canvas.rect(zero, y - Rows::HALF, x - zero, 2.0 * Rows::HALF, class(row));
             if let Some(range) = row.value.range.as_ref().filter(|r| r.low.is_finite() && r.high.is_finite()) {
                 places.whisker(&mut canvas, i, scale.x(range.low), scale.x(range.high));
             }

@@ -68,11 +68,14 @@ impl Chart for Distribution {
             canvas.close();
         }
         canvas.line((8.0, bottom), (width - 8.0, bottom), "zero");
-        for (text, value, link, point, x, lane) in placed {
-            let base = LANE * lane as f64 + 11.0;
+        for (_, value, _, point, _, lane) in &placed {
+            let base = LANE * *lane as f64 + 15.0;
+            canvas.line((scale.x(*value), base), (scale.x(*value), bottom), if *point { "whisker" } else { "takt" });
+        }
+        for (text, _, link, point, x, lane) in placed {
             canvas.open(&text, link);
-            canvas.line((scale.x(value), base + 4.0), (scale.x(value), bottom), if point { "whisker" } else { "takt" });
-            canvas.text(x, base, Side::Middle, if point { "tick strong" } else { "tick" }, &text);
+            let class = if point { "tick strong halo" } else { "tick halo" };
+            canvas.text(x, LANE * lane as f64 + 11.0, Side::Middle, class, &text);
             canvas.close();
         }
         canvas.finish(bottom + 38.0, &self.title)

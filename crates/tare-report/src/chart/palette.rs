@@ -20,11 +20,11 @@ pub(crate) fn class(n: usize) -> String {
 /// Where a fill is too pale to stand against the ground (WCAG 2.2, 1.4.11 asks 3 to 1), its edge is drawn in the colour of text.
 pub const STYLE: &str = "\
 :root{--ch-ink:#1c2530;--ch-soft:#55606d;--ch-grid:#dde2e7;--ch-zero:#7a8794;--ch-ground:#fff;--ch-edge:#1c2530;--ch-total:#4a5764;\
---ch-1:#0072B2;--ch-2:#E69F00;--ch-3:#009E73;--ch-4:#D55E00;--ch-5:#56B4E9;--ch-6:#CC79A7;--ch-7:#F0E442;--ch-8:#8a949e}\
+--ch-1:#0072B2;--ch-on-1:#fff;--ch-2:#E69F00;--ch-3:#009E73;--ch-4:#D55E00;--ch-5:#56B4E9;--ch-6:#CC79A7;--ch-7:#F0E442;--ch-8:#8a949e}\
 @media (prefers-color-scheme:dark){:root{--ch-ink:#e8ecf0;--ch-soft:#aab4bf;--ch-grid:#333d48;--ch-zero:#8996a3;--ch-ground:#151b22;\
---ch-edge:#e8ecf0;--ch-total:#93a0ad;--ch-1:#3a9bd6}}\
+--ch-edge:#e8ecf0;--ch-total:#93a0ad;--ch-1:#3a9bd6;--ch-on-1:#000}}\
 @media print{:root{--ch-ink:#000;--ch-soft:#444;--ch-grid:#d5d5d5;--ch-zero:#777;--ch-ground:#fff;--ch-edge:#222;--ch-total:#4a5764;\
---ch-1:#0072B2}}\
+--ch-1:#0072B2;--ch-on-1:#fff}}\
 .chart{display:block;width:100%;height:auto;overflow:visible;font-family:system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',\
 'Liberation Sans',sans-serif;font-size:12px;font-variant-numeric:tabular-nums;print-color-adjust:exact;-webkit-print-color-adjust:exact}\
 .chart text{fill:var(--ch-ink)}.chart .soft,.chart .tick{fill:var(--ch-soft)}.chart .tick{font-size:11px}.chart .strong{font-weight:600}\
@@ -38,8 +38,8 @@ pub const STYLE: &str = "\
 .chart rect.edge{stroke:var(--ch-edge);stroke-width:.7;stroke-opacity:.75}\
 .chart rect.tint{fill-opacity:.26;stroke:var(--ch-ground);stroke-width:1}\
 .chart rect.group{fill:none;stroke:var(--ch-edge);stroke-width:1.2;pointer-events:none}\
-.chart .spot{stroke:var(--ch-edge);stroke-width:1}.chart text.on-dark,.chart text.on-light{font-size:11px}\
-.chart text.on-dark{fill:#fff}.chart text.on-light{fill:#000}\
+.chart .halo{paint-order:stroke;stroke:var(--ch-ground);stroke-width:3px;stroke-linejoin:round}.chart .spot{stroke:var(--ch-edge);stroke-width:1}.chart text.on-dark,.chart text.on-light{font-size:11px}\
+.chart text.on-dark{fill:var(--ch-on-1)}.chart text.on-light{fill:#000}\
 .chart .hit{fill:transparent;stroke:none}.chart a{text-decoration:none}\
 .chart .mark{outline:none}.chart .mark:hover rect.edge,.chart .mark:hover rect.tint{stroke:var(--ch-ink);stroke-width:1.6;stroke-opacity:1}\
 .chart .mark:focus-visible rect.edge,.chart .mark:focus-visible rect.tint,.chart .mark:focus-visible .hit{stroke:var(--ch-ink);\

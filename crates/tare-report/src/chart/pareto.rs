@@ -1,11 +1,10 @@
 //! Largest first, with the running share.
 
-use super::bars::Bar;
+use super::bars::{Bar, class, shorten};
 use super::canvas::{Canvas, Frame, Side};
 use super::rows::{Rows, with_range};
 use super::scale::Scale;
 use super::{Chart, DataTable};
-use crate::Figure;
 
 /// Bars from the largest down, and a line of the running share of the sum.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -25,16 +24,7 @@ impl Pareto {
     fn ranked(&self) -> Vec<Bar> {
         let mut rows: Vec<Bar> = self.rows.iter().filter(|r| r.value.number.is_finite()).cloned().collect();
         rows.sort_by(|a, b| b.value.number.total_cmp(&a.value.number));
-        if self.most > 0 && rows.len() > self.most + 1 {
-            let rest = rows.split_off(self.most);
-            let sum: f64 = rest.iter().map(|r| r.value.number).sum();
-            let decimals = if sum.abs() < 10.0 { 2 } else { 0 };
-            rows.push(Bar {
-                label: format!("{} others", rest.len()),
-                value: Figure::new(sum, format!("{sum:.decimals$}")),
-                note: "taken together".to_owned(),
-            });
-        }
+        shorten(&mut rows, self.most);
         rows
     }
 
@@ -84,8 +74,7 @@ impl Chart for Pareto {
             canvas.open(&format!("{}: {}{share}", row.label, with_range(&row.value)), row.value.link.as_deref());
             places.texts(&mut canvas, i, &row.label, &row.value.text, "label");
             let (zero, x) = (scale.x(0.0), scale.x(row.value.number));
-            let class = if row.value.number < 0.0 { "c4 edge" } else { "c1 edge" };
-            canvas.rect(zero, places.y(i) - Rows::HALF, x - zero, 2.0 * Rows::HALF, class);
+            canvas.rect(zero, places.y(i) - Rows::HALF, x - zero, 2.0 * Rows::HALF, class(row));
             canvas.close();
         }
         let points: Vec<(f64, f64)> = running.iter().enumerate().map(|(i, s)| (share_x(*s), places.y(i))).collect();

@@ -37,7 +37,7 @@ impl Rows {
             let value_room = widest(values).min(width * 0.34);
             (label_room, label_room + 12.0, width - value_room - 12.0)
         };
-        Self { width, narrow, label_room, x0, x1, top, pitch: if narrow { 38.0 } else { 24.0 }, count: labels.len() }
+        Self { width, narrow, label_room, x0, x1, top, pitch: if narrow { 41.0 } else { 24.0 }, count: labels.len() }
     }
 
     /// Half the height of a bar.
@@ -46,7 +46,7 @@ impl Rows {
     /// The middle of the marks of a row.
     pub(crate) fn y(&self, row: usize) -> f64 {
         // a chart has far fewer rows than would lose precision here
-        self.top + self.pitch * row as f64 + if self.narrow { 26.0 } else { 12.0 }
+        self.top + self.pitch * row as f64 + if self.narrow { 28.0 } else { 12.0 }
     }
 
     /// The lower end of the rows.
@@ -61,13 +61,13 @@ impl Rows {
 
     /// Draws label and value of a row, and the area that reacts to the pointer.
     pub(crate) fn texts(&self, canvas: &mut Canvas<'_>, row: usize, name: &str, value: &str, class: &str) {
-        let base = if self.narrow { self.y(row) - 12.0 } else { self.y(row) + 4.0 };
-        let above = if self.narrow { 26.0 } else { 12.0 };
+        let base = if self.narrow { self.y(row) - 13.0 } else { self.y(row) + 4.0 };
+        let above = if self.narrow { 28.0 } else { 12.0 };
         canvas.rect(1.0, self.y(row) - above, self.width - 2.0, self.pitch - 1.0, "hit");
         let (x, side) = if self.narrow { (0.0, Side::Start) } else { (self.label_room, Side::End) };
-        canvas.text(x, base, side, class, &label::fit(name, self.label_room, SIZE));
+        canvas.text(x, base, side, &format!("{class} halo"), &label::fit(name, self.label_room, SIZE));
         let room = if self.narrow { self.width - self.label_room - 10.0 } else { self.width - self.x1 - 12.0 };
-        canvas.text(self.width, base, Side::End, class, &label::fit(value, room + 0.5, SIZE));
+        canvas.text(self.width, base, Side::End, &format!("{class} halo"), &label::fit(value, room + 0.5, SIZE));
     }
 
     /// Draws grid, ticks and unit.

@@ -19,13 +19,9 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             } @else { p.none { "No cost is computed." } }
             (split(s))
             (steps(s))
-            div.charts {
-                (s.chart(&items_chart(s), Size::Half))
-                @for group in &cost.groups { (s.chart(&group_chart(group), Size::Half)) }
-            }
-            @if !cost.items.is_empty() { h3 { "By item" } (items(s)) }
+            @if !cost.items.is_empty() { h3 { "By item" } (s.chart_untitled(&items_chart(s), Size::Full)) (items(s)) }
             @if !cost.processes.is_empty() { h3 { "By process" } (processes(s)) }
-            @for group in &cost.groups { h3 { (group.title) } (grouping(s, group)) }
+            @for group in &cost.groups { h3 { (group.title) } (grouped(s, group)) }
             (notes(&cost.notes))
         }
     }
@@ -72,14 +68,19 @@ fn items_chart(s: &Setting<'_>) -> Pareto {
     Pareto { title: "Cost by item, largest first".to_owned(), unit: cost.unit.clone(), rows, most: 15 }
 }
 
+/// Chart and table of a grouping beside each other.
+pub(crate) fn grouped(s: &Setting<'_>, group: &Grouping) -> Markup {
+    html! { div.beside { (s.chart_untitled(&group_chart(group), Size::Half)) (grouping(s, group)) } }
+}
+
 /// Bars of a grouping.
-pub(crate) fn group_chart(group: &Grouping) -> Bars {
+fn group_chart(group: &Grouping) -> Bars {
     let rows = group.rows.iter().map(|g| Bar { label: g.label.clone(), value: g.value.clone(), note: g.share.clone() }).collect();
-    Bars { title: group.title.clone(), unit: group.unit.clone(), rows }
+    Bars { title: group.title.clone(), unit: group.unit.clone(), rows, most: 16 }
 }
 
 /// Table of a grouping.
-pub(crate) fn grouping(s: &Setting<'_>, group: &Grouping) -> Markup {
+fn grouping(s: &Setting<'_>, group: &Grouping) -> Markup {
     let columns =
         [("Group", Kind::Name), ("Value", Kind::Number), ("Share", Kind::Number), ("Count", Kind::Number), ("Remark", Kind::Text)];
     let mut table = Table::new(group.title.clone(), &columns);

@@ -1,6 +1,6 @@
 //! Mass: balance, groups, map.
 
-use super::cost::{group_chart, grouping};
+use super::cost::grouped;
 use super::setting::{Setting, Size, capital, notes};
 use super::table::{Kind, Table, text};
 use crate::GapVerdict;
@@ -27,8 +27,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             }
             @for map in &mass.maps { (s.chart(map, Size::Full)) }
             @if !mass.groups.is_empty() {
-                div.charts { @for group in &mass.groups { (s.chart(&group_chart(group), Size::Half)) } }
-                div.pairs { @for group in &mass.groups { div { h3 { (group.title) } (grouping(s, group)) } } }
+                @for group in &mass.groups { h3 { (group.title) } (grouped(s, group)) }
             }
             (notes(&mass.notes))
         }

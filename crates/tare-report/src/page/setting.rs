@@ -85,14 +85,14 @@ impl<'a> Setting<'a> {
     /// A photo by id, linked.
     pub(crate) fn photo(&self, id: &str, text: &str) -> Markup {
         match self.photos.get(id) {
-            Some(p) => html! { a.ref href={ "#" (anchor::id("photo", id)) } title=(p.caption) { (text) } },
-            None => html! { (text) },
+            Some(p) => html! { a.ref href={ "#" (anchor::id("photo", id)) } title=(p.caption) aria-label={ "photo " (text) ": " (p.caption) } { (text) } },
+            None => html! { (text) " (missing)" },
         }
     }
 
     /// Several photos of one row, numbered.
     pub(crate) fn photo_list(&self, ids: &[String]) -> Markup {
-        html! { @for (n, id) in ids.iter().enumerate() { @if n > 0 { " " } (self.photo(id, &format!("photo {}", n + 1))) } }
+        html! { @for (n, id) in ids.iter().enumerate() { @if n > 0 { ", " } (self.photo(id, &(n + 1).to_string())) } }
     }
 
     /// The boundary in one paragraph, as it stands under every total.
@@ -120,6 +120,15 @@ impl<'a> Setting<'a> {
 
     /// A chart in its frame: one drawing for wide places, one for narrow ones, and its numbers.
     pub(crate) fn chart(&self, chart: &dyn Chart, size: Size) -> Markup {
+        self.chart_under(chart, size, true)
+    }
+
+    /// A chart whose title is already printed above it.
+    pub(crate) fn chart_untitled(&self, chart: &dyn Chart, size: Size) -> Markup {
+        self.chart_under(chart, size, false)
+    }
+
+    fn chart_under(&self, chart: &dyn Chart, size: Size, titled: bool) -> Markup {
         let wide = chart.draw(&Frame { width: size.wide(), anchors: Some(&self.anchors) });
         if wide.is_empty() {
             return html! {};
@@ -128,7 +137,7 @@ impl<'a> Setting<'a> {
         let table = chart.table();
         html! {
             figure.chart-box.(size.class()) {
-                figcaption { (chart.title()) }
+                @if titled { figcaption { (chart.title()) } }
                 div.at-wide { (PreEscaped(wide)) }
                 div.at-narrow { (PreEscaped(narrow)) }
                 details.behind {
@@ -162,7 +171,7 @@ impl Size {
     fn wide(self) -> f64 {
         match self {
             Self::Full => 820.0,
-            Self::Half => 540.0,
+            Self::Half => 490.0,
         }
     }
 

@@ -33,7 +33,7 @@ pub(crate) fn masthead(s: &Setting<'_>) -> Markup {
         header.masthead id="top" {
             @if let Some(words) = &r.invented { p.invented role="note" { strong { "Invented or illustrative data. " } (words) } }
             h1 { (r.title) }
-            @if !r.product.is_empty() { p.product { (r.product) } }
+            @if !r.product.is_empty() { p.lead { (r.product) } }
             dl.scenario {
                 @for (label, value) in entries { div { dt { (label) } dd { (value) } } }
                 @for (label, value) in &c.more { div { dt { (label) } dd { (value) } } }
@@ -62,7 +62,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
     html! {
         section id="summary" {
             h2 { "Summary" }
-            div.headlines { @for headline in &r.headlines { (card(s, headline)) } }
+            div.headlines.(columns(r.headlines.len())) { @for headline in &r.headlines { (card(s, headline)) } }
             @if r.headlines.is_empty() { p.none { "No headline numbers are given." } }
             @if r.headlines.iter().any(|h| h.total) { (s.boundary()) }
             @if errors + warnings + unexplained + r.differs.len() > 0 {
@@ -83,6 +83,14 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
 pub(crate) fn waterfall(s: &Setting<'_>) -> Waterfall {
     let cost = &s.report.cost;
     Waterfall { title: "Cost by kind".to_owned(), unit: cost.unit.clone(), steps: cost.steps.clone() }
+}
+
+/// The class that fills the grid of headlines without a ragged last row where it can.
+fn columns(n: usize) -> &'static str {
+    match n {
+        3 | 5 | 6 | 9 => "by-3",
+        _ => "by-4",
+    }
 }
 
 fn card(s: &Setting<'_>, headline: &Headline) -> Markup {

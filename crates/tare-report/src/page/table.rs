@@ -79,10 +79,18 @@ impl Table {
         let used: Vec<bool> = (0..self.columns.len())
             .map(|c| c == 0 || self.rows.iter().any(|r| r.cells.get(c).is_some_and(|m| !m.0.is_empty())))
             .collect();
+        let count = used.iter().filter(|u| **u).count();
+        let texts = self.columns.iter().zip(&used).filter(|((_, kind), used)| **used && *kind == Kind::Text).count();
+        let mut class = self.class.to_owned();
+        // few columns do not gain from the whole width, nor from being turned into cards on a narrow screen
+        if count <= 4 {
+            class.push_str(" slim");
+        }
+        class.push_str(if count <= 3 || (count == 4 && texts == 0) { " keep" } else { " cards" });
         let columns = || self.columns.iter().enumerate().filter(|(c, _)| used[*c]);
         html! {
             div.scroll tabindex="0" role="region" aria-label=(self.caption) {
-                table.grid.(self.class) role="table" {
+                table.grid.(class) role="table" {
                     caption { (self.caption) }
                     thead role="rowgroup" {
                         tr role="row" {

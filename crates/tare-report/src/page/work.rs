@@ -66,7 +66,7 @@ fn by_method(s: &Setting<'_>) -> Bars {
         value: Figure::new(sum, tare_units::show(sum, &tare_units::Unit::plain(), 6)),
         note: String::new(),
     };
-    Bars { title: "Joints by method".to_owned(), unit: "count".to_owned(), rows: sums.into_iter().map(bar).collect() }
+    Bars { title: "Joints by method".to_owned(), unit: "count".to_owned(), rows: sums.into_iter().map(bar).collect(), most: 0 }
 }
 
 pub(crate) fn time(s: &Setting<'_>) -> Markup {
@@ -139,14 +139,13 @@ fn balance(s: &Setting<'_>, line: &LineBalance) -> Markup {
             "Takt " (s.figure(&line.takt)) @if !line.used.is_empty() { "; share of paid time that is work: " (line.used) } "."
             @if !line.note.is_empty() { " " (line.note) }
         }
-        div.beside { (s.chart(line, Size::Half)) (table.html()) }
+        div.beside { (s.chart_untitled(line, Size::Half)) (table.html()) }
     }
 }
 
 fn strip_down(s: &Setting<'_>) -> Markup {
     let columns = [
-        ("Order", Kind::Name),
-        ("Removed", Kind::Text),
+        ("Removed", Kind::Name),
         ("Recorded", Kind::Number),
         ("Computed assembly", Kind::Number),
         ("Tool", Kind::Text),
@@ -157,8 +156,7 @@ fn strip_down(s: &Setting<'_>) -> Markup {
     let mut table = Table::new("Recorded strip-down times", &columns);
     for r in &s.report.time.strip_down {
         table.row(vec![
-            text(&r.order),
-            text(&r.what),
+            html! { @if !r.order.is_empty() { span.tag { (r.order) } " " } (r.what) },
             s.maybe(r.recorded.as_ref()),
             s.maybe(r.computed.as_ref()),
             text(&r.tool),

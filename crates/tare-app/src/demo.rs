@@ -1,0 +1,51 @@
+//! The example that ships with the program: one invented product, ready to look at.
+
+use crate::create::{self, from_text};
+use crate::session::{OwnFile, Session};
+use crate::text_form::TextFile;
+use crate::workspace::{DocumentInfo, Loaded, Workspace};
+use include_dir::{Dir, include_dir};
+use std::path::Path;
+use tare_diag::Diag;
+use tare_model::DocumentKind;
+
+static DEMO: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../demo");
+
+/// The set the demo's texts belong to.
+const SET: &str = "demo";
+/// Who recorded the demo.
+const AUTHOR: &str = "demo";
+
+/// The demo's texts, in order of name.
+pub fn files() -> Vec<OwnFile> {
+    let mut found = Vec::new();
+    let mut open = vec![&DEMO];
+    while let Some(folder) = open.pop() {
+        open.extend(folder.dirs());
+        let texts = folder.files().filter(|f| f.path().extension().is_some_and(|e| e == "toml"));
+        found.extend(texts.filter_map(|f| Some((f.path().to_str()?.to_owned(), f.contents_utf8()?.to_owned()))));
+    }
+    found.sort();
+    found
+}
+
+/// Opens the demo in a folder, creating it there if it is not there yet.
+///
+/// # Errors
+/// Messages of the workspace, or of the demo's texts.
+pub fn open(folder: &Path) -> Result<(Session, DocumentInfo, Loaded, Vec<Diag>), Vec<Diag>> {
+    let session = Session::with(Workspace::open_or_create(folder).map_err(|d| vec![d])?)?;
+    let known = session.workspace.documents().map_err(|d| vec![d])?;
+    if let Some(info) = known.into_iter().find(|d| d.id == create::study_id(SET) && d.kind == DocumentKind::Study) {
+        let loaded = session.workspace.load(&info).map_err(|d| vec![d])?;
+        return Ok((session, info, loaded, Vec::new()));
+    }
+    let texts = files();
+    let named: Vec<(String, &str)> = texts.iter().map(|(name, text)| (format!("demo/{name}"), text.as_str())).collect();
+    let files: Vec<TextFile<'_>> = named.iter().map(|(name, text)| TextFile { name, text }).collect();
+    let created = from_text(&session.workspace, &session.library, SET, None, &files, AUTHOR)?;
+    let warnings: Vec<Diag> = created.iter().flat_map(|c| c.warnings.clone()).collect();
+    let study = created.into_iter().find(|c| c.info.kind == DocumentKind::Study);
+    let study = study.ok_or_else(|| vec![Diag::error("demo-empty", "this program was built without the demo's texts")])?;
+    Ok((session, study.info, study.loaded, warnings))
+}

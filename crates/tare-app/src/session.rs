@@ -1,0 +1,136 @@
+//! A workspace together with the library it computes with, and studies compiled once per state.
+
+use crate::files;
+use crate::workspace::{DocumentInfo, Loaded, Workspace};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use tare_diag::Diag;
+use tare_library::Library;
+use tare_model::{Document, Id, Kind};
+use tare_study::{Sources, Study, compile};
+
+/// Files of an own library beyond this number are refused.
+const MAX_OWN: usize = 2_000;
+/// Folders below the own library are followed this deep.
+const OWN_DEPTH: usize = 4;
+
+/// An open workspace with its library.
+#[derive(Debug)]
+pub struct Session {
+    /// The workspace.
+    pub workspace: Workspace,
+    /// The library: what the program carries, with the workspace's own files laid over it.
+    pub library: Arc<Library>,
+    /// What is doubtful in the workspace's own library files.
+    pub library_problems: Vec<Diag>,
+    compiled: BTreeMap<Id, (State, Arc<Study>)>,
+}
+
+/// What a compiled study depends on: heads of its document and of all books.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct State {
+    head: u64,
+    books: Vec<(Id, u64)>,
+}
+
+/// A text file of an own library: name relative to the library's folder, and text.
+pub type OwnFile = (String, String);
+
+impl Session {
+    /// Opens a workspace and loads the library, with the workspace's own files in `library/` over it.
+    ///
+    /// # Errors
+    /// Messages of the workspace or of reading the own files; broken own calculations are kept as `library_problems`.
+    pub fn open(folder: &Path, write: bool) -> Result<Self, Vec<Diag>> {
+        Self::with(Workspace::open(folder, write).map_err(|d| vec![d])?)
+    }
+
+    /// As [`Session::open`], for a workspace that is open already.
+    ///
+    /// # Errors
+    /// As [`Session::open`].
+    pub fn with(workspace: Workspace) -> Result<Self, Vec<Diag>> {
+        let own = own_files(workspace.folder())?;
+        let (library, library_problems) = library_with(&own);
+        Ok(Self { workspace, library: Arc::new(library), library_problems, compiled: BTreeMap::new() })
+    }
+
+    /// The study compiled, from the cache where nothing changed.
+    ///
+    /// # Errors
+    /// Messages of loading rate books or locked texts.
+    pub fn compiled(&mut self, info: &DocumentInfo, loaded: &Loaded) -> Result<Arc<Study>, Vec<Diag>> {
+        let documents = self.workspace.documents().map_err(|d| vec![d])?;
+        let books: Vec<(Id, u64)> = documents.iter().filter(|d| d.kind == tare_model::DocumentKind::Book).map(|d| (d.id, d.head)).collect();
+        let state = State { head: loaded.head, books };
+        if let Some((known, study)) = self.compiled.get(&info.id)
+            && *known == state
+        {
+            return Ok(Arc::clone(study));
+        }
+        let study = Arc::new(self.compile_document(&loaded.document)?);
+        self.compiled.insert(info.id, (state, Arc::clone(&study)));
+        Ok(study)
+    }
+
+    /// Compiles a document as it is, with the workspace's books and the texts it holds on to.
+    ///
+    /// # Errors
+    /// As [`Session::compiled`].
+    pub fn compile_document(&self, document: &Document) -> Result<Study, Vec<Diag>> {
+        let books = self.workspace.books().map_err(|d| vec![d])?;
+        let books: Vec<&Document> = books.iter().collect();
+        let held = if document.of_kind(None, Kind::Lock).next().is_some() { Some(self.held_library(document)?) } else { None };
+        let library = held.as_ref().unwrap_or(&self.library);
+        Ok(compile(Sources { study: document, books: &books, library }))
+    }
+}
+
+/// The library the program carries with own files over it, and what is wrong in those.
+pub fn library_with(own: &[OwnFile]) -> (Library, Vec<Diag>) {
+    let (library, mut problems) = Library::embedded();
+    if own.is_empty() {
+        return (library, problems);
+    }
+    let (library, found) = library.with_own(own.iter().map(|(name, text)| (name.as_str(), text.as_str())));
+    problems.extend(found);
+    for (name, _) in own {
+        if let Some(calculation) = name.strip_suffix(".toml").and_then(|key| library.find(key)) {
+            problems.extend(tare_calc::check(calculation, &library));
+        }
+    }
+    (library, problems)
+}
+
+/// The files of a workspace's own library, in order of name; none if it has no `library` folder.
+///
+/// # Errors
+/// A file that cannot be read, or too many files.
+pub fn own_files(workspace: &Path) -> Result<Vec<OwnFile>, Vec<Diag>> {
+    let root = workspace.join("library");
+    if !root.is_dir() {
+        return Ok(Vec::new());
+    }
+    let (mut found, mut problems) = (Vec::new(), Vec::new());
+    let mut open: Vec<(PathBuf, usize)> = vec![(root.clone(), 0)];
+    while let Some((folder, depth)) = open.pop() {
+        let entries = std::fs::read_dir(&folder).map_err(|e| vec![files::file_diag(&e, &folder)])?;
+        for path in entries.flatten().map(|e| e.path()) {
+            if path.is_dir() && depth < OWN_DEPTH {
+                open.push((path, depth + 1));
+            } else if path.extension().is_some_and(|e| e == "toml") {
+                if found.len() >= MAX_OWN {
+                    return Err(vec![Diag::error("library-large", format!("more than {MAX_OWN} files in {}", root.display()))]);
+                }
+                let name = path.strip_prefix(&root).map(|p| p.to_string_lossy().replace('\\', "/")).unwrap_or_default();
+                match files::read_text(&path) {
+                    Ok(text) => found.push((name, text)),
+                    Err(diag) => problems.push(diag),
+                }
+            }
+        }
+    }
+    found.sort();
+    if problems.is_empty() { Ok(found) } else { Err(problems) }
+}

@@ -1,0 +1,17 @@
+//! What the commands show, as plain rows that print and serialize.
+
+mod cost;
+mod explain;
+mod joints;
+mod mass;
+mod parts;
+mod problems;
+mod time;
+
+pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
+pub use explain::{ExplainRow, ExplainView, NameRow, explain, headline_address};
+pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
+pub use mass::{GroupRow, MassRow, MassView, mass};
+pub use parts::{PartRow, PartsView, parts};
+pub use problems::{ProblemRow, problem_rows};
+pub use time::{AssemblyRow, LineRow, StationRow, TimeView, time};
