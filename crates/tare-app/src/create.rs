@@ -43,7 +43,7 @@ pub struct Created {
 /// The name is taken, the currency or volume does not read, the book is unknown; nothing is created then.
 pub fn new_study(workspace: &Workspace, library: &Library, new: &NewStudy, author: &str) -> Result<Created, Vec<Diag>> {
     let mut problems = Vec::new();
-    if tare_units::Currency::parse(&new.currency).is_err() {
+    if tare_units::Currency::parse(&new.currency).is_none() {
         let says = format!("`{}` is no currency code, expected three capital letters", new.currency);
         problems.push(Diag::error("currency", says).hint("write it like `--currency EUR`"));
     }

@@ -42,6 +42,8 @@ pub struct Calculation {
     pub verdict: Option<Located<String>>,
     /// The published examples it must reproduce.
     pub checks: Vec<Check>,
+    /// Whether all of it could be read. What could not is left out, so such a calculation is never lowered.
+    pub complete: bool,
     /// The order in which formulas can be worked out.
     pub(crate) order: Vec<Step>,
     /// Messages found by ordering (circles); [`crate::check`] reports them.
@@ -259,6 +261,8 @@ pub struct Use {
     pub calculation: Located<String>,
     /// Its inputs that are given here.
     pub given: Vec<Given>,
+    /// Why it is used, in words.
+    pub says: String,
 }
 
 /// An input of a used calculation, given by a formula of the caller.
@@ -292,6 +296,8 @@ pub struct Check {
     pub seen: bool,
     /// What kind of example it is.
     pub kind: String,
+    /// What the example shows, in words.
+    pub says: String,
     /// Inputs by name (`wall`, or `blank.wall` for one of a used calculation).
     pub given: Vec<CheckValue>,
     /// Expected results by name.

@@ -56,8 +56,9 @@ pub fn check(calc: &Calculation, lib: &dyn Resolve) -> Vec<Diag> {
     diags.extend(calc.circles.iter().cloned());
     diags.extend(circle_between_files(calc, lib));
     check_table::check(calc, &mut diags);
-    unused(calc, &mut diags);
-    if !tare_diag::any_error(&diags) {
+    // with an error, what is not read may be part of the same cause
+    if calc.complete && !tare_diag::any_error(&diags) {
+        unused(calc, &mut diags);
         diags.extend(checks::problems(calc, lib));
     }
     sort(&mut diags);

@@ -6,7 +6,7 @@ use crate::span::{Located, Span};
 use crate::table::Table;
 use crate::ty::Ty;
 use tare_diag::{Diag, Place};
-use tare_units::{Dim, Quantity, Unit, show};
+use tare_units::{Dim, Quantity, TextError, Unit, show};
 
 /// A value that a check gives to a flat input: SI numbers, or positions of texts.
 #[derive(Clone, Debug)]
@@ -26,6 +26,11 @@ pub(crate) enum Expected {
 
 fn located(calc: &Calculation, diag: Diag, span: Span) -> Diag {
     diag.at(Place::span(&calc.file, span.range()))
+}
+
+/// The message of a unit or quantity that starts at a byte of the file.
+fn located_text(calc: &Calculation, error: &TextError, start: usize) -> Box<Diag> {
+    Box::new(error.diag(&calc.file, start))
 }
 
 /// The name of an input or line with the hint of the nearest.
@@ -72,21 +77,21 @@ pub(crate) fn given(
         };
         match read {
             Ok(read) => values.push(read),
-            Err(diag) => diags.push(diag),
+            Err(diag) => diags.push(*diag),
         }
     }
     if diags.is_empty() { Ok(GivenValue { flat: position, values }) } else { Err(diags) }
 }
 
-fn number(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<Quantity, Diag> {
-    Quantity::parse_as(&text.value, unit).map_err(|error| error.diag(&calc.file, text.span.start as usize))
+fn number(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<Quantity, Box<Diag>> {
+    Quantity::parse_as(&text.value, unit).map_err(|error| located_text(calc, &error, text.span.start as usize))
 }
 
-fn level(calc: &Calculation, text: &Located<String>, known: &[String], what: &str) -> Result<usize, Diag> {
+fn level(calc: &Calculation, text: &Located<String>, known: &[String], what: &str) -> Result<usize, Box<Diag>> {
     known.iter().position(|k| *k == text.value).ok_or_else(|| {
         let diag = Diag::error("unknown-choice", format!("no {what} named `{}`", text.value));
         let diag = diag.did_you_mean(&text.value, known.iter().map(String::as_str));
-        located(calc, diag.hint(format!("{what}s are: {}", known.join(", "))), text.span)
+        Box::new(located(calc, diag.hint(format!("{what}s are: {}", known.join(", "))), text.span))
     })
 }
 
@@ -114,27 +119,27 @@ pub(crate) fn expected(
         };
         match found {
             Ok(found) => read.push(found),
-            Err(diag) => diags.push(diag),
+            Err(diag) => diags.push(*diag),
         }
     }
     if diags.is_empty() { Ok(read) } else { Err(diags) }
 }
 
-fn named(calc: &Calculation, text: &Located<String>, texts: Vec<String>, what: &str) -> Result<Expected, Diag> {
+fn named(calc: &Calculation, text: &Located<String>, texts: Vec<String>, what: &str) -> Result<Expected, Box<Diag>> {
     level(calc, text, &texts, what).map(|level| Expected::Level { level, texts })
 }
 
 /// Reads `16.0 s within 1 %`, `16.0 s within 0.05 s` or `16.0 s`.
-fn tolerated(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<Expected, Diag> {
+fn tolerated(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<Expected, Box<Diag>> {
     let (value_text, tolerance_text) = match text.value.split_once(" within ") {
         Some((value, tolerance)) => (value.trim_end(), Some(tolerance)),
         None => (text.value.as_str(), None),
     };
     let start = text.span.start as usize;
-    let value = Quantity::parse_as(value_text, unit).map_err(|error| error.diag(&calc.file, start))?;
+    let value = Quantity::parse_as(value_text, unit).map_err(|error| located_text(calc, &error, start))?;
     if value.spread.is_some() {
         let diag = Diag::error("expected-spread", format!("an expected value has no spread, found `{value_text}`"));
-        return Err(located(calc, diag.hint("write the tolerance: `16.0 s within 1 %`"), text.span));
+        return Err(Box::new(located(calc, diag.hint("write the tolerance: `16.0 s within 1 %`"), text.span)));
     }
     let tolerance = match tolerance_text {
         None => half_last_digit(value_text) * value.unit.factor,
@@ -143,17 +148,17 @@ fn tolerated(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<
             let trimmed = tolerance.trim();
             if let (Some(percent), false) = (trimmed.strip_suffix('%'), value.unit.text == "%") {
                 let plain = Unit::plain();
-                let share = Quantity::parse_as(percent.trim(), &plain).map_err(|error| error.diag(&calc.file, at))?;
+                let share = Quantity::parse_as(percent.trim(), &plain).map_err(|error| located_text(calc, &error, at))?;
                 value.value.abs() * share.value / 100.0
             } else {
                 let of = if unit.is_point() { Unit::of(Dim::TEMPERATURE) } else { unit.clone() };
-                Quantity::parse_as(trimmed, &of).map_err(|error| error.diag(&calc.file, at))?.value
+                Quantity::parse_as(trimmed, &of).map_err(|error| located_text(calc, &error, at))?.value
             }
         }
     };
     if tolerance.is_nan() || tolerance < 0.0 {
         let diag = Diag::error("tolerance", format!("`{}` leaves no room for a result", text.value));
-        return Err(located(calc, diag.hint("write a tolerance above zero"), text.span));
+        return Err(Box::new(located(calc, diag.hint("write a tolerance above zero"), text.span)));
     }
     Ok(Expected::Number { value: value.value, tolerance, unit: value.unit })
 }

@@ -54,13 +54,11 @@ pub fn constants(calc: &Calculation) -> Vec<Constant> {
     let mut found = Vec::new();
     for input in &calc.inputs {
         let name = &input.name.value;
-        match &input.default {
-            Some(default) => match &default.value {
-                Default::Value(q) => add(&mut found, ConstantOwner::Default(name.clone()), q, &input.default_text, default.span),
-                Default::Formula(formula) => literals(&mut found, name, formula),
-                Default::Values(_) | Default::Level(_) | Default::Bad => {}
-            },
-            None => {}
+        let Some(default) = &input.default else { continue };
+        match &default.value {
+            Default::Value(q) => add(&mut found, ConstantOwner::Default(name.clone()), q, &input.default_text, default.span),
+            Default::Formula(formula) => literals(&mut found, name, formula),
+            Default::Values(_) | Default::Level(_) | Default::Bad => {}
         }
     }
     for equation in &calc.equations {

@@ -12,7 +12,7 @@ use toml::de::{DeTable, DeValue};
 /// Longest file in bytes.
 pub const MAX_FILE: usize = 4_000_000;
 
-const FIELDS: [&str; 17] = [
+const FIELDS: [&str; 16] = [
     "title",
     "kind",
     "says",
@@ -29,7 +29,6 @@ const FIELDS: [&str; 17] = [
     "machine",
     "tool",
     "consumable",
-    "source",
 ];
 
 /// Reads a calculation file. Never fails and never panics: what cannot be read is left out and has a message.
@@ -54,6 +53,7 @@ pub fn parse(key: &str, file: &str, text: &str) -> (Calculation, Vec<Diag>) {
         gives: Vec::new(),
         verdict: None,
         checks: Vec::new(),
+        complete: false,
         order: Vec::new(),
         circles: Vec::new(),
     };
@@ -70,6 +70,7 @@ pub fn parse(key: &str, file: &str, text: &str) -> (Calculation, Vec<Diag>) {
     let (steps, circles) = order::within(&calc);
     (calc.order, calc.circles) = (steps, circles);
     let mut diags = reader.diags;
+    calc.complete = !tare_diag::any_error(&diags);
     sort(&mut diags);
     (calc, diags)
 }
@@ -174,7 +175,7 @@ fn uses(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Use> {
                 given.push(Given { formula: Arc::new(reader.formula(&text)), text: text.value, name: input });
             }
         }
-        found.push(Use { name, calculation: key.located(), given });
+        found.push(Use { calculation: key.located(), says: reader.words(table, "says"), given, name });
     }
     found
 }
@@ -222,6 +223,7 @@ fn checks(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Check> {
             source: source.map(|t| t.value).unwrap_or_default(),
             seen: reader.flag(table, "seen").unwrap_or(false),
             kind: reader.words(table, "kind"),
+            says: reader.words(table, "says"),
             given: check_values(reader, table, "given"),
             expect: check_values(reader, table, "expect"),
             span,

@@ -59,6 +59,7 @@ fn keys(reader: &mut Reader<'_>, table: &DeTable<'_>, owner: &Located<String>) -
             rule,
             outside: outside.unwrap_or(Outside::Refuse),
             choices: Vec::new(),
+            says: reader.words(key, "says"),
             name,
         });
     }
@@ -94,7 +95,7 @@ fn columns(reader: &mut Reader<'_>, table: &DeTable<'_>) -> Vec<Column> {
             declared = Declared::Bad;
         }
         let unit = unit.map_or(Located::new(String::new(), name.span), |u| u.located());
-        found.push(Column { declared, unit, choices: Vec::new(), name });
+        found.push(Column { declared, unit, choices: Vec::new(), says: reader.words(column, "says"), name });
     }
     found
 }

@@ -245,6 +245,9 @@ impl<'a> Lowerer<'a> {
     ) -> Result<Scope<'a>, Stop> {
         let file = self.file(calc);
         self.instances += 1;
+        if !calc.complete {
+            return Err(self.fail(file, "unchecked", format!("`{}` could not be read in full", calc.key), Span::default()));
+        }
         if depth > MAX_USES || self.instances > MAX_INSTANCES || !calc.circles.is_empty() {
             return Err(self.fail(
                 file,

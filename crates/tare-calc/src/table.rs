@@ -106,6 +106,8 @@ pub struct Key {
     pub outside: Outside,
     /// For [`Rule::Equals`]: the different texts of the cells, in order of first appearance.
     pub choices: Vec<String>,
+    /// What it is, in words.
+    pub says: String,
 }
 
 /// A column of a table.
@@ -119,6 +121,8 @@ pub struct Column {
     pub unit: Located<String>,
     /// For a choice: the different texts of the cells, in order of first appearance.
     pub choices: Vec<String>,
+    /// What it is, in words.
+    pub says: String,
 }
 
 /// A row of a table.

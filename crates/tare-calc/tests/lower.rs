@@ -144,6 +144,24 @@ fn endless_text_is_refused_with_a_message() {
 }
 
 #[test]
+fn what_could_not_be_read_in_full_is_not_lowered() {
+    let text = "title = \"t\"\nkind = \"build-up\"\ncolour = 1\n[equation.a]\nunit = \"1\"\nis = \"1\"\n";
+    let (calc, diags) = parse("c", "c.toml", text);
+    assert_eq!(diags.len(), 1);
+    assert_eq!(lower(&calc, &(), &Shape::default()).unwrap_err()[0].code, "unchecked");
+}
+
+#[test]
+fn files_nested_without_end_are_read_without_overflow() {
+    for (open, n) in [("[", 100_000), ("a.", 100_000), ("a=[", 50_000), ("a={a=", 50_000), ("[a.", 1), ("[[", 100_000)] {
+        tare_calc::fuzz_file(&open.repeat(n));
+        tare_calc::fuzz_file(&format!("{}b = 1", open.repeat(n)));
+    }
+    tare_calc::fuzz_file(&format!("[input.{}b]\nunit = 1", "a.".repeat(50_000)));
+    tare_calc::fuzz_file(&format!("[[check]]\ngiven = {{ {}b = 1 }}", "a.".repeat(50_000)));
+}
+
+#[test]
 fn lists_that_grow_beyond_the_limit_are_refused_quickly() {
     let text = "title = \"t\"\nkind = \"build-up\"\n[input.l]\nunit = \"1\"\nlist = \"1..\"\n[table.t]\n\
         key.x = { unit = \"1\", rule = \"up_to\", outside = \"refuse\" }\ncolumn.y = { unit = \"1\" }\nrows = [ROWS]\n\
@@ -174,4 +192,44 @@ fn calculations_can_be_sent_to_threads() {
     fn sendable<T: Clone + Send + Sync>() {}
     sendable::<Calculation>();
     sendable::<Lowered>();
+}
+
+#[test]
+fn the_tallest_formula_allowed_goes_all_the_way() {
+    let deep = (0..90).fold("x".to_owned(), |inner, _| format!("if(x > 0, -({inner}), 1)"));
+    let wide = format!("x{}", " + x".repeat(248));
+    for (formula, codes) in [(wide, 0), (deep, 1)] {
+        let text = format!(
+            "title = \"t\"\nkind = \"build-up\"\n[input.x]\nunit = \"1\"\n[equation.y]\nunit = \"1\"\nis = \"{formula}\"\n"
+        );
+        let (calc, diags) = parse("c", "c.toml", &text);
+        // calls, signs and parentheses count together: the second is too deep and says so once
+        assert_eq!(diags.len(), codes, "{diags:?}");
+        check(&calc, &());
+        if codes == 0 {
+            let lowered = lower(&calc, &(), &Shape { given: vec![Some(1)] }).unwrap();
+            assert_eq!(evaluate(&lowered, lowered.values("y").unwrap()[0], |_| 2.0), 498.0);
+        }
+    }
+}
+
+#[test]
+fn a_need_that_equals_a_key_but_for_rounding_takes_its_row() {
+    let text = "title = \"t\"\nkind = \"build-up\"\n[input.x]\nunit = \"1\"\n[table.t]\n\
+        key.x = { unit = \"1\", rule = \"RULE\", outside = \"refuse\" }\ncolumn.y = { unit = \"1\" }\n\
+        rows = [{ x = 1, y = 10 }, { x = 2, y = 20 }, { x = 3, y = 30 }]\n[equation.a]\nunit = \"1\"\nis = \"pick(t, x).y\"\n";
+    let at = |rule: &str, x: f64| {
+        let calc = read("c", &text.replace("RULE", rule));
+        let lowered = lower(&calc, &(), &Shape { given: vec![Some(1)] }).unwrap();
+        let operand = lowered.values("a").unwrap()[0];
+        evaluate(&lowered, operand, |p| p.default.as_ref().map_or(x, |q| q.value))
+    };
+    let (under, over) = (2.0 - 1e-12, 2.0 + 1e-12);
+    assert_eq!([at("up_to", under), at("up_to", over), at("up_to", 2.001)], [20.0, 20.0, 30.0]);
+    assert_eq!([at("from", under), at("from", over), at("from", 1.999)], [20.0, 20.0, 10.0]);
+    for rule in ["up_to", "from", "interpolate"] {
+        assert!(at(rule, f64::NAN).is_nan(), "{rule}");
+    }
+    assert!(at("up_to", 3.1).is_nan() && at("from", 0.9).is_nan() && at("interpolate", 3.1).is_nan());
+    assert_eq!(at("interpolate", 2.5), 25.0);
 }

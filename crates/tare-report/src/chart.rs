@@ -17,6 +17,8 @@ mod pareto;
 mod rows;
 mod scale;
 mod shares;
+#[cfg(test)]
+mod tests;
 mod waterfall;
 
 pub use bars::{Bar, Bars};

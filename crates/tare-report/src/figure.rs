@@ -5,11 +5,12 @@ use tare_units::Unit;
 
 /// A number as shown, with the link that explains it.
 ///
-/// The text is what people read; the number only places marks in charts and is in the text's unit.
+/// The text is what people read, in whatever unit reads best; the number only places marks in charts. All numbers of one list or
+/// chart are in the same unit: the SI unit (kg, s, m), and for money the currency of the report.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Figure {
-    /// The value in the unit of the text. Must be finite to be drawn; NaN and infinities are left out of charts.
+    /// The value that is drawn, in SI or in the report's currency. NaN and infinities are left out of charts.
     pub number: f64,
     /// The value as read, with unit: `12.5 kg`.
     pub text: String,
@@ -21,7 +22,7 @@ pub struct Figure {
     pub evidence: Option<String>,
 }
 
-/// The spread of a figure, both ends in the unit of the figure's text.
+/// The spread of a figure, both ends in the unit of the figure's number.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Range {
@@ -39,9 +40,9 @@ impl Figure {
         Self { number, text: text.into(), ..Self::default() }
     }
 
-    /// A figure from an SI value, shown in a unit with so many significant digits.
+    /// A figure from an SI value, shown in a unit with so many significant digits; the number stays SI.
     pub fn shown(si: f64, unit: &Unit, digits: usize) -> Self {
-        Self::new(unit.from_si(si), tare_units::show(si, unit, digits))
+        Self::new(si, tare_units::show(si, unit, digits))
     }
 
     /// Sets the anchor of the reason.
@@ -51,7 +52,7 @@ impl Figure {
         self
     }
 
-    /// Sets the range: both ends in the unit of the text, and how it reads.
+    /// Sets the range: both ends in the unit of the number, and how it reads.
     #[must_use]
     pub fn within(mut self, low: f64, high: f64, text: impl Into<String>) -> Self {
         self.range = Some(Range { low, high, text: text.into() });

@@ -3,7 +3,7 @@
 use crate::Figure;
 use serde::{Deserialize, Serialize};
 
-/// The mass part of the report.
+/// The mass part of the report; the numbers of its figures are in kilograms.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Mass {
@@ -80,7 +80,7 @@ impl GapVerdict {
 pub struct Grouping {
     /// Heading: `Mass by material`.
     pub title: String,
-    /// Unit of the figures, for the chart's axis: `kg`.
+    /// Unit of the figures' numbers, for the chart's axis: `kg`.
     pub unit: String,
     /// The groups, largest first.
     pub rows: Vec<GroupRow>,

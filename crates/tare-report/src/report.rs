@@ -1,8 +1,8 @@
 //! The report as plain data: what the application fills and the page prints.
 
 use crate::{
-    AssemblyTime, Boundary, Cost, DiffersRow, Evidence, Figure, Finding, Hold, Joints, Mass, Method, PartRow, Photo, Problem, Ranges,
-    Reason, Source,
+    AssemblyTime, Boundary, Cost, DiffersRow, Evidence, Figure, Finding, Hold, Joints, Mass, Method, PartRow, Photo, Problem,
+    Ranges, Reason, Source,
 };
 use serde::{Deserialize, Serialize};
 

@@ -3,7 +3,7 @@
 use crate::Figure;
 use serde::{Deserialize, Serialize};
 
-/// The time part of the report.
+/// The time part of the report; the numbers of its time figures are in seconds.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct AssemblyTime {

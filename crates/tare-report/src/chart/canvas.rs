@@ -105,7 +105,8 @@ impl<'a> Canvas<'a> {
             Side::Middle => " text-anchor=\"middle\"",
             Side::End => " text-anchor=\"end\"",
         };
-        let _ = write!(self.body, "<text x=\"{}\" y=\"{}\"{anchor} class=\"{class}\">{}</text>", short(x), short(y), escape(text));
+        let _ =
+            write!(self.body, "<text x=\"{}\" y=\"{}\"{anchor} class=\"{class}\">{}</text>", short(x), short(y), escape(text));
     }
 
     /// Ends the drawing at a height, with the words that name it.
@@ -167,7 +168,9 @@ mod tests {
 
     #[test]
     fn coordinates_stay_numbers() {
-        for (x, text) in [(f64::NAN, "0"), (f64::INFINITY, "0"), (-0.001, "0"), (1.0, "1"), (10.0, "10"), (1.239, "1.24"), (-2.5, "-2.5")] {
+        for (x, text) in
+            [(f64::NAN, "0"), (f64::INFINITY, "0"), (-0.001, "0"), (1.0, "1"), (10.0, "10"), (1.239, "1.24"), (-2.5, "-2.5")]
+        {
             assert_eq!(short(x), text);
         }
     }

@@ -15,7 +15,8 @@ impl Distribution {
     /// Marks to draw: label, value, link, and whether it is the point value.
     fn lines(&self) -> Vec<(String, f64, Option<&str>, bool)> {
         let point = self.point.iter().map(|p| (format!("point {}", p.text), p.number, p.link.as_deref(), true));
-        let marks = self.marks.iter().map(|m| (format!("{} {}", m.label, m.value.text), m.value.number, m.value.link.as_deref(), false));
+        let marks =
+            self.marks.iter().map(|m| (format!("{} {}", m.label, m.value.text), m.value.number, m.value.link.as_deref(), false));
         let mut lines: Vec<_> = marks.chain(point).filter(|l| l.1.is_finite()).collect();
         lines.sort_by(|a, b| a.1.total_cmp(&b.1));
         lines

@@ -108,7 +108,16 @@ mod tests {
 
     #[test]
     fn ticks_are_round_and_do_not_collide() {
-        let cases = [vec![3.0, 97.0], vec![-20.0, 130.0], vec![0.0012, 0.0049], vec![1_234_567.0], vec![5.0, 5.0], vec![], vec![f64::NAN], vec![-3.0]];
+        let cases = [
+            vec![3.0, 97.0],
+            vec![-20.0, 130.0],
+            vec![0.0012, 0.0049],
+            vec![1_234_567.0],
+            vec![5.0, 5.0],
+            vec![],
+            vec![f64::NAN],
+            vec![-3.0],
+        ];
         for values in cases {
             for room in [120.0, 300.0, 600.0] {
                 let scale = Scale::with_zero(values.iter().copied(), 10.0, 10.0 + room);
@@ -116,7 +125,8 @@ mod tests {
                 assert!((2..=20).contains(&ticks.len()), "{values:?} {ticks:?}");
                 for pair in ticks.windows(2) {
                     let gap = scale.x(pair[1]) - scale.x(pair[0]);
-                    let need = (label::width(&scale.tick_text(pair[0]), TICK) + label::width(&scale.tick_text(pair[1]), TICK)) / 2.0;
+                    let need =
+                        (label::width(&scale.tick_text(pair[0]), TICK) + label::width(&scale.tick_text(pair[1]), TICK)) / 2.0;
                     assert!(gap > need, "{values:?} in {room}: {gap} for {need}");
                 }
                 for v in values.iter().filter(|v| v.is_finite()) {
@@ -129,7 +139,10 @@ mod tests {
     #[test]
     fn tick_text_has_the_decimals_of_its_step() {
         let scale = Scale::over([0.0, 1.0], 0.0, 400.0);
-        assert_eq!(scale.ticks().iter().map(|t| scale.tick_text(*t)).collect::<Vec<_>>(), ["0.0", "0.2", "0.4", "0.6", "0.8", "1.0"]);
+        assert_eq!(
+            scale.ticks().iter().map(|t| scale.tick_text(*t)).collect::<Vec<_>>(),
+            ["0.0", "0.2", "0.4", "0.6", "0.8", "1.0"]
+        );
         assert_eq!(group("-12345.5"), "\u{2212}12\u{202f}345.5");
         assert_eq!(group("1234"), "1234");
     }

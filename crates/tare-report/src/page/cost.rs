@@ -17,8 +17,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                 dl.totals { @for (label, figure) in totals { @if let Some(f) = figure { div { dt { (label) } dd { (s.figure(f)) } } } } }
                 (s.boundary())
             } @else { p.none { "No cost is computed." } }
-            (split(s))
-            (steps(s))
+            div.beside { (split(s)) (steps(s)) }
             @if !cost.items.is_empty() { h3 { "By item" } (s.chart_untitled(&items_chart(s), Size::Full)) (items(s)) }
             @if !cost.processes.is_empty() { h3 { "By process" } (processes(s)) }
             @for group in &cost.groups { h3 { (group.title) } (grouped(s, group)) }
@@ -37,9 +36,11 @@ fn split(s: &Setting<'_>) -> Markup {
         table.row(vec![text(&row.label), s.maybe(row.with.as_ref()), s.maybe(row.item.as_ref()), s.maybe(row.without.as_ref())]);
     }
     html! {
-        h3 { "With and without " (split.item) }
-        @if !split.note.is_empty() { p.note { (split.note) } }
-        (table.html())
+        div {
+            h3 { "With and without " (split.item) }
+            @if !split.note.is_empty() { p.note { (split.note) } }
+            (table.html())
+        }
     }
 }
 
@@ -54,10 +55,12 @@ fn steps(s: &Setting<'_>) -> Markup {
         table.row_as(class, vec![text(&step.label), s.figure(&step.value), text(&step.share)]);
     }
     html! {
-        h3 { "By kind" }
-        (table.html())
-        @for (label, sum, stated) in chart.open_totals() {
-            p.note { "The steps before \u{201c}" (label) "\u{201d} add up to " (format!("{sum:.4}")) ", the total states " (format!("{stated:.4}")) "." }
+        div {
+            h3 { "By kind" }
+            (table.html())
+            @for (label, sum, stated) in chart.open_totals() {
+                p.note { "The steps before \u{201c}" (label) "\u{201d} add up to " (format!("{sum:.4}")) ", the total states " (format!("{stated:.4}")) "." }
+            }
         }
     }
 }
@@ -81,8 +84,13 @@ fn group_chart(group: &Grouping) -> Bars {
 
 /// Table of a grouping.
 fn grouping(s: &Setting<'_>, group: &Grouping) -> Markup {
-    let columns =
-        [("Group", Kind::Name), ("Value", Kind::Number), ("Share", Kind::Number), ("Count", Kind::Number), ("Remark", Kind::Text)];
+    let columns = [
+        ("Group", Kind::Name),
+        ("Value", Kind::Number),
+        ("Share", Kind::Number),
+        ("Count", Kind::Number),
+        ("Remark", Kind::Text),
+    ];
     let mut table = Table::new(group.title.clone(), &columns);
     for g in &group.rows {
         table.row(vec![text(&g.label), s.figure(&g.value), text(&g.share), text(&g.count), text(&g.note)]);
@@ -109,7 +117,15 @@ fn items(s: &Setting<'_>) -> Markup {
             Some(part) => html! { a.ref href={ "#" (crate::anchor::id("part", part)) } { (i.item) } },
             None => text(&i.item),
         };
-        table.row(vec![name, s.figure(&i.cost), text(&i.share), text(&i.uses), s.maybe(i.each.as_ref()), text(&i.source), text(&i.note)]);
+        table.row(vec![
+            name,
+            s.figure(&i.cost),
+            text(&i.share),
+            text(&i.uses),
+            s.maybe(i.each.as_ref()),
+            text(&i.source),
+            text(&i.note),
+        ]);
     }
     table.html()
 }

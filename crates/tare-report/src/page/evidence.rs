@@ -83,7 +83,7 @@ pub(crate) fn sources(s: &Setting<'_>) -> Markup {
             @if s.report.sources.is_empty() { p.none { "No sources are listed." } }
             dl.sources {
                 @for source in &s.report.sources {
-                    div id=(anchor::id("source", &source.key)) {
+                    div id=[s.own_id("source", &source.key)] {
                         dt { (source.key) }
                         dd {
                             (source.text)

@@ -48,7 +48,11 @@ fn balance(s: &Setting<'_>) -> Markup {
     ];
     let mut table = Table::new("Mass balance", &columns);
     for b in &s.report.mass.balance {
-        let words = if b.verdict == GapVerdict::Larger { html! { strong { (b.verdict.words()) } } } else { text(b.verdict.words()) };
+        let words = if b.verdict == GapVerdict::Larger {
+            html! { strong { (b.verdict.words()) } }
+        } else {
+            text(b.verdict.words())
+        };
         table.row(vec![
             html! { span.ind style={ "--l:" (b.level.min(12)) } { (b.label) } },
             s.maybe(b.weighed.as_ref()),

@@ -2,7 +2,7 @@
 
 use super::setting::Setting;
 use super::table::{Kind, Table, text};
-use crate::{PartRow, Photo, anchor};
+use crate::{PartRow, Photo};
 use maud::{Markup, html};
 
 pub(crate) fn section(s: &Setting<'_>) -> Markup {
@@ -40,7 +40,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             s.photo_list(&part.photos),
             text(&part.review),
         ];
-        table.branch(anchor::id("part", &part.id), class, part.level, cells);
+        table.branch(s.own_id("part", &part.id), class, part.level, cells);
     }
     html! {
         section id="parts" {
@@ -75,7 +75,7 @@ pub(crate) fn photos(s: &Setting<'_>) -> Markup {
 fn one(s: &Setting<'_>, photo: &Photo) -> Markup {
     let data = photo.data.as_deref().filter(|d| is_picture(d));
     html! {
-        figure.photo id=(anchor::id("photo", &photo.id)) {
+        figure.photo id=[s.own_id("photo", &photo.id)] {
             @if let Some(data) = data {
                 div.picture {
                     img src=(data) alt=(photo.caption) loading="lazy";
@@ -116,7 +116,12 @@ mod tests {
     #[test]
     fn only_plain_pictures_are_embedded() {
         assert!(is_picture("data:image/png;base64,iVBORw0KGgo="));
-        for bad in ["https://example.org/a.png", "data:image/svg+xml;base64,AAAA", "data:text/html;base64,AAAA", "data:image/png;base64,A\"><b"] {
+        for bad in [
+            "https://example.org/a.png",
+            "data:image/svg+xml;base64,AAAA",
+            "data:text/html;base64,AAAA",
+            "data:image/png;base64,A\"><b",
+        ] {
             assert!(!is_picture(bad), "{bad}");
         }
     }

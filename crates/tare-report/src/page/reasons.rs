@@ -29,9 +29,10 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
         })
         .collect();
     let facts = [("Source", &reason.source), ("Spread", &reason.spread), ("Evidence", &reason.evidence), ("Note", &reason.note)];
+    let id = s.own_id("why", &reason.anchor);
     let number = s.number(&reason.anchor);
     html! {
-        article.reason id=(anchor::why(&reason.anchor)) {
+        article.reason id=[id] {
             header {
                 @if let Some(n) = number { span.tag { "R" (n) } " " }
                 h4 { (reason.title) }

@@ -32,7 +32,11 @@ pub(crate) fn holds(s: &Setting<'_>) -> Markup {
     ];
     let mut table = Table::new("Holds", &columns);
     for h in &s.report.holds {
-        let state = if h.recorded { html! { "recorded" } } else { html! { strong { "open" } } };
+        let state = if h.recorded {
+            html! { "recorded" }
+        } else {
+            html! { strong { "open" } }
+        };
         let class = if h.recorded { "" } else { "flag" };
         table.row_as(class, vec![text(&h.name), state, text(&h.who), text(&h.when), text(&h.words), text(&h.waits)]);
     }
@@ -60,10 +64,25 @@ pub(crate) fn differs(s: &Setting<'_>) -> Markup {
     let mut table = Table::new("Values that differ", &columns);
     for d in &s.report.differs {
         for (n, v) in d.values.iter().enumerate() {
-            let name = if n == 0 { html! { (d.subject) ", " (d.quantity) } } else { html! { span.same { (d.subject) ", " (d.quantity) } } };
-            let used = if v.chosen { html! { strong { "used" } } } else { html! { "not used" } };
-            let note = if n == 0 { text(&d.note) } else { html! {} };
-            table.row_as(if n == 0 { "first" } else { "next" }, vec![name, text(&v.text), used, text(&v.evidence), text(&v.who), note]);
+            let name = if n == 0 {
+                html! { (d.subject) ", " (d.quantity) }
+            } else {
+                html! { span.same { (d.subject) ", " (d.quantity) } }
+            };
+            let used = if v.chosen {
+                html! { strong { "used" } }
+            } else {
+                html! { "not used" }
+            };
+            let note = if n == 0 {
+                text(&d.note)
+            } else {
+                html! {}
+            };
+            table.row_as(
+                if n == 0 { "first" } else { "next" },
+                vec![name, text(&v.text), used, text(&v.evidence), text(&v.who), note],
+            );
         }
     }
     html! { section id="differs" { h2 { "Values that differ" } (table.or_words("No quantity has values that differ.")) } }
@@ -72,12 +91,21 @@ pub(crate) fn differs(s: &Setting<'_>) -> Markup {
 pub(crate) fn messages(s: &Setting<'_>) -> Markup {
     let mut rows: Vec<_> = s.report.problems.iter().collect();
     rows.sort_by_key(|p| p.level);
-    let columns = [("Message", Kind::Name), ("Level", Kind::Word), ("Where", Kind::Text), ("What to do", Kind::Text), ("Code", Kind::Text)];
+    let columns =
+        [("Message", Kind::Name), ("Level", Kind::Word), ("Where", Kind::Text), ("What to do", Kind::Text), ("Code", Kind::Text)];
     let mut table = Table::new("Messages of the computation", &columns).class("prose");
     for p in rows {
         let class = if p.level == crate::Level::Error { "flag" } else { "" };
-        let place = if p.place.is_empty() { html! {} } else { html! { code { (p.place) } } };
-        let code = if p.code.is_empty() { html! {} } else { html! { code { (p.code) } } };
+        let place = if p.place.is_empty() {
+            html! {}
+        } else {
+            html! { code { (p.place) } }
+        };
+        let code = if p.code.is_empty() {
+            html! {}
+        } else {
+            html! { code { (p.code) } }
+        };
         table.row_as(class, vec![text(&p.message), text(p.level.word()), place, text(p.hints.join("; ")), code]);
     }
     html! { section id="messages" { h2 { "Messages" } (table.or_words("The computation had nothing to say.")) } }

@@ -15,6 +15,8 @@ pub(crate) struct Setting<'a> {
     photos: BTreeMap<&'a str, &'a Photo>,
     /// Anchors already linked to: the first use gets an id, so that a reason can point back without a script.
     linked: RefCell<BTreeSet<String>>,
+    /// Ids given out, so that none is given twice.
+    given: RefCell<BTreeSet<String>>,
 }
 
 impl<'a> Setting<'a> {
@@ -27,10 +29,18 @@ impl<'a> Setting<'a> {
             report,
             anchors: numbers.keys().map(|k| (*k).to_owned()).collect(),
             numbers,
-            parts: report.parts.iter().map(|p| (p.id.as_str(), p)).collect(),
-            photos: report.photos.iter().map(|p| (p.id.as_str(), p)).collect(),
+            // the first of several with the same id keeps it
+            parts: report.parts.iter().rev().map(|p| (p.id.as_str(), p)).collect(),
+            photos: report.photos.iter().rev().map(|p| (p.id.as_str(), p)).collect(),
             linked: RefCell::default(),
+            given: RefCell::default(),
         }
+    }
+
+    /// The element id for an address, unless another element has it already.
+    pub(crate) fn own_id(&self, prefix: &str, address: &str) -> Option<String> {
+        let id = anchor::id(prefix, address);
+        self.given.borrow_mut().insert(id.clone()).then_some(id)
     }
 
     /// The number of the reason with an anchor.
@@ -85,7 +95,9 @@ impl<'a> Setting<'a> {
     /// A photo by id, linked.
     pub(crate) fn photo(&self, id: &str, text: &str) -> Markup {
         match self.photos.get(id) {
-            Some(p) => html! { a.ref href={ "#" (anchor::id("photo", id)) } title=(p.caption) aria-label={ "photo " (text) ": " (p.caption) } { (text) } },
+            Some(p) => {
+                html! { a.ref href={ "#" (anchor::id("photo", id)) } title=(p.caption) aria-label={ "photo " (text) ": " (p.caption) } { (text) } }
+            }
             None => html! { (text) " (missing)" },
         }
     }

@@ -115,7 +115,10 @@ fn card(s: &Setting<'_>, headline: &Headline) -> Markup {
 }
 
 pub(crate) fn boundary(s: &Setting<'_>) -> Markup {
-    let mut table = Table::new("What the totals contain", &[("Topic", Kind::Name), ("State", Kind::Word), ("Why, or what to ask", Kind::Text)]);
+    let mut table = Table::new(
+        "What the totals contain",
+        &[("Topic", Kind::Name), ("State", Kind::Word), ("Why, or what to ask", Kind::Text)],
+    );
     let mut rows: Vec<_> = s.report.boundary.iter().collect();
     rows.sort_by_key(|b| b.state);
     for row in rows {

@@ -65,13 +65,17 @@ impl Table {
     }
 
     /// Adds a row of a tree.
-    pub(crate) fn branch(&mut self, id: String, class: &str, level: u32, cells: Vec<Markup>) {
-        self.rows.push(Row { id: Some(id), class: class.to_owned(), level: Some(level), cells });
+    pub(crate) fn branch(&mut self, id: Option<String>, class: &str, level: u32, cells: Vec<Markup>) {
+        self.rows.push(Row { id, class: class.to_owned(), level: Some(level), cells });
     }
 
     /// The table, or the words when it has no rows.
     pub(crate) fn or_words(self, words: &str) -> Markup {
-        if self.rows.is_empty() { html! { p.none { (words) } } } else { self.html() }
+        if self.rows.is_empty() {
+            html! { p.none { (words) } }
+        } else {
+            self.html()
+        }
     }
 
     /// The table.

@@ -32,8 +32,13 @@ pub(crate) fn joints(s: &Setting<'_>) -> Markup {
             text(&j.note),
         ]);
     }
-    let columns =
-        [("Fastener", Kind::Name), ("In the parts list", Kind::Number), ("Used by joints", Kind::Number), ("Difference", Kind::Number), ("Meaning", Kind::Text)];
+    let columns = [
+        ("Fastener", Kind::Name),
+        ("In the parts list", Kind::Number),
+        ("Used by joints", Kind::Number),
+        ("Difference", Kind::Number),
+        ("Meaning", Kind::Text),
+    ];
     let mut fasteners = Table::new("Fasteners listed and used", &columns);
     for f in &joints.fasteners {
         let class = if f.difference.is_empty() { "" } else { "flag" };
@@ -131,7 +136,10 @@ fn balance(s: &Setting<'_>, line: &LineBalance) -> Markup {
     for st in &line.stations {
         let over = line.takt.number > 0.0 && st.work.number > line.takt.number;
         let class = if over { "flag" } else { "" };
-        table.row_as(class, vec![text(&st.name), s.figure(&st.work), text(&st.operators), s.maybe(st.paid.as_ref()), text(&st.does)]);
+        table.row_as(
+            class,
+            vec![text(&st.name), s.figure(&st.work), text(&st.operators), s.maybe(st.paid.as_ref()), text(&st.does)],
+        );
     }
     html! {
         h3 { (line.title) }

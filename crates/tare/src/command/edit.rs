@@ -1,0 +1,193 @@
+//! `tare edit`: changes to the study, one entry each.
+
+use super::history::print_entry;
+use super::{Context, Outcome};
+use crate::output::Output;
+use clap::Subcommand;
+use serde_json::json;
+use tare_app::edit_command::{About, EditCommand, intent};
+use tare_app::{Session, Stamp};
+
+/// Change the study: every change is one entry that `tare undo` takes back
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+A target is an address with a field or quantity behind its last stroke:
+  P12/mass  P12/name  P12/op2/hits  J3/count  scenario/volume  product/book  rate/wage.operator
+`P12/mass#2` is the second of several values.
+
+Examples:
+  tare edit set P12/mass \"7.5 kg\" --evidence measured --instrument \"bench scale\"
+  tare edit set P12 name \"Lid\"
+  tare edit set scenario/volume \"30000 1/a\"
+  tare edit set P12/price \"18.40 EUR\" --beside --evidence quoted --source \"quote 7\"
+  tare edit choose P12/price 2 --says \"the quote is for our volume\"
+  tare edit add part --under P1 name=Lid count=2 label=P99
+  tare edit add operation --under P12 name=Press calculation=processes/stamping-transfer hits=5
+  tare edit remove P99
+  tare edit move P12 --under P3")]
+pub(crate) struct Args {
+    #[command(subcommand)]
+    command: Change,
+    /// Words for the history instead of the usual ones
+    #[arg(long, global = true, value_name = "TEXT")]
+    says: Option<String>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Change {
+    /// Set a field, a value or a rate
+    Set {
+        /// `P12/mass`, or `P12` and then a field
+        target: String,
+        /// The new content; or a field and its content
+        #[arg(required = true, num_args = 1..=2, allow_hyphen_values = true)]
+        to: Vec<String>,
+        #[command(flatten)]
+        about: AboutArgs,
+        /// Let the value stand beside those that are there
+        #[arg(long)]
+        beside: bool,
+    },
+    /// Clear a field, or remove the values of a quantity
+    Clear {
+        /// `P12/material`, `P12/mass#2`
+        target: String,
+        /// A field, if the target is a record alone
+        field: Option<String>,
+    },
+    /// Add a record: part, item, operation, feature, joint, tool, finding ...
+    Add {
+        /// The kind of record
+        kind: String,
+        /// What it stands under
+        #[arg(long, value_name = "ADDRESS")]
+        under: Option<String>,
+        /// Fields and values: `name=Lid`, `count=2`, `hits=5`
+        fields: Vec<String>,
+    },
+    /// Remove a record with all that stands under it, or a value
+    Remove {
+        /// `P99`, `J3`, `P12/mass#2`
+        target: String,
+    },
+    /// Choose which of several values stands
+    Choose {
+        /// `P12/price`
+        target: String,
+        /// A number from 1, `mean`, or `none`
+        which: String,
+    },
+    /// Put a record elsewhere
+    Move {
+        /// What to move
+        target: String,
+        /// The new record above
+        #[arg(long, value_name = "ADDRESS")]
+        under: Option<String>,
+        /// The sibling it follows
+        #[arg(long, value_name = "ADDRESS")]
+        after: Option<String>,
+    },
+    /// Hold on to the texts of all calculations, materials and books in use, so that a newer library changes nothing
+    Lock,
+    /// Take the library's present texts; `--dry-run` lists the differences
+    Renew {
+        /// List the differences and change nothing
+        #[arg(long)]
+        dry_run: bool,
+    },
+}
+
+#[derive(Debug, clap::Args)]
+struct AboutArgs {
+    /// measured, derived, handbook, quoted or assumed
+    #[arg(long)]
+    evidence: Option<String>,
+    /// Where it is from
+    #[arg(long)]
+    source: Option<String>,
+    /// Instrument, by name
+    #[arg(long)]
+    instrument: Option<String>,
+    /// Mass state: as removed, cleaned, with residue, wet, dry, after cutting
+    #[arg(long)]
+    state: Option<String>,
+    /// Who took it
+    #[arg(long)]
+    who: Option<String>,
+    /// When
+    #[arg(long)]
+    when: Option<String>,
+    /// Name of the set of readings it belongs to
+    #[arg(long)]
+    set: Option<String>,
+    /// Pieces weighed together
+    #[arg(long)]
+    number: Option<f64>,
+}
+
+pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let mut session = context.session(true, output)?;
+    let (_, mut loaded) = context.document(&session.workspace)?;
+    let command = match &args.command {
+        Change::Lock => return lock(&mut session, &mut loaded, context, output),
+        Change::Renew { dry_run: true } => {
+            let differences = session.lock_differences(&loaded.document)?;
+            print_differences(&differences, output);
+            return Ok(true);
+        }
+        Change::Renew { dry_run: false } => return lock(&mut session, &mut loaded, context, output),
+        Change::Set { target, to, about, beside } => {
+            let (target, to) = match to.as_slice() {
+                [field, to] => (format!("{target}/{field}"), to.clone()),
+                other => (target.clone(), other.first().cloned().unwrap_or_default()),
+            };
+            EditCommand::Set { target, to, about: about.into(), beside: *beside }
+        }
+        Change::Clear { target, field } => EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) },
+        Change::Add { kind, under, fields } => EditCommand::Add { kind: kind.clone(), under: under.clone(), fields: fields.clone() },
+        Change::Remove { target } => EditCommand::Remove { target: target.clone() },
+        Change::Choose { target, which } => EditCommand::Choose { target: target.clone(), which: which.clone(), says: args.says.clone() },
+        Change::Move { target, under, after } => EditCommand::Move { target: target.clone(), under: under.clone(), after: after.clone() },
+    };
+    let meant = intent(&loaded.document, &session.library, &command)?;
+    let says = args.says.clone().map_or(meant.says.clone(), |said| format!("{}: {said}", meant.says));
+    let stamp = Stamp { author: context.author.clone(), says };
+    let done = session.workspace.record(&mut loaded, &meant.changes, &stamp)?;
+    print_entry(&done, output);
+    Ok(true)
+}
+
+fn lock(session: &mut Session, loaded: &mut tare_app::Loaded, context: &Context, output: &Output) -> Outcome {
+    let (done, differences) = session.renew_locks(loaded, &context.author)?;
+    if !output.json {
+        print_differences(&differences, output);
+    }
+    print_entry(&done, output);
+    Ok(true)
+}
+
+fn print_differences(differences: &[tare_app::Difference], output: &Output) {
+    if output.json {
+        output.json(&json!({ "differences": differences }));
+        return;
+    }
+    for difference in differences {
+        output.line(format!("{:8} {}", difference.what, difference.key));
+    }
+}
+
+impl From<&AboutArgs> for About {
+    fn from(args: &AboutArgs) -> Self {
+        Self {
+            evidence: args.evidence.clone(),
+            source: args.source.clone(),
+            instrument: args.instrument.clone(),
+            state: args.state.clone(),
+            who: args.who.clone(),
+            when: args.when.clone(),
+            set: args.set.clone(),
+            number: args.number,
+        }
+    }
+}

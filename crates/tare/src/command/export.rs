@@ -1,0 +1,50 @@
+//! `tare export`: study text and tables.
+
+use super::{Context, Outcome};
+use crate::output::Output;
+use clap::Subcommand;
+use std::path::PathBuf;
+use tare_app::{export, files, text_form, view};
+
+/// Write the study as text, or its parts list as CSV
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output")]
+pub(crate) struct Args {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    /// The whole study (or rate book) as study text
+    Text {
+        /// File to write; standard output without one
+        file: Option<PathBuf>,
+    },
+    /// The parts list as CSV; text that a spreadsheet would take for a formula stays text
+    Parts {
+        /// File to write; standard output without one
+        file: Option<PathBuf>,
+    },
+}
+
+pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let (text, file) = match &args.what {
+        What::Text { file } => {
+            let workspace = tare_app::Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
+            let (_, loaded) = context.document(&workspace)?;
+            (text_form::write(&loaded.document), file)
+        }
+        What::Parts { file } => (export::parts_csv(&view::parts(&context.open(output)?.study)), file),
+    };
+    match file {
+        None => output.line(text.trim_end()),
+        Some(file) => {
+            files::write(file, text.as_bytes()).map_err(|d| vec![d])?;
+            if output.json {
+                output.json(&serde_json::json!({ "ok": true, "file": file.display().to_string(), "bytes": text.len() }));
+            }
+        }
+    }
+    Ok(true)
+}

@@ -1,0 +1,73 @@
+//! `tare history`, `tare undo`, `tare redo`.
+
+use super::{Context, Outcome};
+use crate::output::Output;
+use crate::table::Table;
+use serde_json::json;
+use tare_app::{Recorded, Workspace};
+
+/// What was done to the study, newest last
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Show only so many entries, the newest
+    #[arg(long, value_name = "N")]
+    last: Option<usize>,
+}
+
+/// Take an entry back: the last one, or the one of a number
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  tare undo\n  tare undo 7\n\nThe entry stays in the history; a new one turns its edits round. What came since and touches the same\nfields is a conflict: both values are shown and nothing is changed.")]
+pub(crate) struct UndoArgs {
+    /// Number of the entry (see `tare history`)
+    number: Option<u64>,
+}
+
+/// Bring an undone entry back
+#[derive(Debug, clap::Args)]
+pub(crate) struct RedoArgs {
+    /// Number of the entry that was undone
+    number: Option<u64>,
+}
+
+pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let workspace = Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
+    let (info, loaded) = context.document(&workspace)?;
+    let rows = workspace.history(loaded.document.id).map_err(|d| vec![d])?;
+    let shown = &rows[rows.len().saturating_sub(args.last.unwrap_or(rows.len()))..];
+    if output.json {
+        output.json(&json!({ "study": info.name, "entries": shown }));
+        return Ok(true);
+    }
+    let mut table = Table::new(&[">no", "time", "~author", "~says", ">edits", "state"]);
+    for row in shown {
+        let state = if row.undone { "undone" } else { "" };
+        table.row([row.number.to_string(), row.time.clone(), row.author.clone(), row.says.clone(), row.edits.to_string(), state.to_owned()]);
+    }
+    table.print(output);
+    Ok(true)
+}
+
+pub(crate) fn undo(args: &UndoArgs, context: &Context, output: &mut Output) -> Outcome {
+    let workspace = Workspace::open(&context.folder(), true).map_err(|d| vec![d])?;
+    let (_, mut loaded) = context.document(&workspace)?;
+    let done = workspace.undo(&mut loaded, args.number, &context.author)?;
+    print_entry(&done, output);
+    Ok(true)
+}
+
+pub(crate) fn redo(args: &RedoArgs, context: &Context, output: &mut Output) -> Outcome {
+    let workspace = Workspace::open(&context.folder(), true).map_err(|d| vec![d])?;
+    let (_, mut loaded) = context.document(&workspace)?;
+    let done = workspace.redo(&mut loaded, args.number, &context.author)?;
+    print_entry(&done, output);
+    Ok(true)
+}
+
+/// What was recorded, in one line.
+pub(crate) fn print_entry(entry: &Recorded, output: &Output) {
+    if output.json {
+        output.json(&json!({ "ok": true, "entry": entry.number, "says": entry.says, "edits": entry.edits.len() }));
+    } else {
+        output.line(format!("{}  {}", entry.number, entry.says));
+    }
+}

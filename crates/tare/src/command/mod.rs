@@ -1,0 +1,218 @@
+//! The commands, one file each, and what they share.
+
+mod calc;
+mod cost;
+mod demo;
+mod doctor;
+mod edit;
+mod explain;
+mod export;
+mod history;
+mod import;
+mod joints;
+mod mass;
+mod new;
+mod parts;
+mod report;
+mod time;
+mod verify;
+
+use crate::output::Output;
+use crate::progress::Progress;
+use clap::{Args, Parser, Subcommand};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use tare_app::{Basis, DocumentInfo, Loaded, Session, Study, Workspace};
+use tare_diag::{Diag, any_error};
+
+/// What a command comes to: whether all is well, or why nothing was done.
+pub(crate) type Outcome = Result<bool, Vec<Diag>>;
+
+/// Strip a product down, and know what it weighs, how it goes together and what it should cost.
+///
+/// Every number can be followed back to a reading, a published source or a stated assumption.
+#[derive(Debug, Parser)]
+#[command(name = "tare", version, propagate_version = true, after_help = EXAMPLES, disable_help_subcommand = true)]
+pub(crate) struct Cli {
+    #[command(flatten)]
+    pub(crate) global: Global,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  tare demo                               make the example and its report
+  tare cost                               what it should cost, by kind and item
+  tare explain cost                       why, down to readings and sources
+  tare import list.xlsx --dry-run         what an import would take
+  tare edit set P12/mass \"7.5 kg\"         change a reading; `tare undo` takes it back
+
+The workspace is --workspace, else TARE_WORKSPACE, else ./tare-work (or ./tare-demo where only that is there).
+Exit codes: 0 all is well, 1 something is wrong and said, 2 the command line does not read.";
+
+/// Options of every command.
+#[derive(Debug, Args)]
+pub(crate) struct Global {
+    /// Folder of the workspace
+    #[arg(long, global = true, value_name = "DIR", help_heading = "Everywhere")]
+    workspace: Option<PathBuf>,
+    /// Study (or rate book) by name, where the workspace holds several
+    #[arg(long, global = true, value_name = "NAME", help_heading = "Everywhere")]
+    study: Option<String>,
+    /// Who records entries (else TARE_AUTHOR, else the user's name)
+    #[arg(long, global = true, value_name = "NAME", help_heading = "Everywhere")]
+    author: Option<String>,
+    /// Print results as JSON
+    #[arg(long, global = true, help_heading = "Everywhere")]
+    pub(crate) json: bool,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    Demo(demo::Args),
+    New(new::Args),
+    Import(import::Args),
+    Export(export::Args),
+    Parts(parts::Args),
+    Mass(mass::Args),
+    Joints(joints::Args),
+    Time(time::Args),
+    Cost(cost::Args),
+    Explain(explain::Args),
+    Edit(edit::Args),
+    History(history::Args),
+    Undo(history::UndoArgs),
+    Redo(history::RedoArgs),
+    Calc(calc::Args),
+    Verify(verify::Args),
+    Report(report::Args),
+    Doctor(doctor::Args),
+}
+
+/// Runs a command.
+pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> Outcome {
+    match command {
+        Command::Demo(args) => demo::run(&args, context, output),
+        Command::New(args) => new::run(&args, context, output),
+        Command::Import(args) => import::run(&args, context, output),
+        Command::Export(args) => export::run(&args, context, output),
+        Command::Parts(args) => parts::run(&args, context, output),
+        Command::Mass(args) => mass::run(&args, context, output),
+        Command::Joints(args) => joints::run(&args, context, output),
+        Command::Time(args) => time::run(&args, context, output),
+        Command::Cost(args) => cost::run(&args, context, output),
+        Command::Explain(args) => explain::run(&args, context, output),
+        Command::Edit(args) => edit::run(&args, context, output),
+        Command::History(args) => history::run(&args, context, output),
+        Command::Undo(args) => history::undo(&args, context, output),
+        Command::Redo(args) => history::redo(&args, context, output),
+        Command::Calc(args) => calc::run(&args, context, output),
+        Command::Verify(args) => verify::run(&args, context, output),
+        Command::Report(args) => report::run(&args, context, output),
+        Command::Doctor(args) => doctor::run(&args, context, output),
+    }
+}
+
+/// Where and as whom a command works.
+#[derive(Debug)]
+pub(crate) struct Context {
+    workspace: Option<PathBuf>,
+    study: Option<String>,
+    pub(crate) author: String,
+}
+
+/// An open study, compiled.
+pub(crate) struct Open {
+    pub(crate) session: Session,
+    pub(crate) info: DocumentInfo,
+    pub(crate) loaded: Loaded,
+    pub(crate) study: Arc<Study>,
+}
+
+impl Context {
+    pub(crate) fn new(global: &Global) -> Self {
+        let from = |name: &str| std::env::var(name).ok().filter(|v| !v.is_empty());
+        let workspace = global.workspace.clone().or_else(|| from("TARE_WORKSPACE").map(PathBuf::from));
+        let author = global.author.clone().or_else(|| from("TARE_AUTHOR")).or_else(|| from("USER")).or_else(|| from("USERNAME"));
+        Self { workspace, study: global.study.clone(), author: author.unwrap_or_else(|| "unnamed".to_owned()) }
+    }
+
+    /// The workspace folder; `otherwise` where none is named.
+    pub(crate) fn folder_or(&self, otherwise: &str) -> PathBuf {
+        self.workspace.clone().unwrap_or_else(|| PathBuf::from(otherwise))
+    }
+
+    /// The workspace folder: named, or the usual one, or the demo where only that is there.
+    pub(crate) fn folder(&self) -> PathBuf {
+        let there = |name: &str| Path::new(name).join("workspace.sqlite").exists();
+        let usual = if !there("tare-work") && there("tare-demo") { "tare-demo" } else { "tare-work" };
+        self.folder_or(usual)
+    }
+
+    /// Opens workspace and library; lines of the workspace's own library files show in messages.
+    pub(crate) fn session(&self, write: bool, output: &mut Output) -> Result<Session, Vec<Diag>> {
+        let folder = self.folder();
+        for (name, text) in tare_app::own_files(&folder)? {
+            output.knows(&format!("library/{name}"), &text);
+        }
+        let session = Session::open(&folder, write)?;
+        output.messages(&session.library_problems);
+        Ok(session)
+    }
+
+    /// The document a command works on: the named study or book, or the only study.
+    pub(crate) fn document(&self, workspace: &Workspace) -> Result<(DocumentInfo, Loaded), Vec<Diag>> {
+        let one = |diag| vec![diag];
+        let info = match &self.study {
+            Some(name) => {
+                let book = workspace.documents().map_err(one)?.into_iter().find(|d| d.name == *name);
+                book.map_or_else(|| workspace.study(Some(name)), Ok).map_err(one)?
+            }
+            None => workspace.study(None).map_err(one)?,
+        };
+        let loaded = workspace.load(&info).map_err(one)?;
+        Ok((info, loaded))
+    }
+
+    /// The study a command reads, compiled.
+    pub(crate) fn open(&self, output: &mut Output) -> Result<Open, Vec<Diag>> {
+        let _progress = Progress::of("computing the study");
+        let mut session = self.session(false, output)?;
+        let (info, loaded) = self.document(&session.workspace)?;
+        let study = session.compiled(&info, &loaded)?;
+        Ok(Open { session, info, loaded, study })
+    }
+}
+
+/// Prints messages of the computation and tells whether they hold no error.
+pub(crate) fn said(problems: &[Diag], output: &Output) -> bool {
+    let notes: Vec<Diag> = problems.iter().filter(|d| d.severity != tare_diag::Severity::Note).cloned().collect();
+    output.messages(&notes);
+    !any_error(problems)
+}
+
+/// Prints under which conditions totals hold.
+pub(crate) fn print_basis(basis: &Basis, output: &Output) {
+    output.wrapped("Basis:    ", &basis.line());
+    output.wrapped("Boundary: ", &basis.boundary_line());
+    if basis.illustrative {
+        output.wrapped("Note:     ", "rates or data are invented for illustration");
+    }
+}
+
+/// A share as a percentage.
+pub(crate) fn percent(share: f64) -> String {
+    format!("{:.1} %", share * 100.0)
+}
+
+/// A count without needless decimals.
+pub(crate) fn count(number: f64) -> String {
+    if number.fract() == 0.0 && number.abs() < 1e15 { format!("{number:.0}") } else { tare_app::show_number(number, 4) }
+}
+
+/// The text of a figure, or a dash where there is none.
+pub(crate) fn text(figure: Option<&tare_app::Figure>) -> String {
+    figure.map_or_else(|| "-".to_owned(), |f| f.text.clone())
+}
