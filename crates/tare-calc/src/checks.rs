@@ -2,7 +2,7 @@
 
 use crate::calculation::{Calculation, Check};
 use crate::check::Resolve;
-use crate::check_value::{GivenValue, expected, given};
+use crate::check_value::{Expected, GivenValue, expected, given};
 use crate::constants::Change;
 use crate::lower::lower_with;
 use crate::lower_input::flat_inputs;
@@ -163,9 +163,7 @@ impl<'a> Bench<'a> {
             Ok(lowered) => lowered,
             Err(diags) => return failed(diags),
         };
-        let run = Run::new(&lowered, change, |flat, element| {
-            given.iter().find(|g| g.flat == flat).and_then(|g| g.values.get(element.unwrap_or(0)).copied())
-        });
+        let run = self.point(&lowered, &given, change);
         let mut results = Vec::new();
         for value in &check.expect {
             let Some(line) = readable(&lowered, &value.name.value) else {
@@ -189,6 +187,62 @@ impl<'a> Bench<'a> {
             results.push(result(value, text, ok));
         }
         results
+    }
+}
+
+/// A check made ready: lowered once, with what it expects of each operand.
+pub(crate) struct Prepared {
+    given: Vec<GivenValue>,
+    lowered: Lowered,
+    /// Expectations that hold as the file stands, each with its line and entry.
+    holding: Vec<(String, usize, Expected)>,
+}
+
+impl Bench<'_> {
+    /// Every check that can be run, with the expectations that hold.
+    pub(crate) fn prepare(&self) -> Vec<Prepared> {
+        let mut found = Vec::new();
+        for check in &self.calc.checks {
+            let Ok(given) = self.given(check) else { continue };
+            let Ok(lowered) = self.lower(&given, None) else { continue };
+            let run = self.point(&lowered, &given, None);
+            let mut holding = Vec::new();
+            for value in &check.expect {
+                let Some(line) = readable(&lowered, &value.name.value) else { continue };
+                let Ok(expected) = expected(self.calc, line, &|l| self.row_names(l), value) else { continue };
+                for (entry, (wanted, operand)) in expected.into_iter().zip(&line.values).enumerate() {
+                    if wanted.holds(run.value(*operand)) {
+                        holding.push((line.name.clone(), entry, wanted));
+                    }
+                }
+            }
+            found.push(Prepared { given, lowered, holding });
+        }
+        found
+    }
+
+    /// Whether a changed number makes an expectation fail that holds without the change. A `literal` is part of a template and
+    /// needs lowering anew; a default or cell is a parameter.
+    pub(crate) fn notices(&self, prepared: &[Prepared], change: (Span, f64), literal: bool) -> bool {
+        prepared.iter().any(|check| {
+            let anew = if literal { Some(self.lower(&check.given, Some(change))) } else { None };
+            let lowered = match &anew {
+                Some(Ok(lowered)) => lowered,
+                Some(Err(_)) => return !check.holding.is_empty(),
+                None => &check.lowered,
+            };
+            let run = self.point(lowered, &check.given, Some(change));
+            check.holding.iter().any(|(name, entry, wanted)| {
+                let operand = readable(lowered, name).and_then(|line| line.values.get(*entry));
+                operand.is_none_or(|operand| !wanted.holds(run.value(*operand)))
+            })
+        })
+    }
+
+    fn point<'l>(&self, lowered: &'l Lowered, given: &[GivenValue], change: Option<(Span, f64)>) -> Run<'l> {
+        Run::new(lowered, change, |flat, element| {
+            given.iter().find(|g| g.flat == flat).and_then(|g| g.values.get(element.unwrap_or(0)).copied())
+        })
     }
 }
 

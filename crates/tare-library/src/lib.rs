@@ -12,6 +12,7 @@
 //! It reads no files at run time: a face hands in the text of a user's own library.
 
 mod book;
+mod fastener;
 mod load;
 mod material;
 mod quantity;
@@ -19,6 +20,7 @@ mod read;
 mod verify;
 
 pub use book::{Book, RateEntry};
+pub use fastener::{Fastener, Piece};
 pub use load::Library;
 pub use material::{Material, Property};
 pub use quantity::QuantityDef;

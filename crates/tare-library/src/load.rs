@@ -1,6 +1,6 @@
 //! Everything the library holds, by key.
 
-use crate::{Book, Material, QuantityDef, book, material, quantity};
+use crate::{Book, Fastener, Material, QuantityDef, book, fastener, material, quantity};
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
 use tare_calc::{Calculation, Resolve};
@@ -14,6 +14,7 @@ pub struct Library {
     calculations: BTreeMap<String, Calculation>,
     quantities: BTreeMap<String, QuantityDef>,
     materials: BTreeMap<String, Material>,
+    fasteners: BTreeMap<String, Fastener>,
     books: BTreeMap<String, Book>,
 }
 
@@ -32,6 +33,7 @@ impl Library {
             match key.split_once('/') {
                 None if key == "quantities" => self.quantities.extend(quantity::read(&shown, text, &mut problems)),
                 None if key == "kinds" => {}
+                None if key == "fasteners" => self.fasteners.extend(fastener::read(&shown, text, &mut problems)),
                 None => self.materials.extend(material::read(&shown, text, &mut problems)),
                 Some(("rates", book_key)) => {
                     self.books.insert(book_key.to_owned(), book::read(book_key, &shown, text, &mut problems));
@@ -79,6 +81,16 @@ impl Library {
     /// Every material, by key.
     pub fn materials(&self) -> impl Iterator<Item = &Material> {
         self.materials.values()
+    }
+
+    /// A standard fastener by key.
+    pub fn fastener(&self, key: &str) -> Option<&Fastener> {
+        self.fasteners.get(key)
+    }
+
+    /// Every standard fastener, by key.
+    pub fn fasteners(&self) -> impl Iterator<Item = &Fastener> {
+        self.fasteners.values()
     }
 
     /// A rate book by key.

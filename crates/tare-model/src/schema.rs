@@ -108,7 +108,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
         (F::Name, Text, true), (F::Label, Text, false), (F::Says, Text, false), (F::Make, Word(&["make", "buy", "consigned"]), false), (F::Material, Text, false),
         (F::Constituents, Text, false), (F::Costed, Word(&["here", "children"]), false), (F::Organisation, Ref(&[K::Organisation]), false),
         (F::Function, Text, false), (F::Form, Word(&["single", "assembly", "fastener", "bulk"]), false), (F::Calculation, Text, false),
-        (F::Twin, Ref(&[K::Item]), false), (F::Dominant, Flag, false), (F::Supplier, Text, false),
+        (F::Twin, Ref(&[K::Item]), false), (F::Dominant, Flag, false), (F::Supplier, Text, false), (F::Key, Text, false),
         (F::File, Text, false), (F::Cell, Text, false), (F::Raw, Text, false)] },
     Schema { kind: K::Part, says: "Where an item sits.", parents: &[K::Part], fields: &[
         (F::Item, Ref(&[K::Item]), true), (F::Count, Count, true), (F::Needed, Count, false), (F::Label, Text, false), (F::Function, Text, false),

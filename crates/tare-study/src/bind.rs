@@ -125,7 +125,10 @@ impl Builder<'_> {
         match root {
             "operation" => self.from_record(context.operation?, quantity, input),
             "feature" => self.from_record(context.feature?, quantity, input),
-            "joint" => self.from_record(context.joint?, quantity, input),
+            "joint" => {
+                let joint = context.joint?;
+                self.from_record(joint, quantity, input).or_else(|| self.from_fastener(joint, quantity, input))
+            }
             "tool" => self.from_record(context.tool?, quantity, input),
             "organisation" => self.from_record(context.organisation?, quantity, input),
             "part" => {
@@ -152,7 +155,7 @@ impl Builder<'_> {
         }
     }
 
-    fn from_record(&mut self, record: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
+    pub(crate) fn from_record(&mut self, record: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
         if !self.index.values.contains_key(&record) {
             return None;
         }

@@ -190,7 +190,7 @@ impl Builder<'_> {
             let step = Use { name: "purchase".into(), title: "purchase".into(), key, block, operation: None, starts: self.one("starts", "nothing is scrapped"), context, assembles: false };
             self.tool_costs(item, &step, demand, None, tools, gathered);
         }
-        let price = price?;
+        let price = price.or_else(|| self.standard(item, "price"))?;
         gathered.entry(CostKind::Bought).or_default().push(price);
         Some(price)
     }

@@ -22,6 +22,7 @@ mod lines;
 mod mass;
 mod rate;
 mod refusal;
+mod standard;
 mod stated;
 mod study;
 mod tables;

@@ -57,7 +57,8 @@ impl Builder<'_> {
             return (Some(weighed), if measured { MassHow::Weighed } else { MassHow::Stated });
         }
         if node.children.is_empty() {
-            return (None, MassHow::Unknown);
+            let standard = self.standard(node.item.id, "mass");
+            return (standard, if standard.is_some() { MassHow::Stated } else { MassHow::Unknown });
         }
         let (sum, _) = self.sum_of_children(part);
         (sum, MassHow::Sum)

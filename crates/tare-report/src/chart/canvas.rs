@@ -1,5 +1,6 @@
 //! The one renderer: numbers and escaped text into SVG.
 
+use super::label;
 use crate::anchor;
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -107,6 +108,14 @@ impl<'a> Canvas<'a> {
         };
         let _ =
             write!(self.body, "<text x=\"{}\" y=\"{}\"{anchor} class=\"{class}\">{}</text>", short(x), short(y), escape(text));
+    }
+
+    /// A text centred on a point, moved sideways where it would leave the frame and cut where it is wider than the frame.
+    pub(crate) fn centred(&mut self, x: f64, y: f64, size: f64, class: &str, text: &str) {
+        let text = label::fit(text, self.frame.width, size);
+        let half = label::width(&text, size) / 2.0;
+        let x = x.min(self.frame.width - half).max(half);
+        self.text(x, y, Side::Middle, class, &text);
     }
 
     /// Ends the drawing at a height, with the words that name it.

@@ -1,6 +1,6 @@
 //! How often each value came out.
 
-use super::canvas::{Canvas, Frame, Side};
+use super::canvas::{Canvas, Frame};
 use super::label;
 use super::scale::{Scale, TICK};
 use super::{Chart, DataTable};
@@ -56,11 +56,10 @@ impl Chart for Distribution {
         let mut canvas = Canvas::new(frame);
         for tick in scale.ticks() {
             let text = scale.tick_text(tick);
-            let half = label::width(&text, TICK) / 2.0;
             canvas.line((scale.x(tick), top), (scale.x(tick), bottom), "grid");
-            canvas.text(scale.x(tick).clamp(half, width - half), bottom + 14.0, Side::Middle, "tick", &text);
+            canvas.centred(scale.x(tick), bottom + 14.0, TICK, "tick", &text);
         }
-        canvas.text(width / 2.0, bottom + 30.0, Side::Middle, "tick", &label::fit(&self.unit, width, TICK));
+        canvas.centred(width / 2.0, bottom + 30.0, TICK, "tick", &self.unit);
         for b in bins {
             let share = if total > 0.0 { format!(", {:.1} %", b.count / total * 100.0) } else { String::new() };
             canvas.open(&format!("{} to {}: {} draws{share}", number(b.low), number(b.high), b.count), None);
@@ -76,7 +75,7 @@ impl Chart for Distribution {
         for (text, _, link, point, x, lane) in placed {
             canvas.open(&text, link);
             let class = if point { "tick strong halo" } else { "tick halo" };
-            canvas.text(x, LANE * lane as f64 + 11.0, Side::Middle, class, &text);
+            canvas.centred(x, LANE * lane as f64 + 11.0, TICK, class, &text);
             canvas.close();
         }
         canvas.finish(bottom + 38.0, &self.title)

@@ -1,7 +1,7 @@
 //! What moves a result most: bars to both sides of the base.
 
-use super::canvas::{Canvas, Frame, Side};
-use super::label;
+use super::canvas::{Canvas, Frame};
+use super::label::SIZE;
 use super::rows::{Rows, key};
 use super::scale::Scale;
 use super::{Chart, DataTable};
@@ -41,9 +41,7 @@ impl Chart for Drivers {
             canvas.close();
         }
         canvas.line((base, top - 4.0), (base, places.bottom()), "whisker");
-        let half = label::width(&base_text, 12.0) / 2.0;
-        let x = base.clamp(half, (frame.width - half).max(half));
-        canvas.text(x, base_y, Side::Middle, "strong", &base_text);
+        canvas.centred(base, base_y, SIZE, "strong", &base_text);
         canvas.finish(places.height(), &self.title)
     }
 

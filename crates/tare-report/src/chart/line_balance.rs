@@ -1,7 +1,7 @@
 //! Stations of a line against the takt.
 
-use super::canvas::{Canvas, Frame, Side};
-use super::label;
+use super::canvas::{Canvas, Frame};
+use super::label::SIZE;
 use super::rows::Rows;
 use super::scale::Scale;
 use super::{Chart, DataTable};
@@ -40,10 +40,9 @@ impl Chart for LineBalance {
         if known {
             let x = scale.x(takt);
             let text = format!("takt {}", self.takt.text);
-            let half = label::width(&text, 12.0) / 2.0;
             canvas.open(&text, self.takt.link.as_deref());
             canvas.line((x, 18.0), (x, places.bottom()), "takt");
-            canvas.text(x.clamp(half, (frame.width - half).max(half)), 12.0, Side::Middle, "strong", &text);
+            canvas.centred(x, 12.0, SIZE, "strong", &text);
             canvas.close();
         }
         canvas.finish(places.height(), &self.title)

@@ -1,9 +1,8 @@
 //! Weighed against sum of parts, and the gap against its uncertainty.
 
-use super::canvas::{Canvas, Frame, Side};
-use super::label;
+use super::canvas::{Canvas, Frame};
 use super::rows::{Rows, key};
-use super::scale::Scale;
+use super::scale::{Scale, TICK};
 use super::{Chart, DataTable};
 use crate::{Figure, GapVerdict, MassBalance};
 
@@ -127,9 +126,7 @@ impl Chart for Gaps {
         let scale = Scale::over([-FAR, FAR], places.x0, places.x1);
         canvas.rect(scale.x(-1.0), 18.0, scale.x(1.0) - scale.x(-1.0), places.bottom() - 18.0, "band");
         places.axis(&mut canvas, &scale, "gap divided by its uncertainty");
-        let words = "within uncertainty";
-        let half = label::width(words, 11.0) / 2.0;
-        canvas.text(scale.x(0.0).max(half), 12.0, Side::Middle, "tick", words);
+        canvas.centred(scale.x(0.0), 12.0, TICK, "tick", "within uncertainty");
         for (i, row) in rows.iter().enumerate() {
             let says = format!("{}: gap {}, {}", row.label, values[i], row.verdict.words());
             canvas.open(&says, row.gap.as_ref().and_then(|g| g.link.as_deref()));

@@ -1,9 +1,9 @@
 //! Largest first, with the running share.
 
 use super::bars::{Bar, class, shorten};
-use super::canvas::{Canvas, Frame, Side};
+use super::canvas::{Canvas, Frame};
 use super::rows::{Rows, with_range};
-use super::scale::Scale;
+use super::scale::{Scale, TICK};
 use super::{Chart, DataTable};
 
 /// Bars from the largest down, and a line of the running share of the sum.
@@ -64,9 +64,9 @@ impl Chart for Pareto {
         places.axis(&mut canvas, &scale, &self.unit);
         let share_x = |share: f64| places.x0 + share.clamp(0.0, 1.0) * (places.x1 - places.x0);
         if !running.is_empty() {
-            canvas.text(f64::midpoint(places.x0, places.x1), 11.0, Side::Middle, "tick", "line: running share of the sum");
+            canvas.centred(f64::midpoint(places.x0, places.x1), 11.0, TICK, "tick", "line: running share of the sum");
             for (share, text) in [(0.0, "0 %"), (0.5, "50 %"), (1.0, "100 %")] {
-                canvas.text(share_x(share), 28.0, Side::Middle, "tick", text);
+                canvas.centred(share_x(share), 28.0, TICK, "tick", text);
             }
         }
         for (i, row) in rows.iter().enumerate() {

@@ -2,7 +2,7 @@
 
 use super::canvas::{Canvas, Frame, Side};
 use super::label::{self, SIZE};
-use super::scale::Scale;
+use super::scale::{Scale, TICK};
 
 /// Below this width a label stands above its bar instead of beside it.
 const NARROW: f64 = 480.0;
@@ -78,11 +78,10 @@ impl Rows {
             let class = if tick.abs() < 1e-12 * scale.high.abs().max(scale.low.abs()) { "zero" } else { "grid" };
             canvas.line((x, self.top), (x, bottom), class);
             let text = scale.tick_text(tick);
-            let half = label::width(&text, super::scale::TICK) / 2.0;
-            canvas.text(x.clamp(half, (self.width - half).max(half)), bottom + 14.0, Side::Middle, "tick", &text);
+            canvas.centred(x, bottom + 14.0, TICK, "tick", &text);
         }
         let middle = f64::midpoint(self.x0, self.x1);
-        canvas.text(middle, bottom + 30.0, Side::Middle, "tick", &label::fit(unit, self.width - 4.0, 11.0));
+        canvas.centred(middle, bottom + 30.0, TICK, "tick", unit);
     }
 
     /// Draws a whisker between two places of a row.

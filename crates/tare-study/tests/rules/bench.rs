@@ -26,6 +26,7 @@ pub fn library() -> &'static Library {
 #[derive(Clone)]
 pub struct Bench {
     records: Vec<Record>,
+    next: u128,
     order: String,
     pub study: Id,
     pub scenario: Id,
@@ -34,7 +35,7 @@ pub struct Bench {
 impl Bench {
     /// A study of 1000 products a year over 5 years: wages of 36 EUR/h without on-costs, 4000 machine hours a year, 10 % interest.
     pub fn new() -> Self {
-        let mut bench = Self { records: Vec::new(), order: first_order(), study: Id(1), scenario: Id(2) };
+        let mut bench = Self { records: Vec::new(), next: 1, order: first_order(), study: Id(1), scenario: Id(2) };
         bench.study = bench.add(Kind::Study, None, &[(Field::Name, text("Bench")), (Field::Currency, text("EUR"))]);
         bench.scenario = bench.add(Kind::Scenario, None, &[(Field::Name, text("Bench"))]);
         bench.value(bench.scenario, "volume", "1000 1/a");
@@ -47,7 +48,8 @@ impl Bench {
     }
 
     pub fn add(&mut self, kind: Kind, parent: Option<Id>, fields: &[(Field, FieldValue)]) -> Id {
-        let id = Id(self.records.len() as u128 + 1);
+        let id = Id(self.next);
+        self.next += 1;
         self.order = order_between(Some(&self.order), None);
         let mut record = Record::new(id, kind).ordered(self.order.clone());
         record.parent = parent;
@@ -72,12 +74,7 @@ impl Bench {
 
     /// States a value beside others, with its evidence.
     pub fn another(&mut self, subject: Id, quantity: &str, said: &str, evidence: &str) -> Id {
-        let next = self.records.iter().map(|r| r.id.0).max().unwrap_or(0) + 1;
-        let id = self.add(Kind::Value, Some(subject), &[(Field::Quantity, text(quantity)), (Field::Text, text(said)), (Field::Evidence, text(evidence))]);
-        let last = self.records.last_mut().expect("just added");
-        debug_assert_eq!(last.id, id);
-        last.id = Id(next + 1_000_000);
-        last.id
+        self.add(Kind::Value, Some(subject), &[(Field::Quantity, text(quantity)), (Field::Text, text(said)), (Field::Evidence, text(evidence))])
     }
 
     pub fn values(&mut self, subject: Id, stated: &[(&str, &str)]) {
@@ -89,9 +86,7 @@ impl Bench {
     /// States a rate of the study or an organisation, replacing what stood there.
     pub fn rate(&mut self, owner: Id, key: &str, said: &str) {
         self.records.retain(|r| !(r.parent == Some(owner) && r.text(Field::Key) == Some(key)));
-        let next = self.records.iter().map(|r| r.id.0).max().unwrap_or(0) + 1;
         self.add(Kind::Rate, Some(owner), &[(Field::Key, text(key)), (Field::Text, text(said)), (Field::Evidence, text("assumed"))]);
-        self.records.last_mut().expect("just added").id = Id(next + 1_000_000);
     }
 
     /// A made item.

@@ -1,0 +1,273 @@
+//! Tiny calculations of the tests' own: each owes just what one rule needs, and every input is stated by its operation.
+
+/// Laid over the library by [`super::bench::library`].
+pub const OWN: &[(&str, &str)] = &[
+    ("processes/test-step.toml", STEP),
+    ("processes/test-press.toml", PRESS),
+    ("processes/test-priced.toml", PRICED),
+    ("processes/test-class.toml", CLASS),
+    ("processes/test-blank.toml", BLANK),
+    ("processes/test-tool.toml", TOOL),
+    ("processes/test-plating.toml", PLATING),
+    ("processes/test-learned.toml", LEARNED),
+    ("processes/test-made.toml", MADE),
+    ("processes/test-cell.toml", CELL),
+    ("joints/test-glue.toml", GLUE),
+    ("build-up/test-compounded.toml", COMPOUNDED),
+    ("build-up/test-margin.toml", MARGIN),
+];
+
+/// A step that costs what it is said to, with a yield.
+const STEP: &str = r#"
+title = "Step of a stated cost"
+kind = "process"
+[input]
+spent = { unit = "money" }
+yield = { unit = "1", default = "1", source = "definition" }
+setup = { unit = "s", default = "0 s", source = "definition" }
+[equation]
+cycle = { unit = "s", is = "1 [s]" }
+pieces = { unit = "1", is = "1" }
+[consumable.all]
+cost = "spent"
+"#;
+
+/// A machine at a stated hourly rate with a person who may serve several.
+const PRESS: &str = r#"
+title = "Machine at a stated rate"
+kind = "process"
+[input]
+cycle = { unit = "s" }
+rate = { unit = "money/h" }
+people = { unit = "1", default = "1", source = "definition" }
+pieces = { unit = "1", default = "1", source = "definition" }
+spent = { unit = "money", default = "0 money", source = "definition" }
+setup = { unit = "s", default = "0 s", source = "definition" }
+yield = { unit = "1", default = "1", source = "definition" }
+[labour.operator]
+role = "operator"
+people = "people"
+time = "cycle"
+[machine.press]
+rate = "rate"
+time = "cycle"
+[consumable.piece]
+cost = "spent"
+"#;
+
+/// A machine whose hourly rate is built from its price.
+const PRICED: &str = r#"
+title = "Machine of a stated price"
+kind = "process"
+[input]
+cycle = { unit = "s" }
+price = { unit = "money" }
+power = { unit = "kW", default = "0 kW", source = "definition" }
+yield = { unit = "1", default = "1", source = "definition" }
+[equation]
+pieces = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+[machine.press]
+price = "price"
+power = "power"
+floor = "0 [m^2]"
+time = "cycle"
+"#;
+
+/// A machine picked by the force that is needed.
+const CLASS: &str = r#"
+title = "Machine picked by force"
+kind = "process"
+[input]
+force = { unit = "kN" }
+[table.machine]
+source = "invented for a test"
+key.force = { unit = "kN", rule = "up_to", outside = "refuse" }
+column.rate = { unit = "money/h" }
+rows = [
+  { name = "50 t", force = "500 kN", rate = "36 EUR/h" },
+  { name = "150 t", force = "1500 kN", rate = "72 EUR/h" },
+]
+[equation]
+press = { unit = "row machine", is = "pick(machine, force)" }
+cycle = { unit = "s", is = "100 [s]" }
+pieces = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+yield = { unit = "1", is = "1" }
+[machine.press]
+rate = "press.rate"
+time = "cycle"
+"#;
+
+/// Material through a route with a material use.
+const BLANK: &str = r#"
+title = "Cut from stock"
+kind = "process"
+[input]
+mass = { unit = "kg", from = ["item.mass"] }
+machined_off = { unit = "kg", from = ["route.machined_off"], default = "0 kg", source = "definition" }
+material_use = { unit = "1" }
+recovery = { unit = "1", default = "0", source = "definition" }
+[equation]
+net = { unit = "kg", is = "mass + machined_off" }
+gross = { unit = "kg", is = "net / material_use" }
+offcut = { unit = "kg", is = "recovery * (gross - net)" }
+cycle = { unit = "s", is = "1 [s]" }
+pieces = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+yield = { unit = "1", is = "1" }
+[material.stock]
+of = "item"
+gross = "gross"
+recovered = "offcut"
+"#;
+
+/// A tool and nothing else.
+const TOOL: &str = r#"
+title = "Tool alone"
+kind = "process"
+[input]
+cost = { unit = "money" }
+life = { unit = "1" }
+cycle = { unit = "s", default = "1 s", source = "definition" }
+pieces = { unit = "1", default = "1", source = "definition" }
+upkeep = { unit = "1", default = "0", source = "definition" }
+[equation]
+setup = { unit = "s", is = "0 [s]" }
+yield = { unit = "1", is = "1" }
+[tool.die]
+cost = "cost"
+life = "life"
+upkeep = "upkeep"
+"#;
+
+/// Work sent out that has a minimum charge.
+const PLATING: &str = r#"
+title = "Plating sent out"
+kind = "process"
+[input]
+each = { unit = "money" }
+[use.least]
+calculation = "build-up/minimum-charge"
+given = { unit_charge = "each" }
+[equation]
+cycle = { unit = "s", is = "1 [s]" }
+pieces = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+yield = { unit = "1", is = "1" }
+[consumable.charge]
+cost = "least.charge"
+"#;
+
+/// Hand work on metal that is learned.
+const LEARNED: &str = r#"
+title = "Hand work that is learned"
+kind = "process"
+[input]
+mass = { unit = "kg", from = ["item.mass"] }
+rate = { unit = "1" }
+made = { unit = "1" }
+[use.learning]
+calculation = "build-up/learning"
+given = { first = "1 [h]", rate = "rate", number = "made" }
+[equation]
+cycle = { unit = "s", is = "learning.unit_time" }
+pieces = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+yield = { unit = "1", is = "1" }
+[material.stock]
+of = "item"
+gross = "mass"
+[labour.fitter]
+role = "operator"
+people = "1"
+time = "cycle"
+"#;
+
+/// A process with a method error of its own and nothing else that is uncertain.
+const MADE: &str = r#"
+title = "Made by one method"
+kind = "process"
+[method]
+spread = "+- 20 %"
+reason = "invented for a test"
+[input]
+spent = { unit = "money" }
+[equation]
+cost = { unit = "money", is = "method * spent" }
+cycle = { unit = "s", is = "1 [s]" }
+pieces = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+yield = { unit = "1", is = "1" }
+[consumable.all]
+cost = "cost"
+"#;
+
+/// Parallel stations with an index between them.
+const CELL: &str = r#"
+title = "Cell of parallel stations"
+kind = "process"
+[input]
+station = { unit = "s", list = "1..6" }
+index = { unit = "s" }
+nests = { unit = "1" }
+yield = { unit = "1" }
+rate = { unit = "money/h" }
+[equation]
+cycle = { unit = "s", is = "max(station) + index" }
+pieces = { unit = "1", is = "nests" }
+setup = { unit = "s", is = "0 [s]" }
+[machine.cell]
+rate = "rate"
+time = "cycle"
+"#;
+
+/// A bead laid by hand that then cures.
+const GLUE: &str = r#"
+title = "Glue that cures"
+kind = "joint"
+[input]
+laid = { unit = "s" }
+cure = { unit = "s" }
+again = { unit = "1", default = "1", source = "definition" }
+[equation]
+manual = { unit = "s", is = "laid" }
+process = { unit = "s", is = "cure" }
+yield = { unit = "1", is = "again" }
+"#;
+
+/// Mark-ups of which each is taken on the one before.
+const COMPOUNDED: &str = r#"
+title = "Mark-ups that compound"
+kind = "build-up"
+[input]
+bought = { unit = "money" }
+conversion = { unit = "money" }
+tooling = { unit = "money" }
+directed = { unit = "money" }
+[equation]
+base = { unit = "money", is = "bought + conversion" }
+overhead = { unit = "money", is = "0.007 * base" }
+sga = { unit = "money", is = "0.07 * (base + overhead)" }
+profit = { unit = "money", is = "0.08 * (base + overhead + sga)" }
+engineering = { unit = "money", is = "0.06 * (base + overhead + sga + profit)" }
+price = { unit = "money", is = "base + tooling + directed + overhead + sga + profit + engineering" }
+"#;
+
+/// A margin that is a share of the price, not of the cost.
+const MARGIN: &str = r#"
+title = "Margin on the price"
+kind = "build-up"
+[input]
+bought = { unit = "money" }
+conversion = { unit = "money" }
+tooling = { unit = "money" }
+directed = { unit = "money" }
+margin = { unit = "1", from = ["rate.margin"] }
+[equation]
+base = { unit = "money", is = "bought + conversion + tooling + directed" }
+overhead = { unit = "money", is = "0 [EUR]" }
+engineering = { unit = "money", is = "0 [EUR]" }
+sga = { unit = "money", is = "0 [EUR]" }
+profit = { unit = "money", is = "base / (1 - margin) - base" }
+"#;
