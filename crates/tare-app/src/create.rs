@@ -187,3 +187,16 @@ fn rename(changes: &mut [Change], name: &str) {
 pub fn study_id(set: &str) -> tare_model::Id {
     id_of(set, "document")
 }
+
+/// Reads study texts and says everything that is wrong, without a workspace.
+///
+/// # Errors
+/// Every problem at its place.
+pub fn check_texts(library: &Library, files: &[TextFile<'_>]) -> Result<(), Vec<Diag>> {
+    let (books, study): (Vec<TextFile<'_>>, Vec<TextFile<'_>>) = files.iter().copied().partition(|f| is_book(f.text));
+    let mut problems: Vec<Diag> = books.iter().filter_map(|b| text_form::read("check", &[*b], library).err()).flatten().collect();
+    if !study.is_empty() {
+        problems.extend(text_form::read("check", &study, library).err().into_iter().flatten());
+    }
+    if problems.is_empty() { Ok(()) } else { Err(problems) }
+}

@@ -12,6 +12,7 @@
 
 pub mod address;
 mod basis;
+pub mod calculations;
 mod check_value;
 pub mod clock;
 mod conflict;
@@ -24,6 +25,7 @@ mod figure;
 pub mod files;
 mod history;
 mod lock;
+pub mod report;
 mod session;
 pub mod text_form;
 pub mod verify;
@@ -37,3 +39,6 @@ pub use history::HistoryRow;
 pub use lock::Difference;
 pub use session::{OwnFile, Session, library_with, own_files};
 pub use workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace, name_of};
+pub use tare_library::Library;
+pub use tare_study::Study;
+pub use tare_units::show_number;

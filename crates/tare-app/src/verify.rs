@@ -69,7 +69,20 @@ pub fn verify(library: &Library) -> Verification {
     let mut keys: Vec<&str> = results.iter().map(|r| r.calculation.as_str()).collect();
     keys.sort_unstable();
     keys.dedup();
-    let checks = results.iter().map(|r| CheckRow {
+    Verification {
+        passed: count(false, true),
+        failed: count(false, false),
+        derived_passed: count(true, true),
+        derived_failed: count(true, false),
+        calculations_checked: keys.len(),
+        calculations: library.calculations().count(),
+        checks: results.iter().map(check_row).collect(),
+    }
+}
+
+/// A check as reported.
+pub(crate) fn check_row(r: &CheckResult) -> CheckRow {
+    CheckRow {
         id: r.id.clone(),
         source: r.source.clone(),
         seen: r.seen,
@@ -79,15 +92,6 @@ pub fn verify(library: &Library) -> Verification {
         ok: r.ok,
         calculation: r.calculation.clone(),
         name: r.name.clone(),
-    });
-    Verification {
-        passed: count(false, true),
-        failed: count(false, false),
-        derived_passed: count(true, true),
-        derived_failed: count(true, false),
-        calculations_checked: keys.len(),
-        calculations: library.calculations().count(),
-        checks: checks.collect(),
     }
 }
 

@@ -53,7 +53,8 @@ fn charts() -> Vec<Box<dyn Chart>> {
     let group = |l: &str, cells: Vec<AreaCell>| AreaCell { label: l.to_owned(), value: fig(0.0, "sum"), cells };
     let many: Vec<AreaCell> = (0..60).map(|i| cell(&format!("part number {i}"), 1.5f64.powi(i % 17))).collect();
     let station = |n: &str, x: f64| Station { name: n.to_owned(), work: fig(x, &format!("{x} s")), ..Station::default() };
-    let bins = (0..20i32).map(|i| Bin { low: f64::from(i), high: f64::from(i) + 1.0, count: f64::from((i - 9).pow(2)) }).collect();
+    let bins =
+        (0..20i32).map(|i| Bin { low: f64::from(i), high: f64::from(i) + 1.0, count: f64::from((i - 9).pow(2)) }).collect();
     let mark = |l: &str, x: f64| Mark { label: l.to_owned(), value: fig(x, &format!("{x} EUR")) };
     let driver = |i: &str, a: f64, b: f64| Driver {
         input: i.to_owned(),

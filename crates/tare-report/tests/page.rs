@@ -1,0 +1,558 @@
+//! The page as a whole: links, escaping, determinism, words, contrast. All data here is invented.
+
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+use tare_report::*;
+
+fn fig(x: f64, text: &str) -> Figure {
+    Figure::new(x, text).because("study/cost").within(x - 1.0, x + 1.0, "about one more or less")
+}
+
+fn some(x: f64) -> Option<Figure> {
+    Some(fig(x, &format!("{x} u")))
+}
+
+fn s(text: &str) -> String {
+    text.to_owned()
+}
+
+/// A report in which every list has at least one row.
+fn full() -> Report {
+    let cell = |label: &str, x: f64| AreaCell { label: s(label), value: fig(x, "v"), cells: vec![] };
+    let grouping = Grouping {
+        title: s("Mass by material"),
+        unit: s("kg"),
+        rows: vec![GroupRow { label: s("steel"), value: fig(4.0, "4 kg"), share: s("40 %"), count: s("3"), note: s("note") }],
+        total: some(10.0),
+    };
+    let part = |id: &str, level: u32| PartRow {
+        id: s(id),
+        level,
+        label: s("B17"),
+        name: s("tray"),
+        count: s("2"),
+        item: s("tray item"),
+        material: s("aluminium"),
+        source: s("make"),
+        process: s("stamping"),
+        mass: some(3.0),
+        cost: some(4.0),
+        photos: vec![s("f1"), s("no such photo")],
+        review: s("recorded"),
+        note: s("by difference"),
+    };
+    let row = ReasonRow {
+        name: s("material"),
+        says: s("gross material"),
+        value: Figure::new(1.0, "1 EUR").because("study/P1/op 2/mass"),
+    };
+    let reason = |anchor: &str| Reason {
+        anchor: s(anchor),
+        group: s("Headlines"),
+        title: s("Cost"),
+        formula: s("material + labour < 5"),
+        rows: vec![row.clone()],
+        result: fig(5.0, "5 EUR"),
+        source: s("common practice"),
+        spread: s("15 %"),
+        evidence: s("derived"),
+        note: s("note"),
+    };
+    let time = TimeRow {
+        assembly: s("box"),
+        operation: s("screw"),
+        count: s("4"),
+        motions: some(1.0),
+        process: some(2.0),
+        total: some(3.0),
+        needed: some(1.0),
+        ideal_share: some(0.1),
+        recorded: some(9.0),
+        note: s("note"),
+    };
+    let line = LineBalance {
+        title: s("line"),
+        takt: fig(150.0, "150 s"),
+        stations: vec![Station {
+            name: s("10"),
+            does: s("tray"),
+            work: fig(160.0, "160 s"),
+            operators: s("1"),
+            paid: some(150.0),
+        }],
+        used: s("90 %"),
+        note: s("note"),
+    };
+    let strip = StripRow {
+        order: s("1"),
+        what: s("cover"),
+        who: s("A. Invented"),
+        tool: s("driver"),
+        recorded: some(5.0),
+        computed: some(3.0),
+        destructive: true,
+        note: s("note"),
+    };
+    let cost = Cost {
+        unit: s("EUR per pack"),
+        total: some(9.0),
+        piece: some(8.0),
+        investment: some(100.0),
+        split: Some(CostSplit {
+            item: s("cells"),
+            note: s("note"),
+            rows: vec![SplitRow { label: s("cost"), with: some(9.0), item: some(5.0), without: some(4.0) }],
+        }),
+        steps: vec![
+            CostStep { label: s("material"), value: fig(9.0, "9 EUR"), kind: StepKind::Add, share: s("100 %") },
+            CostStep { label: s("total"), value: fig(9.0, "9 EUR"), kind: StepKind::Total, share: s("100 %") },
+        ],
+        items: vec![ItemCost {
+            item: s("tray"),
+            part: Some(s("p1")),
+            uses: s("1"),
+            source: s("make"),
+            cost: fig(4.0, "4 EUR"),
+            each: some(4.0),
+            share: s("44 %"),
+            note: s("note"),
+        }],
+        processes: vec![ProcessCost {
+            process: s("stamping"),
+            operations: s("2"),
+            material: some(1.0),
+            labour: some(1.0),
+            machine: some(1.0),
+            other: some(1.0),
+            total: some(4.0),
+            share: s("44 %"),
+        }],
+        groups: vec![grouping.clone()],
+        tools: vec![ToolRow {
+            tool: s("die"),
+            serves: s("tray"),
+            cavities: s("1"),
+            life: s("100 000"),
+            sets_by_life: s("1"),
+            sets_by_rate: s("2"),
+            cost: some(90.0),
+            each: some(0.1),
+            owner: s("customer"),
+            note: s("note"),
+        }],
+        quotes: vec![QuoteRow {
+            item: s("cell"),
+            build_up: some(1.0),
+            quoted: some(2.0),
+            rough: some(3.0),
+            terms: s("terms"),
+            difference: s("difference"),
+            used: s("quote"),
+        }],
+        notes: vec![s("note")],
+    };
+    let balance = MassBalance {
+        label: s("pack"),
+        level: 0,
+        weighed: some(10.0),
+        parts: some(9.0),
+        gap: some(1.0),
+        gap_uncertainty: some(0.5),
+        verdict: GapVerdict::Larger,
+        how: s("platform scale"),
+        state: s("dry"),
+        unknown: vec![s("label set")],
+    };
+    let picture = s("data:image/png;base64,iVBORw0KGgo=");
+    Report {
+        title: s("Report"),
+        product: s("A pack"),
+        invented: Some(s("All invented.")),
+        scenario: Scenario { name: s("base"), place: s("somewhere"), more: vec![(s("shifts"), s("2"))], ..Scenario::default() },
+        cautions: vec![s("caution")],
+        headlines: vec![
+            Headline {
+                label: s("cost"),
+                value: fig(9.0, "9 EUR"),
+                without: Some((s("without cells"), fig(4.0, "4 EUR"))),
+                note: s("note"),
+                total: true,
+            },
+            Headline { label: s("time"), value: Figure::new(5.0, "5 s"), ..Headline::default() },
+        ],
+        boundary: [Contained::In, Contained::Out, Contained::Unknown]
+            .map(|state| Boundary { topic: s(state.word()), state, note: s("note") })
+            .to_vec(),
+        parts: vec![part("p1", 0), part("p2", 1), part("p1", 1)],
+        photos: vec![
+            Photo {
+                id: s("f1"),
+                caption: s("cover off"),
+                taken: s("today"),
+                data: Some(picture),
+                callouts: vec![Callout { number: 1, x: 0.5, y: 0.5, text: s("bolt"), part: Some(s("p2")) }],
+            },
+            Photo { id: s("f2"), data: Some(s("https://example.org/x.png")), ..Photo::default() },
+        ],
+        mass: Mass {
+            total: some(10.0),
+            state: s("dry"),
+            balance: vec![balance],
+            groups: vec![grouping],
+            maps: vec![AreaMap {
+                title: s("map"),
+                unit: s("kg"),
+                cells: vec![AreaCell { cells: vec![cell("a", 1.0), cell("b", 2.0)], ..cell("g", 3.0) }, cell("h", 4.0)],
+            }],
+            notes: vec![s("note")],
+        },
+        joints: Joints {
+            rows: vec![JointRow {
+                method: s("screw"),
+                kind: s("socket head"),
+                size: s("M6"),
+                drive: s("hexagon"),
+                count: some(4.0),
+                length: some(1.0),
+                seconds: some(9.0),
+                note: s("note"),
+            }],
+            totals: vec![(s("joints"), s("4"))],
+            fasteners: vec![FastenerRow {
+                item: s("M6"),
+                listed: s("5"),
+                used: s("4"),
+                difference: s("+1"),
+                words: s("one left over"),
+            }],
+            notes: vec![s("note")],
+        },
+        time: AssemblyTime {
+            scale: s("motions"),
+            total: some(9.0),
+            needed: some(2.0),
+            ideal_share: some(0.1),
+            rows: vec![time],
+            lines: vec![line],
+            strip_down: vec![strip],
+            notes: vec![s("note")],
+        },
+        cost,
+        evidence: Evidence {
+            bars: vec![EvidenceBar { label: s("cost"), shares: vec![(s("measured"), 0.4), (s("assumed"), 0.6)] }],
+            weakest: vec![WeakLink {
+                input: s("wage"),
+                value: fig(30.0, "30 EUR/h"),
+                class: s("assumed"),
+                result: s("cost"),
+                share: s("40 %"),
+                next: s("ask"),
+            }],
+            notes: vec![s("note")],
+        },
+        ranges: Ranges {
+            how: s("1000 draws"),
+            distributions: vec![Distribution {
+                title: s("cost"),
+                unit: s("EUR"),
+                bins: vec![Bin { low: 1.0, high: 2.0, count: 5.0 }],
+                point: some(1.5),
+                marks: vec![Mark { label: s("5 %"), value: fig(1.1, "1.1") }],
+            }],
+            drivers: vec![Drivers {
+                title: s("drivers"),
+                unit: s("EUR"),
+                base: fig(9.0, "9"),
+                rows: vec![Driver {
+                    input: s("wage"),
+                    at_low: fig(8.0, "8"),
+                    at_high: fig(10.0, "10"),
+                    interval: s("25 .. 35"),
+                    link: Some(s("study/cost")),
+                }],
+            }],
+        },
+        findings: vec![Finding {
+            kind: s("wear"),
+            severity: s("watch"),
+            text: s("scratch"),
+            parts: vec![s("p1"), s("nobody")],
+            photos: vec![s("f1")],
+            who: s("A. Invented"),
+        }],
+        holds: vec![Hold { name: s("discharge"), recorded: false, who: s(""), when: s(""), words: s(""), waits: s("module") }],
+        differs: vec![DiffersRow {
+            subject: s("module"),
+            quantity: s("mass"),
+            values: vec![
+                DiffersValue { text: s("5 kg"), evidence: s("label"), who: s("A"), chosen: true },
+                DiffersValue { text: s("6 kg"), ..DiffersValue::default() },
+            ],
+            note: s("note"),
+        }],
+        problems: vec![Problem {
+            level: Level::Error,
+            code: s("no-rate"),
+            message: s("no rate"),
+            place: s("study/P1"),
+            hints: vec![s("add it")],
+        }],
+        methods: vec![Method {
+            key: s("processes/x"),
+            title: s("X"),
+            kind: s("process"),
+            uses: s("2"),
+            spread: s("15 %"),
+            reason: s("scatter"),
+            sources: vec![s("book-1"), s("elsewhere")],
+        }],
+        sources: vec![Source { key: s("book-1"), text: s("A book"), kind: s("handbook"), seen: s("from memory") }],
+        reasons: vec![reason("study/cost"), reason("study/P1/op 2/mass"), reason("study/cost"), reason("unused \"#<>")],
+        remarks: vec![s("remark")],
+        reasons_off_paper: false,
+    }
+}
+
+/// All values of an attribute.
+fn attributes(page: &str, name: &str) -> Vec<String> {
+    page.split(&format!(" {name}=\"")).skip(1).filter_map(|rest| rest.split('"').next()).map(str::to_owned).collect()
+}
+
+#[test]
+fn every_link_has_a_target_and_ids_are_unique() {
+    let page = html(&full());
+    let ids = attributes(&page, "id");
+    let unique: BTreeSet<&String> = ids.iter().collect();
+    assert_eq!(unique.len(), ids.len(), "{ids:?}");
+    let links = attributes(&page, "href");
+    assert!(links.len() > 60, "{}", links.len());
+    for link in links {
+        let id = link.strip_prefix('#').unwrap_or_else(|| panic!("{link} leaves the page"));
+        assert!(unique.contains(&id.to_owned()), "nothing at {link}");
+    }
+}
+
+#[test]
+fn figures_link_to_their_reason_and_back() {
+    let page = html(&full());
+    assert!(page.contains("href=\"#why-study_2fcost\""));
+    assert!(page.contains("id=\"why-study_2fcost\""));
+    assert!(page.contains("href=\"#use-study_2fcost\""), "the reason points back");
+    let mut report = full();
+    report.reasons.clear();
+    let page = html(&report);
+    assert!(!page.contains("href=\"#why-"), "no reason, no link");
+    assert!(page.contains("9 EUR"));
+}
+
+/// Replaces every text of a report; choices and keys stay.
+fn poison(value: &mut Value, with: &str) {
+    match value {
+        Value::String(text) => {
+            let choices = [
+                "in",
+                "out",
+                "unknown",
+                "within",
+                "larger",
+                "not_weighed",
+                "incomplete",
+                "add",
+                "total",
+                "error",
+                "warning",
+                "note",
+            ];
+            if !choices.contains(&text.as_str()) {
+                *text = with.to_owned();
+            }
+        }
+        Value::Array(values) => values.iter_mut().for_each(|v| poison(v, with)),
+        Value::Object(fields) => fields.values_mut().for_each(|v| poison(v, with)),
+        _ => {}
+    }
+}
+
+#[test]
+fn no_text_becomes_markup() {
+    let clean = html(&full());
+    for bad in [
+        "<script>alert(1)</script>",
+        "\"><img src=x onerror=alert(1)>",
+        "' onmouseover='alert(1)",
+        "</style><b>",
+        "javascript:alert(1)",
+        "--><x>",
+        "\u{0}\u{1b}&lt;",
+    ] {
+        let mut value = serde_json::to_value(full()).expect("writes");
+        poison(&mut value, bad);
+        let report: Report = serde_json::from_value(value).expect("reads");
+        let page = html(&report);
+        assert_eq!(page.matches("<script").count(), clean.matches("<script").count(), "{bad}");
+        assert_eq!(page.matches("<style").count(), clean.matches("<style").count(), "{bad}");
+        assert!(!page.contains("<img src=x") && !page.contains("<b></b>") && !page.contains("<x>"), "{bad}");
+        for tag in page.split('<').skip(1).filter_map(|t| t.split('>').next()) {
+            // inside a tag nothing but our own attributes: no handler, no address out of the page
+            let outside_quotes: String = tag.split('"').step_by(2).collect();
+            assert!(!outside_quotes.contains("onerror") && !outside_quotes.contains("onmouseover"), "{bad}: <{tag}>");
+        }
+        assert!(attributes(&page, "href").iter().all(|l| l.starts_with('#')), "{bad}");
+        assert!(attributes(&page, "src").iter().all(|l| l.starts_with("data:image/")), "{bad}");
+    }
+}
+
+#[test]
+fn the_page_loads_nothing_and_is_the_same_each_time() {
+    let page = html(&full());
+    assert_eq!(page, html(&full()));
+    for word in ["http://", "https://", "@import", "url("] {
+        assert!(!page.contains(word), "{word}");
+    }
+    assert!(page.contains("default-src 'none'"));
+}
+
+#[test]
+fn tags_close_in_order() {
+    let page = html(&full());
+    let void = ["meta", "img", "input", "br", "!DOCTYPE"];
+    let (mut open, mut rest): (Vec<String>, &str) = (Vec::new(), &page);
+    while let Some(at) = rest.find('<') {
+        let end = rest[at..].find('>').expect("tag ends") + at;
+        let tag = &rest[at + 1..end];
+        let name = tag.trim_start_matches('/').split([' ', '\n']).next().unwrap_or_default().to_owned();
+        rest = &rest[end + 1..];
+        if tag.starts_with('/') {
+            assert_eq!(open.pop().as_deref(), Some(name.as_str()));
+        } else if !tag.ends_with('/') && !void.contains(&name.as_str()) {
+            if name == "style" || name == "script" {
+                let close = format!("</{name}>");
+                rest = &rest[rest.find(&close).expect("closes") + close.len()..];
+            } else {
+                open.push(name);
+            }
+        }
+    }
+    assert!(open.is_empty(), "{open:?}");
+}
+
+#[test]
+fn an_empty_report_says_what_is_missing() {
+    let page = html(&Report::default());
+    for words in [
+        "Nobody has recorded what is in and what is out",
+        "No cost is computed",
+        "No parts are recorded",
+        "Range: computed later",
+        "No holds are recorded. That does not mean that none are due.",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    assert!(page.contains("High-voltage and thermal hazards"));
+    assert!(page.contains("Local codes and qualified persons decide"));
+}
+
+#[test]
+fn hazards_are_always_named_and_never_judged() {
+    for report in [Report::default(), full()] {
+        let page = html(&report);
+        assert!(page.contains("High-voltage and thermal hazards"));
+        let body = page.split("<body>").nth(1).and_then(|b| b.split("<script>").next()).expect("body").to_lowercase();
+        for word in body.split(|c: char| !c.is_alphanumeric()) {
+            assert!(!["safe", "unsafe", "safely", "approved", "passed"].contains(&word), "{word}");
+        }
+        assert!(!body.contains(['\u{2713}', '\u{2714}', '\u{2705}']), "no ticks");
+    }
+    assert!(html(&full()).contains("1 hold is</strong> open") || html(&full()).contains("1 hold is"));
+}
+
+#[test]
+fn a_range_is_shown_or_announced() {
+    let page = html(&full());
+    assert!(page.contains("range: about one more or less"));
+    assert!(page.contains("range: computed later"));
+}
+
+#[test]
+fn totals_stand_over_their_boundary() {
+    let page = html(&full());
+    // summary, cost, mass and time each print a total
+    assert_eq!(page.matches("class=\"boundary\"").count(), 4);
+}
+
+#[test]
+fn only_embedded_pictures_are_shown() {
+    let page = html(&full());
+    assert_eq!(page.matches("<img").count(), 1);
+    assert_eq!(page.matches("The picture is not part of this file.").count(), 1);
+}
+
+#[test]
+fn old_and_partial_data_can_be_read() {
+    let empty: Report = serde_json::from_str("{}").expect("reads");
+    assert_eq!(empty, Report::default());
+    let partial: Report = serde_json::from_str(
+        r#"{"title":"t","headlines":[{"label":"cost","value":{"text":"9 EUR"}}],"boundary":[{"topic":"x","state":"out"}]}"#,
+    )
+    .expect("reads");
+    assert_eq!(partial.boundary[0].state, Contained::Out);
+    let text = serde_json::to_string(&full()).expect("writes");
+    assert_eq!(serde_json::from_str::<Report>(&text).expect("reads"), full());
+}
+
+#[test]
+fn deep_and_odd_trees_are_drawn() {
+    let part = |n: u32, level: u32| PartRow { id: n.to_string(), level, name: format!("part {n}"), ..PartRow::default() };
+    let report =
+        Report { parts: (0..300).map(|n| part(n, if n % 7 == 3 { u32::MAX } else { n })).collect(), ..Report::default() };
+    assert!(html(&report).contains("part 299"));
+}
+
+/// Relative luminance of a colour (WCAG 2.2).
+fn luminance(hex: &str) -> f64 {
+    let channel = |i: usize| {
+        let c = f64::from(u8::from_str_radix(&hex[i..i + 2], 16).expect("hex")) / 255.0;
+        if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+    };
+    0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5)
+}
+
+fn contrast(a: &str, b: &str) -> f64 {
+    let (a, b) = (luminance(a), luminance(b));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+/// The colours of the n-th `:root` block of the page.
+fn colours(block: usize) -> BTreeMap<String, String> {
+    let page = html(&Report::default());
+    let text = page.split(":root{").nth(block + 1).and_then(|b| b.split('}').next()).expect("block").to_owned();
+    let pairs = text.split(';').filter_map(|p| p.trim().strip_prefix("--")).filter_map(|p| p.split_once(':'));
+    let full = |v: &str| {
+        if v.len() == 4 { format!("#{}", v[1..].chars().flat_map(|c| [c, c]).collect::<String>()) } else { v.to_owned() }
+    };
+    pairs.filter(|(_, v)| v.starts_with('#')).map(|(k, v)| (k.to_owned(), full(v))).collect()
+}
+
+#[test]
+fn text_contrast_meets_wcag_aa_in_light_dark_and_print() {
+    for block in 0..3 {
+        let c = colours(block);
+        let grounds = ["paper", "stripe", "target", "panel"];
+        for ground in grounds {
+            for ink in ["ink", "soft", "accent"] {
+                let ratio = contrast(&c[ink], &c[ground]);
+                assert!(ratio >= 4.5, "block {block}: {ink} on {ground} {ratio:.2}");
+            }
+        }
+        for (ink, ground, least) in [
+            ("warn-ink", "warn-ground", 4.5),
+            ("ink", "tag", 4.5),
+            ("paper", "accent", 4.5),
+            ("strong-line", "paper", 2.4),
+            ("warn-line", "paper", 3.0),
+        ] {
+            let ratio = contrast(&c[ink], &c[ground]);
+            assert!(ratio >= least, "block {block}: {ink} on {ground} {ratio:.2}");
+        }
+    }
+}

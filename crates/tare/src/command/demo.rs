@@ -1,0 +1,61 @@
+//! `tare demo`: the example, computed, with its report.
+
+use super::cost::headline;
+use super::{Context, Outcome, count, print_basis, said, text};
+use crate::output::Output;
+use crate::progress::Progress;
+use serde_json::json;
+use std::path::PathBuf;
+use tare_app::{demo, files, report, view};
+
+/// Make the example workspace, compute it and write its report
+#[derive(Debug, clap::Args)]
+#[command(after_help = "The example is invented: no existing product, maker or person is meant.\n\nExamples:\n  tare demo\n  tare demo --workspace /tmp/pack --report pack.html")]
+pub(crate) struct Args {
+    /// Where to write the report (else report.html in the workspace)
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
+}
+
+/// What is printed under every demo.
+const SAFETY: &str = "A real pack is dangerous when opened: high voltage, stored energy, gas and fire. Holds are recorded by named, \
+qualified people; local codes and those people decide, not this program.";
+
+pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let progress = Progress::of("making the example");
+    let folder = context.folder_or("tare-demo");
+    for (name, text) in demo::files() {
+        output.knows(&format!("demo/{name}"), &text);
+    }
+    let (mut session, info, loaded, warnings) = demo::open(&folder)?;
+    let study = session.compiled(&info, &loaded)?;
+    let file = args.report.clone().unwrap_or_else(|| folder.join("report.html"));
+    let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head));
+    files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
+    drop(progress);
+    let (parts, cost, time, mass, joints) =
+        (view::parts(&study), view::cost(&loaded.document, &study), view::time(&study), view::mass(&study), view::joints(&study, &session.library));
+    if output.json {
+        output.json(&json!({
+            "study": info.name, "workspace": folder.display().to_string(), "report": file.display().to_string(),
+            "cost": cost.total, "without_dominant": cost.without_dominant, "dominant": cost.dominant, "mass": mass.total,
+            "manual_time": time.manual, "lines": parts.lines, "items": parts.items, "pieces": parts.pieces, "joints": joints.total,
+            "basis": cost.basis, "problems": view::problem_rows(&study.problems),
+        }));
+        return Ok(!tare_diag::any_error(&study.problems));
+    }
+    output.line(format!("{} (invented example)", info.name));
+    output.line("");
+    headline(&info.name, &cost, output);
+    output.line(format!("Mass: {} +- {} (k = 2, first order)", text(mass.total.as_ref()), mass.total_uncertainty));
+    output.line(format!("Manual assembly time: {}; ideal-time share {}", text(time.manual.as_ref()), text(time.ideal_share.as_ref())));
+    output.line(format!("Parts: {} lines, {} items, {} pieces; {} joints", parts.lines, parts.items, count(parts.pieces), count(joints.total)));
+    output.line("");
+    print_basis(&cost.basis, output);
+    output.line("");
+    output.line(format!("Workspace: {}", folder.display()));
+    output.line(format!("Report:    {}", file.display()));
+    output.wrapped("Safety:    ", SAFETY);
+    output.messages(&warnings);
+    Ok(said(&study.problems, output))
+}

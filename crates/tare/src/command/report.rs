@@ -1,0 +1,28 @@
+//! `tare report`: the whole study as one HTML file.
+
+use super::{Context, Outcome, said};
+use crate::output::Output;
+use std::path::PathBuf;
+use tare_app::{files, report};
+
+/// Write the report: one HTML file that needs nothing else
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  tare report\n  tare report --out pack.html")]
+pub(crate) struct Args {
+    /// File to write (else report.html in the workspace)
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let open = context.open(output)?;
+    let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
+    let filled = report::fill(&open.loaded.document, &open.study, &open.session.library, open.loaded.head);
+    files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
+    if output.json {
+        output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string() }));
+    } else {
+        output.line(file.display().to_string());
+    }
+    Ok(said(&open.study.problems, output))
+}
