@@ -35,13 +35,14 @@ pub(crate) fn check_value(library: &Library, subject: &Subject<'_>, quantity: &s
     let calculation = subject.calculation.and_then(|key| library.find(key));
     let due = match calculation.and_then(|c| input_due(library, c, quantity, 0)) {
         Some(due) => due,
-        None => match library.quantity(quantity) {
+        None => match library.quantity_on(subject.kind.word(), quantity) {
             Some(known) => match (&known.unit, known.choices.is_empty()) {
                 (Some(unit), _) => Due::Number(unit),
                 (None, false) => Due::Word(known.choices.iter().map(String::as_str).collect()),
                 (None, true) => Due::Anything,
             },
             None if subject.kind == Kind::Instrument && INSTRUMENT.contains(&quantity) => Due::Anything,
+            None if subject.kind == Kind::Tool && quantity == "cost" => Due::Anything,
             // A calculation that is not known is a problem of its own.
             None if subject.calculation.is_some() && calculation.is_none() => Due::Anything,
             None => return vec![(unknown(library, calculation, quantity), None)],

@@ -19,6 +19,8 @@ pub(crate) struct Context {
     pub(crate) joint: Option<Id>,
     pub(crate) feature: Option<Id>,
     pub(crate) tool: Option<Id>,
+    /// The bought item whose own values state what its purchase needs.
+    pub(crate) purchase: Option<Id>,
     pub(crate) organisation: Option<Id>,
     /// Lines that the study computes for this use, by path.
     pub(crate) extra: Vec<(String, LineRef)>,
@@ -93,7 +95,7 @@ impl Builder<'_> {
         if let Some((_, line)) = context.given.iter().find(|(n, _)| *n == input.name) {
             return Some(vec![*line]);
         }
-        let own = [context.operation, context.feature].into_iter().flatten();
+        let own = [context.operation, context.feature, context.joint, context.purchase].into_iter().flatten();
         for record in own {
             let own_subject = self.named(subject, name);
             if let Some(lines) = self.stated_for(own_subject, record, &input.input.name.value, input) {

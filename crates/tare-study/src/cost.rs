@@ -182,7 +182,7 @@ impl Builder<'_> {
             && let Some(key) = self.sources.study.get(item).and_then(|r| r.text(Field::Calculation)).map(str::to_owned)
         {
             let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
-            let mut context = crate::bind::Context { item: Some(item), part, organisation: self.organisation(item), ..Default::default() };
+            let mut context = crate::bind::Context { item: Some(item), part, purchase: Some(item), organisation: self.organisation(item), ..Default::default() };
             context.extra.extend(demand.volume.map(|v| ("item.volume_per_year".to_owned(), v)));
             context.extra.extend(demand.lot.map(|l| ("route.lot".to_owned(), l)));
             let block = self.bind(subject, "purchase", &key, &context)?;
@@ -339,7 +339,14 @@ impl Builder<'_> {
             && !step.assembles
             && let Some(wage) = self.wage(step.context.organisation, "setter")
         {
-            let given = [("setup", Given::One(setup)), ("machines", Given::Many(&resources.machine_rates)), ("wage", Given::One(wage)), ("piece", Given::One(started)), ("lot", Given::One(lot))];
+            let mut given = vec![("setup", Given::One(setup)), ("machines", Given::Many(&resources.machine_rates)), ("wage", Given::One(wage)), ("piece", Given::One(started)), ("lot", Given::One(lot))];
+            for quantity in ["setters", "first_off"] {
+                let own = step.operation.and_then(|operation| {
+                    let subject = self.record_subject(operation);
+                    self.chosen(subject, operation, quantity)
+                });
+                given.extend(own.map(|line| (quantity, Given::One(line))));
+            }
             let line = self.roll(subject, &format!("{} set-up", step.name), "roll-ups/setup-cost", &given, "cost");
             gathered.entry(CostKind::Setup).or_default().extend(line);
             terms.extend(line);

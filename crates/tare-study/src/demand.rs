@@ -34,7 +34,7 @@ pub(crate) struct Demand {
 
 impl Builder<'_> {
     /// Items in an order in which every item comes after all items it sits in.
-    pub(crate) fn items_top_down(&mut self) -> Vec<Id> {
+    pub(crate) fn items_top_down(&mut self, twins: &BTreeMap<Id, BTreeSet<Id>>) -> Vec<Id> {
         let mut needs: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();
         let mut feeds: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();
         let mut first: Vec<Id> = Vec::new();
@@ -47,6 +47,16 @@ impl Builder<'_> {
                 let parent = self.index.parts[parent].item.id;
                 above.insert(parent);
                 feeds.entry(parent).or_default().insert(node.item.id);
+            }
+        }
+        // Twins share their lots, so that the volumes of both are known before either's route.
+        let alone = needs.clone();
+        for (item, others) in twins {
+            let above: Vec<Id> = others.iter().filter_map(|o| alone.get(o)).flatten().copied().filter(|a| a != item).collect();
+            let Some(needed) = needs.get_mut(item) else { continue };
+            for parent in above {
+                needed.insert(parent);
+                feeds.entry(parent).or_default().insert(*item);
             }
         }
         let mut ready: VecDeque<Id> = first.iter().copied().filter(|i| needs[i].is_empty()).collect();
@@ -80,29 +90,52 @@ impl Builder<'_> {
             let diag = Diag::error("volume-missing", "the scenario states no volume, so nothing can be costed").at(Place::address("scenario/volume"));
             self.problem(diag.hint("add a value: quantity `volume` on the scenario, such as `20000 1/a`"));
         }
-        for item in self.items_top_down() {
-            let parts = self.index.parts_of_item.get(&item).cloned().unwrap_or_default();
-            let mut volumes = Vec::new();
-            for part in parts {
-                if let Some(volume) = self.part_volume(part, product_volume, &part_volumes, &demands) {
-                    part_volumes.insert(part, volume);
-                    volumes.push(volume);
+        let twins = self.twins();
+        let mut volumes: BTreeMap<Id, Option<LineRef>> = BTreeMap::new();
+        for item in self.items_top_down(&twins) {
+            let together: Vec<Id> = std::iter::once(item).chain(twins.get(&item).into_iter().flatten().copied()).collect();
+            for one in &together {
+                if !volumes.contains_key(one) {
+                    let volume = self.item_volume(*one, product_volume, &mut part_volumes, &demands);
+                    volumes.insert(*one, volume);
                 }
             }
-            let mut demand = Demand::default();
-            if !volumes.is_empty() {
-                let subject = self.record_subject(item);
-                let service = self.chosen(subject, item, "service_share");
-                let mut given = vec![("parts", Given::Many(&volumes))];
-                if let Some(service) = service {
-                    given.push(("service", Given::One(service)));
-                }
-                demand.volume = self.roll(subject, "demand", "roll-ups/item-volume", &given, "volume");
-            }
-            self.route(item, &mut demand, &demands);
+            let mut demand = Demand { volume: volumes[&item], ..Demand::default() };
+            let lots_of: Vec<LineRef> = together.iter().filter_map(|one| volumes[one]).collect();
+            self.route(item, &mut demand, &lots_of);
             demands.insert(item, demand);
         }
         demands
+    }
+
+    /// Items that are made in one run with others: each with those it names as its twin and those that name it.
+    fn twins(&self) -> BTreeMap<Id, BTreeSet<Id>> {
+        let mut twins: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();
+        for item in &self.index.items {
+            let Some(other) = item.refers(Field::Twin).filter(|o| *o != item.id) else { continue };
+            twins.entry(item.id).or_default().insert(other);
+            twins.entry(other).or_default().insert(item.id);
+        }
+        twins
+    }
+
+    /// Pieces of an item a year over all its uses, with its service share.
+    fn item_volume(&mut self, item: Id, product: Option<LineRef>, part_volumes: &mut BTreeMap<usize, LineRef>, demands: &BTreeMap<Id, Demand>) -> Option<LineRef> {
+        let mut volumes = Vec::new();
+        for part in self.index.parts_of_item.get(&item).cloned().unwrap_or_default() {
+            if let Some(volume) = self.part_volume(part, product, part_volumes, demands) {
+                part_volumes.insert(part, volume);
+                volumes.push(volume);
+            }
+        }
+        if volumes.is_empty() {
+            return None;
+        }
+        let subject = self.record_subject(item);
+        let service = self.chosen(subject, item, "service_share");
+        let mut given = vec![("parts", Given::Many(&volumes))];
+        given.extend(service.map(|s| ("service", Given::One(s))));
+        self.roll(subject, "demand", "roll-ups/item-volume", &given, "volume")
     }
 
     fn part_volume(&mut self, part: usize, product: Option<LineRef>, known: &BTreeMap<usize, LineRef>, demands: &BTreeMap<Id, Demand>) -> Option<LineRef> {
@@ -174,7 +207,8 @@ impl Builder<'_> {
         std::iter::successors(self.index.parts[part].parent, |p| self.index.parts[*p].parent).any(|p| self.costed_here(self.index.parts[p].item.id))
     }
 
-    fn route(&mut self, item: Id, demand: &mut Demand, _above: &BTreeMap<Id, Demand>) {
+    /// Binds the steps of an item. Lots are of all the volumes that run together: its own and its twins'.
+    fn route(&mut self, item: Id, demand: &mut Demand, lots_of: &[LineRef]) {
         let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
         let Some(part) = part.filter(|p| !self.inside_costed(*p)) else { return };
         let subject = self.record_subject(item);
@@ -182,7 +216,7 @@ impl Builder<'_> {
         let mut base = Context { item: Some(item), part: Some(part), organisation, ..Context::default() };
         if let Some(volume) = demand.volume {
             base.extra.push(("item.volume_per_year".to_owned(), volume));
-            demand.lot = self.lot(item, volume, organisation);
+            demand.lot = self.lot(item, volume, lots_of, organisation);
             if let Some(lot) = demand.lot {
                 base.extra.push(("route.lot".to_owned(), lot));
             }
@@ -223,11 +257,10 @@ impl Builder<'_> {
         demand.uses = made.into_iter().map(|(u, _)| u).collect();
     }
 
-    fn lot(&mut self, item: Id, volume: LineRef, organisation: Option<Id>) -> Option<LineRef> {
+    fn lot(&mut self, item: Id, volume: LineRef, lots_of: &[LineRef], organisation: Option<Id>) -> Option<LineRef> {
         let subject = self.record_subject(item);
-        if let Some(stated) = self.chosen(subject, item, "lot") {
-            return Some(stated);
-        }
+        let volume = if lots_of.len() > 1 { self.roll(subject, "twins", "roll-ups/item-volume", &[("parts", Given::Many(lots_of))], "volume")? } else { volume };
+        let stated = self.chosen(subject, item, "lot");
         let runs = organisation.and_then(|o| {
             let subject = self.record_subject(o);
             self.chosen(subject, o, "runs_per_year")
@@ -236,6 +269,7 @@ impl Builder<'_> {
         if let Some(runs) = runs {
             given.push(("runs", Given::One(runs)));
         }
+        given.extend(stated.map(|lot| ("stated", Given::One(lot))));
         self.roll(subject, "lot", "roll-ups/lot", &given, "lot")
     }
 

@@ -8,7 +8,11 @@ use tare_units::{Quantity, QuantityError, Spread, Width};
 /// The definition of a quantity for the kind of subject a value stands under.
 pub(crate) fn definition<'l>(library: &'l Library, study: &Document, value: &Record, quantity: &str) -> Option<&'l QuantityDef> {
     let kind = value.parent.and_then(|p| study.get(p)).map_or("", |r| r.kind.word());
-    library.quantity_on(kind, quantity)
+    let found = library.quantity_on(kind, quantity)?;
+    // Operations, features and joints name inputs of their calculations: the `life` of a mould in shots is not that of a product in years.
+    let own_name = matches!(kind, "operation" | "feature" | "joint") && !found.on.iter().any(|on| on == kind);
+    let fits = || Quantity::parse(value.text(Field::Text)?).ok().map(|q| Some(q.unit.dim) == found.unit.as_ref().map(|u| u.dim));
+    (!own_name || fits() == Some(true)).then_some(found)
 }
 
 /// The class of evidence a value states.

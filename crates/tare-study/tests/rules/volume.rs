@@ -10,7 +10,7 @@ fn item_volume_is_product_volume_times_uses_over_all_paths_plus_service() {
     let mut bench = Bench::new();
     let (pack, module, bracket) = (bench.item("Pack"), bench.item("Module"), bench.item("Bracket"));
     let top = bench.part(pack, None, 1.0);
-    let inner = bench.part(module, Some(top), 8.0);
+    let inner = bench.bulk(module, top, 8.0);
     // The bracket sits in the pack, in each module, and in the pack again: 3 + 8 * 2 + 1.
     bench.bulk(bracket, top, 3.0);
     bench.bulk(bracket, inner, 2.0);
