@@ -1,4 +1,27 @@
 //! Charts as SVG and the self-contained HTML report.
+//!
+//! The application fills a [`Report`] (plain structs, all numbers already computed and written out with their units) and gets one HTML
+//! page from [`html`]: it loads nothing, needs no script to be read, prints to paper, and every number whose [`Reason`] is in the report
+//! links to it. The [`chart`] module draws; each drawing also tells its numbers as a table.
+//!
+//! ```
+//! use tare_report::{Figure, Headline, Reason, Report, html};
+//! let report = Report {
+//!     title: "Bracket".to_owned(),
+//!     headlines: vec![Headline {
+//!         label: "Mass".to_owned(),
+//!         value: Figure::new(0.412, "412 g").because("study/P1/mass"),
+//!         ..Headline::default()
+//!     }],
+//!     reasons: vec![Reason { anchor: "study/P1/mass".to_owned(), title: "Mass of the bracket".to_owned(), ..Reason::default() }],
+//!     ..Report::default()
+//! };
+//! let page = html(&report);
+//! assert!(page.contains("412 g") && page.contains("href=\"#why-study_2fP1_2fmass\""));
+//! ```
+//!
+//! It knows neither studies nor the graph and does no arithmetic on results: sums it forms (running shares, "others", ends of a
+//! waterfall) only place marks in a drawing, except that a waterfall that does not close is said in words.
 
 mod anchor;
 pub mod chart;

@@ -509,6 +509,7 @@ fn deep_and_odd_trees_are_drawn() {
 }
 
 /// Relative luminance of a colour (WCAG 2.2).
+#[expect(clippy::disallowed_methods, reason = "a test of colours, not a result")]
 fn luminance(hex: &str) -> f64 {
     let channel = |i: usize| {
         let c = f64::from(u8::from_str_radix(&hex[i..i + 2], 16).expect("hex")) / 255.0;

@@ -234,7 +234,9 @@ impl Builder<'_> {
     fn new_record_subject(&mut self, id: Id) -> SubjectId {
         let study: &Document = self.sources.study;
         let Some(record) = study.get(id) else { return self.subject("?", "?", None) };
-        let title = record.text(Field::Name).unwrap_or_else(|| record.kind.word()).to_owned();
+        // A part is called by its item's name.
+        let named = record.refers(Field::Item).and_then(|item| study.get(item)).and_then(|item| item.text(Field::Name));
+        let title = record.text(Field::Name).or(named).unwrap_or_else(|| record.kind.word()).to_owned();
         let address = match record.kind {
             Kind::Part => self.index.part_of.get(&id).map(|p| self.index.parts[*p].label.clone()),
             Kind::Item => Some(self.item_address(id)),

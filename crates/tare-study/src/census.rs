@@ -63,7 +63,7 @@ impl Builder<'_> {
         let recorded = self.recorded_times();
         let mut rows = Vec::new();
         let (mut all_counts, mut all_times) = (Vec::new(), Vec::new());
-        let (mut needed_total, mut unjudged_total) = (1.0, 0);
+        let (mut needed_total, mut unjudged_total) = (0.0, 0);
         for part in 0..self.index.parts.len() {
             let node = self.index.parts[part].clone();
             if node.children.is_empty() || self.inside_costed(part) || self.costed_here(node.item.id) {
@@ -81,15 +81,21 @@ impl Builder<'_> {
                 let bulk = child.item.text(Field::Form) == Some("bulk");
                 parts += if bulk { 0.0 } else { child.count };
                 match (child.record.number(Field::Needed), child.item.text(Field::Form)) {
-                    // A sub-assembly is judged by its own parts; at its parent it counts as it is put in.
-                    (Some(n), _) => needed += n.min(child.count),
-                    (None, Some("fastener" | "bulk")) => {}
+                    // Fasteners are never needed, whatever was judged.
+                    (_, Some("fastener" | "bulk")) => {}
+                    (Some(n), _) => {
+                        let n = n.min(child.count);
+                        needed += n;
+                        // A sub-assembly counts where it is put in; in the product its own parts stand for it.
+                        let stands_for_parts = !child.children.is_empty() && !self.costed_here(child.item.id);
+                        needed_total += if stands_for_parts { 0.0 } else { n * pieces };
+                    }
                     (None, _) => unjudged += 1,
                 }
             }
-            needed_total += needed * pieces;
             unjudged_total += unjudged;
-            let ideal_share = if unjudged > 0 { None } else { manual.and_then(|m| self.ideal_share(part, m, parts, needed)) };
+            let subject = self.record_subject(node.record.id);
+            let ideal_share = if unjudged > 0 { None } else { manual.and_then(|m| self.ideal_share(subject, m, needed)) };
             let recorded = recorded.get(&part).cloned().unwrap_or_default();
             rows.push(AssemblyRow { part, by_kind, manual, recorded, parts, needed: (unjudged == 0).then_some(needed), unjudged, ideal_share });
         }
@@ -99,22 +105,14 @@ impl Builder<'_> {
             totals.manual = self.roll(subject, "manual", "roll-ups/seconds", &given, "time");
         }
         if let (Some(manual), 0) = (totals.manual, unjudged_total) {
-            let pieces: f64 = (0..self.index.parts.len()).filter(|p| !self.inside_costed(*p) && self.index.parts[*p].children.is_empty()).map(|p| self.pieces(p)).sum();
-            totals.ideal_share = self.share_line(subject, manual, pieces, needed_total);
+            totals.ideal_share = self.ideal_share(subject, manual, needed_total);
         }
         rows
     }
 
-    fn ideal_share(&mut self, part: usize, manual: LineRef, parts: f64, needed: f64) -> Option<LineRef> {
-        let subject = self.record_subject(self.index.parts[part].record.id);
-        self.share_line(subject, manual, parts, needed)
-    }
-
-    fn share_line(&mut self, subject: crate::lines::SubjectId, manual: LineRef, parts: f64, needed: f64) -> Option<LineRef> {
-        let count = self.count(subject, "parts put in", parts, "parts list");
+    fn ideal_share(&mut self, subject: crate::lines::SubjectId, manual: LineRef, needed: f64) -> Option<LineRef> {
         let needed = self.count(subject, "needed parts", needed, "the three questions, part by part");
-        let given = [("time", Given::Many(&[manual])), ("count", Given::Many(&[count])), ("needed", Given::Many(&[needed]))];
-        self.roll(subject, "ideal-time share", "estimates/ideal-time-share", &given, "share")
+        self.roll(subject, "ideal-time share", "roll-ups/ideal-share", &[("manual", Given::One(manual)), ("needed", Given::One(needed))], "share")
     }
 
     /// Strip-down times recorded at the bench, by the assembly whose parts were removed.

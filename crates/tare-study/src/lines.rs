@@ -223,7 +223,15 @@ impl Lines {
             address.strip_prefix(subject.as_str()).and_then(|rest| rest.strip_prefix('/')).and_then(|rest| rest.strip_prefix(block.name.as_str())).is_some_and(|rest| rest.starts_with('/'))
         });
         let in_blocks = blocks.flat_map(|b| self.lines_of(b)).find(|line| self.address(*line) == address);
-        in_blocks.or_else(|| (0..self.leaves.len() as u32).map(LineRef::Leaf).find(|leaf| self.address(*leaf) == address))
+        let leaf = || (0..self.leaves.len() as u32).map(LineRef::Leaf).find(|leaf| self.address(*leaf) == address);
+        in_blocks.or_else(leaf).or_else(|| self.result_of(address))
+    }
+
+    /// The last line of the block with an address such as `product/cost`: its result.
+    fn result_of(&self, address: &str) -> Option<LineRef> {
+        let named = |block: &Block| address.strip_prefix(self.subjects[block.subject.0 as usize].address.as_str()).and_then(|rest| rest.strip_prefix('/')) == Some(block.name.as_str());
+        let block = self.blocks.iter().position(named)? as u32;
+        self.lines_of(block).filter(|line| !self.name(*line).contains('#')).last()
     }
 
     /// The stated values of all leaves, by leaf number.

@@ -209,7 +209,7 @@ mod tests {
         for seed in 1..200u64 {
             let mut next = numbers(seed * 7919);
             let count = 1 + (next() * 40.0) as usize;
-            let values: Vec<f64> = (0..count).map(|_| 10f64.powf(next() * 5.0 - 2.0)).collect();
+            let values: Vec<f64> = (0..count).map(|_| (next() * 10.0).powi(4) + 0.01).collect();
             let within = Area { x: 3.0, y: 5.0, w: 100.0 + next() * 700.0, h: 100.0 + next() * 400.0 };
             let cells = lay_out(&values, within);
             let sum: f64 = values.iter().sum();

@@ -53,6 +53,7 @@ mod tests {
         [1, 3, 5].map(|i| f64::from(u8::from_str_radix(&hex[i..i + 2], 16).expect("hex")) / 255.0)
     }
 
+    #[expect(clippy::disallowed_methods, reason = "a test of colours, not a result")]
     fn linear(hex: &str) -> [f64; 3] {
         // sRGB (IEC 61966-2-1), as in WCAG 2.2, definition of relative luminance
         channels(hex).map(|c| if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) })

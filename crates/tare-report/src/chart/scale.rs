@@ -66,19 +66,24 @@ impl Scale {
     /// The text of a tick: as many decimals as the step needs.
     pub(crate) fn tick_text(&self, tick: f64) -> String {
         let tick = if tick.abs() < self.step * 1e-6 { 0.0 } else { tick };
-        let power = self.step.log10().floor();
-        if power >= 9.0 || power < -6.0 {
+        let power = exponent(self.step);
+        if !(-6..9).contains(&power) {
             return format!("{tick:.0e}");
         }
-        let decimals = if power < 0.0 { (-power) as usize } else { 0 };
+        let decimals = usize::try_from(-power).unwrap_or(0);
         group(&format!("{tick:.decimals$}"))
     }
+}
+
+/// The decimal exponent of a positive number, read off its printed form: platform logarithms differ between machines.
+fn exponent(x: f64) -> i32 {
+    format!("{x:e}").split_once('e').and_then(|(_, e)| e.parse().ok()).unwrap_or(0)
 }
 
 /// The next of 1, 2, 5 times a power of ten.
 fn round_step(raw: f64) -> f64 {
     let raw = raw.max(f64::MIN_POSITIVE * 1e10);
-    let power = 10f64.powf(raw.log10().floor());
+    let power: f64 = format!("1e{}", exponent(raw)).parse().unwrap_or(1.0);
     let lead = raw / power;
     let lead = [1.0, 2.0, 5.0, 10.0].into_iter().find(|s| lead <= s * (1.0 + 1e-9)).unwrap_or(10.0);
     lead * power

@@ -1,7 +1,7 @@
 //! Mass: balance, groups, map.
 
 use super::cost::grouped;
-use super::setting::{Setting, Size, capital, notes};
+use super::setting::{Setting, Size, notes};
 use super::table::{Kind, Table, text};
 use crate::GapVerdict;
 use crate::chart::{Balances, Gaps};
@@ -42,8 +42,7 @@ fn balance(s: &Setting<'_>) -> Markup {
         ("Gap", Kind::Number),
         ("Uncertainty of the gap", Kind::Number),
         ("Meaning", Kind::Text),
-        ("How", Kind::Text),
-        ("State", Kind::Text),
+        ("How, and state", Kind::Text),
         ("Without a mass", Kind::Text),
     ];
     let mut table = Table::new("Mass balance", &columns);
@@ -53,6 +52,7 @@ fn balance(s: &Setting<'_>) -> Markup {
         } else {
             text(b.verdict.words())
         };
+        let how: Vec<&str> = [b.how.as_str(), b.state.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
         table.row(vec![
             html! { span.ind style={ "--l:" (b.level.min(12)) } { (b.label) } },
             s.maybe(b.weighed.as_ref()),
@@ -60,8 +60,7 @@ fn balance(s: &Setting<'_>) -> Markup {
             s.maybe(b.gap.as_ref()),
             s.maybe(b.gap_uncertainty.as_ref()),
             words,
-            text(capital(&b.how)),
-            text(&b.state),
+            text(how.join("; ")),
             text(b.unknown.join(", ")),
         ]);
     }

@@ -8,10 +8,10 @@ use tare_model::{Document, DocumentKind, Field, FieldValue, Id, Kind, Record, fi
 use tare_study::{CostKind, ItemRow, LineRef, Sources, Study, compile};
 
 /// Seconds of a year as the units know it.
-pub const YEAR: f64 = 365.25 * 86_400.0;
+pub(super) const YEAR: f64 = 365.25 * 86_400.0;
 
 /// The library that ships with Tare, with the tests' own calculations laid over it.
-pub fn library() -> &'static Library {
+pub(super) fn library() -> &'static Library {
     static LIBRARY: OnceLock<Library> = OnceLock::new();
     LIBRARY.get_or_init(|| {
         let (library, problems) = Library::embedded().0.with_own(OWN.iter().copied());
@@ -24,17 +24,17 @@ pub fn library() -> &'static Library {
 
 /// A study under construction: in EUR, without a rate book, with the few rates that most rules need.
 #[derive(Clone)]
-pub struct Bench {
+pub(super) struct Bench {
     records: Vec<Record>,
     next: u128,
     order: String,
-    pub study: Id,
-    pub scenario: Id,
+    pub(super) study: Id,
+    pub(super) scenario: Id,
 }
 
 impl Bench {
     /// A study of 1000 products a year over 5 years: wages of 36 EUR/h without on-costs, 4000 machine hours a year, 10 % interest.
-    pub fn new() -> Self {
+    pub(super) fn new() -> Self {
         let mut bench = Self { records: Vec::new(), next: 1, order: first_order(), study: Id(1), scenario: Id(2) };
         bench.study = bench.add(Kind::Study, None, &[(Field::Name, text("Bench")), (Field::Currency, text("EUR"))]);
         bench.scenario = bench.add(Kind::Scenario, None, &[(Field::Name, text("Bench"))]);
@@ -47,7 +47,7 @@ impl Bench {
         bench
     }
 
-    pub fn add(&mut self, kind: Kind, parent: Option<Id>, fields: &[(Field, FieldValue)]) -> Id {
+    pub(super) fn add(&mut self, kind: Kind, parent: Option<Id>, fields: &[(Field, FieldValue)]) -> Id {
         let id = Id(self.next);
         self.next += 1;
         self.order = order_between(Some(&self.order), None);
@@ -61,76 +61,76 @@ impl Bench {
     }
 
     /// Sets a field of a record made before.
-    pub fn set(&mut self, id: Id, field: Field, value: FieldValue) {
+    pub(super) fn set(&mut self, id: Id, field: Field, value: FieldValue) {
         let record = self.records.iter_mut().find(|r| r.id == id).expect("the record was made before");
         record.fields.set(field, Some(value));
     }
 
     /// States a value, replacing what stood there.
-    pub fn value(&mut self, subject: Id, quantity: &str, said: &str) -> Id {
+    pub(super) fn value(&mut self, subject: Id, quantity: &str, said: &str) -> Id {
         self.records.retain(|r| !(r.parent == Some(subject) && r.kind == Kind::Value && r.text(Field::Quantity) == Some(quantity)));
         self.another(subject, quantity, said, "derived")
     }
 
     /// States a value beside others, with its evidence.
-    pub fn another(&mut self, subject: Id, quantity: &str, said: &str, evidence: &str) -> Id {
+    pub(super) fn another(&mut self, subject: Id, quantity: &str, said: &str, evidence: &str) -> Id {
         self.add(Kind::Value, Some(subject), &[(Field::Quantity, text(quantity)), (Field::Text, text(said)), (Field::Evidence, text(evidence))])
     }
 
-    pub fn values(&mut self, subject: Id, stated: &[(&str, &str)]) {
+    pub(super) fn values(&mut self, subject: Id, stated: &[(&str, &str)]) {
         for (quantity, said) in stated {
             self.value(subject, quantity, said);
         }
     }
 
     /// States a rate of the study or an organisation, replacing what stood there.
-    pub fn rate(&mut self, owner: Id, key: &str, said: &str) {
+    pub(super) fn rate(&mut self, owner: Id, key: &str, said: &str) {
         self.records.retain(|r| !(r.parent == Some(owner) && r.text(Field::Key) == Some(key)));
         self.add(Kind::Rate, Some(owner), &[(Field::Key, text(key)), (Field::Text, text(said)), (Field::Evidence, text("assumed"))]);
     }
 
     /// A made item.
-    pub fn item(&mut self, name: &str) -> Id {
+    pub(super) fn item(&mut self, name: &str) -> Id {
         self.add(Kind::Item, None, &[(Field::Name, text(name)), (Field::Make, text("make"))])
     }
 
     /// A bought item with its price.
-    pub fn bought(&mut self, name: &str, price: &str) -> Id {
+    pub(super) fn bought(&mut self, name: &str, price: &str) -> Id {
         let item = self.add(Kind::Item, None, &[(Field::Name, text(name)), (Field::Make, text("buy"))]);
         self.value(item, "price", price);
         item
     }
 
-    pub fn part(&mut self, item: Id, parent: Option<Id>, count: f64) -> Id {
+    pub(super) fn part(&mut self, item: Id, parent: Option<Id>, count: f64) -> Id {
         self.add(Kind::Part, parent, &[(Field::Item, FieldValue::Ref(item)), (Field::Count, FieldValue::Number(count))])
     }
 
     /// A part that is not handled by hand, so that no station is assumed for it.
-    pub fn bulk(&mut self, item: Id, parent: Id, count: f64) -> Id {
+    pub(super) fn bulk(&mut self, item: Id, parent: Id, count: f64) -> Id {
         self.set(item, Field::Form, text("bulk"));
         self.part(item, Some(parent), count)
     }
 
     /// An operation with its own values.
-    pub fn operation(&mut self, under: Id, key: &str, stated: &[(&str, &str)]) -> Id {
+    pub(super) fn operation(&mut self, under: Id, key: &str, stated: &[(&str, &str)]) -> Id {
         let operation = self.add(Kind::Operation, Some(under), &[(Field::Name, text(key)), (Field::Calculation, text(key))]);
         self.values(operation, stated);
         operation
     }
 
     /// A product that is one made item with one operation.
-    pub fn product(&mut self, key: &str, stated: &[(&str, &str)]) -> (Id, Id) {
+    pub(super) fn product(&mut self, key: &str, stated: &[(&str, &str)]) -> (Id, Id) {
         let item = self.item("Product");
         self.part(item, None, 1.0);
         let operation = self.operation(item, key, stated);
         (item, operation)
     }
 
-    pub fn organisation(&mut self, name: &str) -> Id {
+    pub(super) fn organisation(&mut self, name: &str) -> Id {
         self.add(Kind::Organisation, None, &[(Field::Name, text(name))])
     }
 
-    pub fn joint(&mut self, key: &str, parts: &[Id], stated: &[(&str, &str)]) -> Id {
+    pub(super) fn joint(&mut self, key: &str, parts: &[Id], stated: &[(&str, &str)]) -> Id {
         let fields = [(Field::Name, text("joined")), (Field::Calculation, text(key)), (Field::Parts, FieldValue::Refs(parts.to_vec()))];
         let joint = self.add(Kind::Joint, None, &fields);
         self.values(joint, stated);
@@ -138,13 +138,13 @@ impl Bench {
     }
 
     /// What it compiles to, problems and all.
-    pub fn compile(&self) -> Study {
+    pub(super) fn compile(&self) -> Study {
         let document = Document::from_records(Id(0xbe7c), DocumentKind::Study, self.records.clone());
         compile(Sources { study: &document, books: &[], library: library() })
     }
 
     /// What it compiles to; an error in it fails the test.
-    pub fn clean(&self) -> Study {
+    pub(super) fn clean(&self) -> Study {
         let study = self.compile();
         let errors: Vec<String> = study.problems.iter().filter(|d| d.is_error()).map(|d| format!("{d} {:?}", d.place)).collect();
         assert!(errors.is_empty(), "{errors:#?}");
@@ -152,61 +152,61 @@ impl Bench {
     }
 
     /// Cost of the product.
-    pub fn cost(&self) -> f64 {
+    pub(super) fn cost(&self) -> f64 {
         cost(&self.clean())
     }
 }
 
-pub fn text(said: &str) -> FieldValue {
+pub(super) fn text(said: &str) -> FieldValue {
     FieldValue::Text(said.to_owned())
 }
 
-pub fn cost(study: &Study) -> f64 {
+pub(super) fn cost(study: &Study) -> f64 {
     study.value(study.totals.cost.expect("the product has a cost"))
 }
 
 /// One kind of cost of the product; nothing where it does not occur.
-pub fn kind(study: &Study, kind: CostKind) -> f64 {
+pub(super) fn kind(study: &Study, kind: CostKind) -> f64 {
     study.totals.by_kind.iter().find(|(k, _)| *k == kind).map_or(0.0, |(_, line)| study.value(*line))
 }
 
 /// The kinds that occur with their amounts, for comparing two studies.
-pub fn kinds(study: &Study) -> BTreeMap<CostKind, f64> {
+pub(super) fn kinds(study: &Study) -> BTreeMap<CostKind, f64> {
     study.totals.by_kind.iter().map(|(k, line)| (*k, study.value(*line))).collect()
 }
 
-pub fn item<'s>(study: &'s Study, id: Id) -> &'s ItemRow {
+pub(super) fn item<'s>(study: &'s Study, id: Id) -> &'s ItemRow {
     study.items.iter().find(|row| row.id == id).expect("the item is in the parts tree")
 }
 
 /// Pieces of an item a year.
-pub fn volume(study: &Study, id: Id) -> f64 {
+pub(super) fn volume(study: &Study, id: Id) -> f64 {
     study.value(item(study, id).volume.expect("the item has a volume")) * YEAR
 }
 
 /// The line at an address.
-pub fn line(study: &Study, address: &str) -> LineRef {
+pub(super) fn line(study: &Study, address: &str) -> LineRef {
     let near = || (0..study.lines.blocks.len() as u32).flat_map(|b| study.lines.lines_of(b)).map(|l| study.lines.address(l)).collect::<Vec<_>>();
     study.lines.find(address).unwrap_or_else(|| panic!("no line `{address}` among {:#?}", near()))
 }
 
 /// The value at an address, in SI.
-pub fn at(study: &Study, address: &str) -> f64 {
+pub(super) fn at(study: &Study, address: &str) -> f64 {
     study.value(line(study, address))
 }
 
 /// Whether an error with this code was found; its place and words.
-pub fn error(study: &Study, code: &str) -> Option<String> {
+pub(super) fn error(study: &Study, code: &str) -> Option<String> {
     study.problems.iter().find(|d| d.is_error() && d.code == code).map(|d| format!("{d} at {:?}, {:?}", d.place, d.hints))
 }
 
 #[track_caller]
-pub fn near(found: f64, expected: f64, within: f64) {
+pub(super) fn near(found: f64, expected: f64, within: f64) {
     assert!((found - expected).abs() <= within, "{found} where {expected} within {within} is due");
 }
 
 /// Equal but for rounding of the machine.
 #[track_caller]
-pub fn same(found: f64, expected: f64) {
+pub(super) fn same(found: f64, expected: f64) {
     near(found, expected, 1e-9 * expected.abs().max(1.0));
 }

@@ -1,7 +1,7 @@
 //! Tiny calculations of the tests' own: each owes just what one rule needs, and every input is stated by its operation.
 
 /// Laid over the library by [`super::bench::library`].
-pub const OWN: &[(&str, &str)] = &[
+pub(super) const OWN: &[(&str, &str)] = &[
     ("processes/test-step.toml", STEP),
     ("processes/test-press.toml", PRESS),
     ("processes/test-priced.toml", PRICED),
