@@ -27,14 +27,14 @@ impl Figure {
     pub fn scaled(study: &Study, line: LineRef, times: f64, digits: usize) -> Self {
         let unit = study.lines.unit(line);
         let si = study.value(line) * times;
-        let unit = preferred(unit);
-        Self { value: unit.from_si(si), unit: unit.text.replace("money", &study.currency), text: shown(si, &unit, &study.currency, digits), address: study.lines.address(line) }
+        Self { value: unit.from_si(si), unit: unit.text.replace("money", &study.currency), text: shown(si, unit, &study.currency, digits), address: study.lines.address(line) }
     }
 }
 
 /// An SI value as shown, money in the study's currency.
 pub(crate) fn shown(si: f64, unit: &Unit, currency: &str, digits: usize) -> String {
-    if unit.dim == Dim::MONEY && unit.text == "money" {
+    if unit.dim == Dim::MONEY {
+        let currency = unit.currency.map_or_else(|| currency.to_owned(), |c| c.to_string());
         let x = unit.from_si(si);
         return if !x.is_finite() {
             "n/a".to_owned()
@@ -45,9 +45,4 @@ pub(crate) fn shown(si: f64, unit: &Unit, currency: &str, digits: usize) -> Stri
         };
     }
     show(si, unit, digits).replace("money", currency)
-}
-
-/// Masses in kg or g are left as they are; everything else keeps its own unit.
-fn preferred(unit: &Unit) -> Unit {
-    unit.clone()
 }

@@ -29,22 +29,6 @@ fn every_published_check_is_reproduced() {
 }
 
 #[test]
-#[ignore = "prints"]
-fn coverage_by_file() {
-    let library = library();
-    let mut all = 0;
-    let mut open = 0;
-    for c in tare_library::coverage(&library) {
-        all += c.constants;
-        open += c.uncovered.len();
-        if !c.uncovered.is_empty() {
-            println!("{} {}/{}", c.key, c.uncovered.len(), c.constants);
-        }
-    }
-    println!("{open} of {all} open");
-}
-
-#[test]
 fn the_kinds_file_says_what_the_checker_holds() {
     use tare_calc::Kind;
     let text = std::fs::read_to_string(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../library/kinds.toml")).unwrap();

@@ -422,8 +422,18 @@ impl Builder<'_> {
         by_operation.or_else(by_item).map(|t| t.id)
     }
 
+    /// The items a tool serves: those it names, and those whose operations it names or that name it.
     fn tool_items(&self, tool: Id) -> Vec<Id> {
-        self.sources.study.get(tool).map(|t| t.all_refers(Field::Items).to_vec()).unwrap_or_default()
+        let record = self.sources.study.get(tool);
+        let mut items: Vec<Id> = record.map(|t| t.all_refers(Field::Items).to_vec()).unwrap_or_default();
+        let named = record.map(|t| t.all_refers(Field::Operations)).unwrap_or_default();
+        for item in &self.index.items {
+            let uses_it = |o: &&tare_model::Record| named.contains(&o.id) || o.refers(Field::Tool) == Some(tool);
+            if !items.contains(&item.id) && self.index.operations(item.id).iter().any(|o| uses_it(o)) {
+                items.push(item.id);
+            }
+        }
+        items
     }
 
     /// Pieces a year over everything a tool serves.

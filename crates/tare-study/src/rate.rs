@@ -36,12 +36,26 @@ impl Builder<'_> {
         }
         let line = self.find_rate(organisation, key).map(|entry| {
             let Entry { quantity, source, evidence, record, book } = entry;
-            let subject = if book.is_empty() { "rate".to_owned() } else { format!("rate ({book})") };
+            let subject = match record.and_then(|r| self.owner_name(r)) {
+                Some(owner) => format!("rate of {owner}"),
+                None if book.is_empty() => "rate".to_owned(),
+                None => format!("rate ({book})"),
+            };
             let leaf = self.shared_leaf(&subject, key, |subject| LeafSpec { subject, name: key.to_owned(), quantity, word: None, evidence, source, record, shared: true });
             self.in_study_currency(leaf)
         });
         self.rates.insert(asked, line);
         line
+    }
+
+    /// The organisation that states a rate of its own: its name, with a number where an earlier one has the same.
+    fn owner_name(&self, rate: Id) -> Option<String> {
+        let study = self.sources.study;
+        let owner = study.get(study.get(rate)?.parent?).filter(|r| r.kind == Kind::Organisation)?;
+        let name = owner.text(Field::Name).unwrap_or("organisation");
+        let same: Vec<Id> = study.of_kind(None, Kind::Organisation).filter(|o| o.text(Field::Name) == Some(name)).map(|o| o.id).collect();
+        let position = same.iter().position(|o| *o == owner.id).unwrap_or(0);
+        Some(if position == 0 { name.to_owned() } else { format!("{name} {}", position + 1) })
     }
 
     fn find_rate(&mut self, organisation: Option<Id>, key: &str) -> Option<Entry> {

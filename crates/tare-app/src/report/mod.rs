@@ -1,15 +1,44 @@
-//! The report filled from a compiled study.
+//! The report filled from a compiled study: every figure linked to its reason.
+
+mod cost;
+mod evidence;
+mod filling;
+mod head;
+mod mass;
+mod parts;
+mod reasons;
+mod record;
+mod time;
+
+use filling::Filling;
 use tare_library::Library;
 use tare_model::Document;
 use tare_report::Report;
 use tare_study::Study;
 
-/// Fills a report.
-pub fn fill(_document: &Document, _study: &Study, _library: &Library, _head: u64) -> Report {
-    Report::default()
+/// Fills a report. `head` is the number of the last entry of the study's journal.
+pub fn fill(document: &Document, study: &Study, library: &Library, head: u64) -> Report {
+    let mut f = Filling::new(document, study, library);
+    let mut report = Report { title: f.study_name(), reasons_off_paper: true, ..Report::default() };
+    head::fill(&mut f, &mut report, head);
+    report.parts = parts::parts(&mut f);
+    report.photos = record::photos(&f);
+    report.mass = mass::mass(&mut f);
+    report.joints = mass::joints(&mut f);
+    report.time = time::time(&mut f);
+    report.cost = cost::cost(&mut f);
+    report.evidence = evidence::evidence(&mut f);
+    report.findings = record::findings(&f);
+    report.holds = record::holds(&f);
+    report.differs = record::differs(&f);
+    report.problems = study.problems.iter().map(Into::into).collect();
+    report.methods = reasons::methods(&f);
+    report.sources = reasons::sources(&f);
+    report.reasons = reasons::reasons(&mut f);
+    report
 }
 
-/// The report as one page of HTML.
+/// The report as one page of HTML that loads nothing.
 pub fn html(report: &Report) -> String {
     tare_report::html(report)
 }

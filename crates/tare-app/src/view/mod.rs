@@ -8,6 +8,7 @@ mod parts;
 mod problems;
 mod time;
 
+pub(crate) use cost::terms;
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, headline_address};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
@@ -15,3 +16,8 @@ pub use mass::{GroupRow, MassRow, MassView, mass};
 pub use parts::{PartRow, PartsView, parts};
 pub use problems::{ProblemRow, problem_rows};
 pub use time::{AssemblyRow, LineRow, StationRow, TimeView, time};
+
+/// A count without needless decimals.
+pub(crate) fn count_text(number: f64) -> String {
+    if number.fract() == 0.0 && number.abs() < 1e15 { format!("{number:.0}") } else { tare_units::show_number(number, 4) }
+}

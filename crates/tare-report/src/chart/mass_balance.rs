@@ -125,16 +125,24 @@ impl Chart for Gaps {
         let places = Rows::new(frame, &labels, &values, 22.0);
         let scale = Scale::over([-FAR, FAR], places.x0, places.x1);
         canvas.rect(scale.x(-1.0), 18.0, scale.x(1.0) - scale.x(-1.0), places.bottom() - 18.0, "band");
-        places.axis(&mut canvas, &scale, "gap divided by its uncertainty");
+        let far = rows.iter().any(|r| ratio(r).abs() > FAR);
+        let unit =
+            if far { "gap divided by its uncertainty; beyond 4 drawn at the edge" } else { "gap divided by its uncertainty" };
+        places.axis(&mut canvas, &scale, unit);
         canvas.centred(scale.x(0.0), 12.0, TICK, "tick", "within uncertainty");
         for (i, row) in rows.iter().enumerate() {
             let says = format!("{}: gap {}, {}", row.label, values[i], row.verdict.words());
             canvas.open(&says, row.gap.as_ref().and_then(|g| g.link.as_deref()));
             let larger = row.verdict == GapVerdict::Larger;
+            let class = match row.verdict {
+                GapVerdict::Larger => "c4 spot",
+                GapVerdict::Within => "c1 spot",
+                GapVerdict::NotWeighed | GapVerdict::Incomplete => "c8 spot",
+            };
             places.texts(&mut canvas, i, &row.label, &values[i], if larger { "label strong" } else { "label" });
             let (x, y) = (scale.x(ratio(row).clamp(-FAR, FAR)), places.y(i));
             canvas.line((scale.x(0.0), y), (x, y), "whisker");
-            canvas.dot(x, y, 5.0, if larger { "c4 spot" } else { "c1 spot" });
+            canvas.dot(x, y, 5.0, class);
             canvas.close();
         }
         canvas.finish(places.height(), &self.title)

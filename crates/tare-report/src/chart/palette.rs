@@ -22,9 +22,8 @@ pub const STYLE: &str = "\
 :root{--ch-ink:#1c2530;--ch-soft:#55606d;--ch-grid:#dde2e7;--ch-zero:#7a8794;--ch-ground:#fff;--ch-edge:#1c2530;--ch-total:#4a5764;\
 --ch-1:#0072B2;--ch-on-1:#fff;--ch-2:#E69F00;--ch-3:#009E73;--ch-4:#D55E00;--ch-5:#56B4E9;--ch-6:#CC79A7;--ch-7:#F0E442;--ch-8:#8a949e}\
 @media (prefers-color-scheme:dark){:root{--ch-ink:#e8ecf0;--ch-soft:#aab4bf;--ch-grid:#333d48;--ch-zero:#8996a3;--ch-ground:#151b22;\
---ch-edge:#e8ecf0;--ch-total:#93a0ad;--ch-1:#3a9bd6;--ch-on-1:#000}}\
-@media print{:root{--ch-ink:#000;--ch-soft:#444;--ch-grid:#d5d5d5;--ch-zero:#777;--ch-ground:#fff;--ch-edge:#222;--ch-total:#4a5764;\
---ch-1:#0072B2;--ch-on-1:#fff}}\
+--ch-edge:#e8ecf0;--ch-total:#93a0ad}}\
+@media print{:root{--ch-ink:#000;--ch-soft:#444;--ch-grid:#d5d5d5;--ch-zero:#777;--ch-ground:#fff;--ch-edge:#222;--ch-total:#4a5764}}\
 .chart{display:block;width:100%;height:auto;overflow:visible;font-family:system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',\
 'Liberation Sans',sans-serif;font-size:12px;font-variant-numeric:tabular-nums;print-color-adjust:exact;-webkit-print-color-adjust:exact}\
 .chart text{fill:var(--ch-ink)}.chart .soft,.chart .tick{fill:var(--ch-soft)}.chart .tick{font-size:11px}.chart .strong{font-weight:600}\
@@ -101,8 +100,10 @@ mod tests {
                 let c = contrast(&variable(block, name), &ground);
                 assert!(c >= least, "block {block}: {name} {c:.2}");
             }
+            let blue = contrast(&variable(0, "1"), &ground);
+            assert!(blue >= 3.0, "block {block}: blue {blue:.2}");
             for n in 1..=COLOURS {
-                let colour = variable(if n == 1 { block } else { 0 }, &n.to_string());
+                let colour = variable(0, &n.to_string());
                 let c = contrast(&variable(block, "ink"), &blend(&colour, &ground, 0.26));
                 assert!(c >= 4.5, "block {block}: text on tint {n} {c:.2}");
             }

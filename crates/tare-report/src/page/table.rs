@@ -91,6 +91,10 @@ impl Table {
             class.push_str(" slim");
         }
         class.push_str(if count <= 3 || (count == 4 && texts == 0) { " keep" } else { " cards" });
+        // a short table is not split on paper
+        if self.rows.len() <= 10 {
+            class.push_str(" short");
+        }
         let columns = || self.columns.iter().enumerate().filter(|(c, _)| used[*c]);
         html! {
             div.scroll tabindex="0" role="region" aria-label=(self.caption) {

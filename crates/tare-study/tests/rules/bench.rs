@@ -68,8 +68,13 @@ impl Bench {
 
     /// States a value, replacing what stood there.
     pub(super) fn value(&mut self, subject: Id, quantity: &str, said: &str) -> Id {
-        self.records.retain(|r| !(r.parent == Some(subject) && r.kind == Kind::Value && r.text(Field::Quantity) == Some(quantity)));
+        self.forget(subject, quantity);
         self.another(subject, quantity, said, "derived")
+    }
+
+    /// Takes away what is stated of a quantity.
+    pub(super) fn forget(&mut self, subject: Id, quantity: &str) {
+        self.records.retain(|r| !(r.parent == Some(subject) && r.kind == Kind::Value && r.text(Field::Quantity) == Some(quantity)));
     }
 
     /// States a value beside others, with its evidence.

@@ -1,1 +1,189 @@
-//! (being written)
+//! Tools and investment.
+
+use super::bench::{Bench, cost, kind, near, same, text};
+use tare_model::{Field, FieldValue, Id, Kind};
+use tare_study::{CostKind, Study};
+
+/// 1,000,000 over 5 years at 10 % and 30,000 a year, in one set.
+fn million(bench: &mut Bench) -> (Id, Id) {
+    bench.value(bench.scenario, "volume", "30000 1/a");
+    bench.product("processes/test-tool", &[("cost", "1000000 EUR"), ("life", "150000"), ("upkeep", "0.1")])
+}
+
+fn tooling(study: &Study) -> f64 {
+    kind(study, CostKind::Tooling)
+}
+
+/// 1,000,000 over 5 years at 10 % and 30,000 a year: 8.793 each (straight line 6.667).
+#[test]
+fn tool_charge_recovers_capital() {
+    let mut bench = Bench::new();
+    let (_, operation) = million(&mut bench);
+    bench.value(operation, "upkeep", "0");
+    near(tooling(&bench.clean()), 8.793, 0.0005);
+    bench.rate(bench.study, "interest", "0 1/a");
+    near(tooling(&bench.clean()), 6.667, 0.0005);
+}
+
+/// A tool paid as a lump leaves the piece price, its upkeep stays.
+#[test]
+fn a_lump_leaves_the_piece_price_and_its_upkeep_stays() {
+    let mut bench = Bench::new();
+    let (made, _) = million(&mut bench);
+    // A tenth of the cost over 150 000 cycles: 0.667 a piece.
+    near(tooling(&bench.clean()), 8.793 + 0.667, 0.001);
+    bench.add(Kind::Tool, None, &[(Field::Name, text("Die")), (Field::Items, FieldValue::Refs(vec![made])), (Field::Owner, text("client"))]);
+    let study = bench.clean();
+    near(tooling(&study), 0.667, 0.0005);
+    assert!(study.tools[0].lump);
+    // It is still an investment.
+    near(study.value(study.totals.investment.expect("an investment")), 1e6, 1e-6);
+}
+
+/// Sets = the larger of the need by life and the need by rate.
+#[test]
+fn sets_are_the_larger_of_life_and_rate() {
+    let sets = |volume: &str, life: &str, cycle: &str, pieces: &str| {
+        let mut bench = Bench::new();
+        bench.value(bench.scenario, "volume", volume);
+        bench.product("processes/test-tool", &[("cost", "1000 EUR"), ("life", life), ("cycle", cycle), ("pieces", pieces)]);
+        let study = bench.clean();
+        study.value(study.tools[0].sets.expect("sets"))
+    };
+    // 60 000 cycles a year over 5 years at 100 000 a set; 1500 of 4000 hours.
+    same(sets("120000 1/a", "100000", "90 s", "2"), 3.0);
+    // 200 000 cycles of 180 s need 10 000 of 4000 hours; life would do with one.
+    same(sets("200000 1/a", "1000000", "180 s", "1"), 3.0);
+    // Exactly full is one set, a piece more a year is two.
+    same(sets("20000 1/a", "100000", "1 s", "1"), 1.0);
+    same(sets("20001 1/a", "100000", "1 s", "1"), 2.0);
+}
+
+/// Sets by life use starts, not good pieces.
+#[test]
+fn sets_count_starts() {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "20000 1/a");
+    let (made, _) = bench.product("processes/test-tool", &[("cost", "1000 EUR"), ("life", "100000")]);
+    bench.operation(made, "processes/test-step", &[("spent", "0 EUR"), ("yield", "0.95")]);
+    let study = bench.clean();
+    same(study.value(study.tools[0].sets.expect("sets")), 2.0);
+}
+
+/// Later sets are discounted to their year: 1 + 1/1.1^(100000/60000) + its square, of 200 000 each.
+#[test]
+fn later_sets_are_discounted_to_their_year() {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "60000 1/a");
+    bench.product("processes/test-tool", &[("cost", "200000 EUR"), ("life", "100000")]);
+    let study = bench.clean();
+    let step = 1.1f64.powf(-100_000.0 / 60_000.0);
+    let recovery = 0.1 * 1.61051 / 0.61051;
+    near(tooling(&study), 200_000.0 * (1.0 + step + step * step) * recovery / 60_000.0, 1e-6);
+    near(study.value(study.totals.investment.expect("an investment")), 600_000.0, 1e-6);
+}
+
+/// More volume lowers piece cost only within a constant number of tool sets: saw teeth are right.
+#[test]
+fn saw_teeth_of_piece_cost_over_volume() {
+    let mut bench = Bench::new();
+    bench.product("processes/test-tool", &[("cost", "100000 EUR"), ("life", "100000"), ("cycle", "1 s")]);
+    let mut before: Option<(f64, f64)> = None;
+    let (mut falls, mut jumps) = (0, 0);
+    for volume in (10_000..70_000).step_by(2_500) {
+        bench.value(bench.scenario, "volume", &format!("{volume} 1/a"));
+        let study = bench.clean();
+        let now = (study.value(study.tools[0].sets.expect("sets")), cost(&study));
+        if let Some((sets, price)) = before {
+            if now.0 == sets {
+                assert!(now.1 < price, "{volume}: {price} then {} with {sets} sets", now.1);
+                falls += 1;
+            } else {
+                assert!(now.1 > price, "{volume}: {price} then {} with one set more", now.1);
+                jumps += 1;
+            }
+        }
+        before = Some(now);
+    }
+    assert!(falls > 15 && jumps == 3, "{falls} falls, {jumps} jumps");
+}
+
+/// A handed pair from one tool: its items, and how the tool knows them.
+fn pair(named: &str, pieces: &str) -> Study {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "15000 1/a");
+    let pack = bench.item("Pack");
+    let (left, right) = (bench.item("Left"), bench.item("Right"));
+    let top = bench.part(pack, None, 1.0);
+    bench.bulk(left, top, 1.0);
+    bench.bulk(right, top, 1.0);
+    let stated = [("cost", "1000000 EUR"), ("life", "150000"), ("pieces", pieces)];
+    let (a, b) = (bench.operation(left, "processes/test-tool", &stated), bench.operation(right, "processes/test-tool", &stated));
+    let tool = bench.add(Kind::Tool, None, &[(Field::Name, text("Pair tool"))]);
+    match named {
+        "items" => bench.set(tool, Field::Items, FieldValue::Refs(vec![left, right])),
+        "operations" => bench.set(tool, Field::Operations, FieldValue::Refs(vec![a, b])),
+        _ => [a, b].iter().for_each(|o| bench.set(*o, Field::Tool, FieldValue::Ref(tool))),
+    }
+    bench.clean()
+}
+
+/// A tool is a thing of its own: one serving a handed pair is charged over both volumes and stands in the register once.
+#[test]
+fn one_tool_serves_a_handed_pair() {
+    for named in ["items", "operations", "by the operations"] {
+        let study = pair(named, "1");
+        assert_eq!(study.tools.len(), 1, "{named}");
+        assert_eq!(study.tools[0].serves.len(), 2, "{named}");
+        // 30 000 a year between them: 8.793 on each of the two, not 17.586.
+        near(tooling(&study), 2.0 * 8.793, 0.001);
+        near(study.value(study.totals.investment.expect("an investment")), 1e6, 1e-6);
+    }
+}
+
+/// Family cavities: one shot gives a left and a right, so that the pair needs half the cycles.
+#[test]
+fn family_cavities_share_the_shot() {
+    let apart = pair("items", "1");
+    let family = pair("items", "2");
+    // 150 000 pieces are 150 000 cycles of single cavities and 75 000 shots of the pair.
+    let cycles = |study: &Study| super::bench::at(study, &format!("{}/op1 die/sets.cycles_per_year", study.items[1].address)) * super::bench::YEAR;
+    near(cycles(&apart), 30_000.0, 1e-6);
+    near(cycles(&family), 15_000.0, 1e-6);
+    same(study_sets(&family), 1.0);
+}
+
+fn study_sets(study: &Study) -> f64 {
+    study.value(study.tools[0].sets.expect("sets"))
+}
+
+/// Two items with a tool each pay for two.
+#[test]
+fn tools_that_are_not_shared_are_two() {
+    let study = {
+        let mut bench = Bench::new();
+        bench.value(bench.scenario, "volume", "30000 1/a");
+        let pack = bench.item("Pack");
+        let top = bench.part(pack, None, 1.0);
+        for name in ["Left", "Right"] {
+            let made = bench.item(name);
+            bench.bulk(made, top, 1.0);
+            bench.operation(made, "processes/test-tool", &[("cost", "1000000 EUR"), ("life", "150000")]);
+        }
+        bench.clean()
+    };
+    assert_eq!(study.tools.len(), 2);
+    near(tooling(&study), 2.0 * 8.793, 0.001);
+    near(study.value(study.totals.investment.expect("an investment")), 2e6, 1e-6);
+}
+
+/// In a ramp divide by discounted volume.
+#[test]
+#[ignore = "open: a scenario states one yearly volume; build-up/tool-charge can do a ramp (check own-tool-ramp), the study binds no list of years"]
+fn a_ramp_divides_by_discounted_volume() {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "10000 1/a; 20000 1/a; 30000 1/a");
+    bench.value(bench.scenario, "life", "3 a");
+    bench.product("processes/test-tool", &[("cost", "100000 EUR"), ("life", "150000")]);
+    near(tooling(&bench.clean()), 2.0764, 0.0001);
+}

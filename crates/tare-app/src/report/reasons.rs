@@ -1,0 +1,119 @@
+//! Methods, sources, and the reason behind every figure shown.
+
+use super::filling::Filling;
+use crate::figure::shown;
+use std::collections::BTreeMap;
+use tare_report::{Figure, Method, Reason, ReasonRow, Source};
+
+/// Reasons kept in one report; beyond it only those that figures link to directly.
+const MOST: usize = 1_600;
+/// Entries of a list that are written out in a reason.
+const ENTRIES: usize = 8;
+
+pub(super) fn methods(f: &Filling<'_>) -> Vec<Method> {
+    let mut uses: BTreeMap<&str, usize> = BTreeMap::new();
+    for block in &f.study.lines.blocks {
+        *uses.entry(f.study.lines.templates[block.template as usize].key.as_str()).or_default() += 1;
+    }
+    let method = |(key, count): (&str, usize)| {
+        let calculation = f.library.find(key)?;
+        let mut sources: Vec<String> = calculation.equations.iter().filter_map(|e| e.source.clone()).collect();
+        sources.sort();
+        sources.dedup();
+        Some(Method {
+            key: key.to_owned(),
+            title: calculation.title.clone(),
+            kind: calculation.kind.map_or("calculation", |k| k.word()).to_owned(),
+            uses: count.to_string(),
+            spread: calculation.method.as_ref().map(|m| m.spread.text.clone()).unwrap_or_default(),
+            reason: calculation.method.as_ref().map(|m| m.reason.clone()).unwrap_or_default(),
+            sources,
+        })
+    };
+    uses.into_iter().filter_map(method).collect()
+}
+
+/// Every source behind a leaf, with how many inputs rest on it.
+pub(super) fn sources(f: &Filling<'_>) -> Vec<Source> {
+    let mut found: BTreeMap<&str, (&'static str, usize)> = BTreeMap::new();
+    for leaf in &f.study.lines.leaves {
+        found.entry(leaf.source.as_str()).or_insert((leaf.evidence.word(), 0)).1 += 1;
+    }
+    let row = |(at, (text, (class, inputs))): (usize, (&str, (&'static str, usize)))| Source {
+        key: format!("S{}", at + 1),
+        text: format!("{text} ({inputs} {})", if inputs == 1 { "input" } else { "inputs" }),
+        kind: class.to_owned(),
+        seen: if text.contains("from memory") {
+            "from memory".to_owned()
+        } else if text.contains("second-hand") {
+            "second-hand copy".to_owned()
+        } else {
+            String::new()
+        },
+    };
+    found.into_iter().enumerate().map(row).collect()
+}
+
+/// Reasons of all figures, and of what they rest on while there is room, so that most can be followed to the leaves.
+pub(super) fn reasons(f: &mut Filling<'_>) -> Vec<Reason> {
+    let mut at = 0;
+    while at < f.wanted.len() && f.wanted.len() < MOST {
+        let (line, group) = f.wanted[at].clone();
+        f.group = group;
+        let step = f.study.step(line);
+        for named in &step.names {
+            for line in named.lines.iter().take(ENTRIES) {
+                f.anchor(*line);
+            }
+        }
+        at += 1;
+    }
+    let wanted = std::mem::take(&mut f.wanted);
+    let mut reasons: Vec<Reason> = wanted.iter().map(|(line, group)| reason(f, *line, group)).collect();
+    // Reasons of one heading stand together, headings in the order of their first use.
+    let mut order: Vec<String> = Vec::new();
+    for reason in &reasons {
+        if !order.contains(&reason.group) {
+            order.push(reason.group.clone());
+        }
+    }
+    reasons.sort_by_key(|r| order.iter().position(|g| *g == r.group));
+    reasons
+}
+
+fn reason(f: &Filling<'_>, line: tare_study::LineRef, group: &str) -> Reason {
+    let step = f.study.step(line);
+    let currency = &f.study.currency;
+    let text = |values: &[f64], unit: &tare_units::Unit, word: &Option<String>, digits: usize| match (word, values) {
+        (Some(word), _) => word.clone(),
+        (None, [one]) => shown(*one, unit, currency, digits),
+        (None, many) => {
+            let each: Vec<String> = many.iter().take(ENTRIES).map(|v| shown(*v, unit, currency, 4)).collect();
+            let more = if many.len() > ENTRIES { format!(" ... ({} values)", many.len()) } else { String::new() };
+            format!("{}{more}", each.join("; "))
+        }
+    };
+    let rows = step.names.iter().map(|n| {
+        let number = match n.values.as_slice() {
+            [one] => n.unit.from_si(*one),
+            _ => f64::NAN,
+        };
+        let figure = Figure::new(number, text(&n.values, &n.unit, &n.word, 5));
+        let link = n.lines.first().and_then(|l| f.known_anchor(*l));
+        ReasonRow { name: n.name.clone(), says: String::new(), value: Figure { link, ..figure } }
+    });
+    let rows: Vec<ReasonRow> = rows.collect();
+    let number = step.values.first().map_or(f64::NAN, |v| step.unit.from_si(*v));
+    Reason {
+        anchor: step.address.clone(),
+        group: group.to_owned(),
+        title: format!("{} of {}", step.name.replace('_', " "), if step.subject.is_empty() { "the product" } else { &step.subject }),
+        formula: if step.formula.is_empty() { String::new() } else { format!("{} = {}", step.name, step.formula) },
+        rows,
+        result: Figure::new(number, text(&step.values, &step.unit, &step.word, 6)),
+        source: step.source.clone(),
+        spread: step.stated.clone().unwrap_or_default(),
+        evidence: step.evidence.map(|e| e.word().to_owned()).unwrap_or_default(),
+        note: if step.calculation.is_empty() { String::new() } else { format!("calculation {}", step.calculation) },
+    }
+}

@@ -1,0 +1,93 @@
+//! Assembly time, lines, strip-down times beside them.
+
+use super::filling::Filling;
+use crate::view::count_text;
+use tare_model::{Field, Kind};
+use tare_report::{AssemblyTime, Figure, LineBalance, Station, StripRow, TimeRow};
+
+pub(super) fn time(f: &mut Filling<'_>) -> AssemblyTime {
+    f.group = "Assembly time".to_owned();
+    let (rows, needed) = rows(f);
+    AssemblyTime {
+        scale: "elementary motions (MTM-1; 1 TMU = 0.036 s) plus process times, no allowance".to_owned(),
+        total: f.optional(f.study.totals.manual, 4),
+        needed: needed.map(|n| Figure::new(n, count_text(n))),
+        ideal_share: f.optional(f.study.totals.ideal_share, 3),
+        rows,
+        lines: lines(f),
+        strip_down: strip_down(f),
+        notes: Vec::new(),
+    }
+}
+
+/// Rows by assembly, each followed by its kinds of work; and the needed parts of the whole product where all are judged.
+fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
+    let mut rows = Vec::new();
+    let mut needed = Some(0.0);
+    for assembly in f.study.assemblies.clone() {
+        let Some(part) = f.study.parts.get(assembly.part).cloned() else { continue };
+        needed = needed.zip(assembly.needed).map(|(sum, n)| sum + n * part.pieces);
+        let name = format!("{} {}", part.label, part.name);
+        let recorded: f64 = assembly.recorded.iter().map(|l| f.study.value(*l)).sum();
+        for (kind, line) in &assembly.by_kind {
+            rows.push(TimeRow { assembly: name.clone(), operation: kind.word().to_owned(), motions: Some(f.figure(*line, 4)), ..TimeRow::default() });
+        }
+        rows.push(TimeRow {
+            assembly: name,
+            operation: String::new(),
+            count: count_text(part.pieces),
+            motions: f.optional(assembly.manual, 4),
+            process: None,
+            total: f.optional(assembly.manual, 4),
+            needed: assembly.needed.map(|n| Figure::new(n, count_text(n))),
+            ideal_share: f.optional(assembly.ideal_share, 3),
+            recorded: (!assembly.recorded.is_empty()).then(|| Figure::new(recorded, format!("{} s", tare_units::show_number(recorded, 4)))),
+            note: if assembly.unjudged > 0 { format!("{} parts not judged for need", assembly.unjudged) } else { String::new() },
+        });
+    }
+    (rows, needed.filter(|n| *n > 0.0))
+}
+
+fn lines(f: &mut Filling<'_>) -> Vec<LineBalance> {
+    let mut found = Vec::new();
+    for line in f.study.line_balances.clone() {
+        let takt = line.takt.map(|t| f.figure(t, 4)).unwrap_or_default();
+        let stations = line.stations.iter().map(|(name, cycle)| Station { name: name.clone(), work: f.figure(*cycle, 4), ..Station::default() }).collect();
+        let used = line.work.zip(line.paid).map(|(w, p)| f.share(w, Some(p))).unwrap_or_default();
+        let said = [("operators", line.operators), ("work per product", line.work), ("paid per product", line.paid)];
+        let note: Vec<String> = said.into_iter().filter_map(|(word, l)| Some(format!("{word} {}", f.figure(l?, 4).text))).collect();
+        found.push(LineBalance { title: line.name.clone(), takt, stations, used, note: note.join("; ") });
+    }
+    found
+}
+
+fn strip_down(f: &mut Filling<'_>) -> Vec<StripRow> {
+    let mut found = Vec::new();
+    for (at, removal) in f.document.of_kind(None, Kind::Removal).enumerate() {
+        let values = f.stated(removal.id, "duration");
+        let recorded = values.first().and_then(|v| f.recorded(v));
+        let joints = removal.all_refers(Field::Joints);
+        let computed: Vec<_> = f.study.joints.iter().filter(|j| joints.contains(&j.id)).filter_map(|j| j.manual).collect();
+        let computed = match computed.as_slice() {
+            [] => None,
+            [one] => Some(f.figure(*one, 3)),
+            many => {
+                let sum: f64 = many.iter().map(|l| f.study.value(*l)).sum();
+                Some(Figure::new(sum, format!("{} s", tare_units::show_number(sum, 3))))
+            }
+        };
+        let text = |field| removal.text(field).unwrap_or_default().to_owned();
+        let due = removal.text(Field::Due).map_or_else(String::new, |d| format!("readings due before: {d}"));
+        found.push(StripRow {
+            order: (at + 1).to_string(),
+            what: text(Field::Name),
+            who: super::filling::joined([removal.text(Field::Who), removal.text(Field::When)], ", "),
+            tool: text(Field::Tool),
+            recorded,
+            computed,
+            destructive: removal.flag(Field::Destructive),
+            note: super::filling::joined([removal.text(Field::Says), Some(due.as_str())], "; "),
+        });
+    }
+    found
+}
