@@ -54,7 +54,10 @@ impl<'a> Addresses<'a> {
     }
 
     fn work_out(&self, record: &Record) -> String {
-        let above = record.parent.and_then(|p| self.document.get(p)).map(|p| self.by_id.get(&p.id).cloned().unwrap_or_else(|| self.work_out(p)));
+        let above = record
+            .parent
+            .and_then(|p| self.document.get(p))
+            .map(|p| self.by_id.get(&p.id).cloned().unwrap_or_else(|| self.work_out(p)));
         let under = |name: &str| above.as_ref().map_or_else(|| name.to_owned(), |a| format!("{a}/{name}"));
         let place = |kind: Kind| self.document.of_kind(record.parent, kind).position(|r| r.id == record.id).map_or(0, |i| i + 1);
         match record.kind {
@@ -64,7 +67,8 @@ impl<'a> Addresses<'a> {
             Kind::Feature => under(&format!("feature{}", place(Kind::Feature))),
             Kind::Value | Kind::Choose => {
                 let quantity = record.text(Field::Quantity).unwrap_or("?");
-                let same = self.document.of_kind(record.parent, record.kind).filter(|r| r.text(Field::Quantity) == Some(quantity));
+                let same =
+                    self.document.of_kind(record.parent, record.kind).filter(|r| r.text(Field::Quantity) == Some(quantity));
                 let (mut number, mut many) = (0, 0);
                 for (at, other) in same.enumerate() {
                     many += 1;
@@ -76,13 +80,19 @@ impl<'a> Addresses<'a> {
             }
             Kind::Rate => {
                 let key = record.text(Field::Key).unwrap_or("?");
-                let top = record.parent.and_then(|p| self.document.get(p)).is_none_or(|p| matches!(p.kind, Kind::Book | Kind::Study));
+                let top =
+                    record.parent.and_then(|p| self.document.get(p)).is_none_or(|p| matches!(p.kind, Kind::Book | Kind::Study));
                 if top { format!("rate/{key}") } else { under(&format!("rate.{key}")) }
             }
             Kind::Joint => record.text(Field::Label).or(record.text(Field::Name)).unwrap_or("joint").to_owned(),
             kind => {
                 let item = || record.refers(Field::Item).and_then(|i| self.document.get(i)).and_then(|i| i.text(Field::Name));
-                let name = record.text(Field::Label).or(record.text(Field::Name)).or(record.text(Field::Key)).or(record.text(Field::Group)).or_else(item);
+                let name = record
+                    .text(Field::Label)
+                    .or(record.text(Field::Name))
+                    .or(record.text(Field::Key))
+                    .or(record.text(Field::Group))
+                    .or_else(item);
                 name.map_or_else(|| format!("{kind} {}", record.id), |n| format!("{kind} {n}"))
             }
         }
@@ -131,7 +141,9 @@ impl<'a> Addresses<'a> {
             return self.one(text, &named);
         }
         let known: Vec<&str> = self.by_text.keys().map(String::as_str).collect();
-        let diag = Diag::error("address-unknown", format!("nothing is called `{text}`")).at(Place::address(text)).did_you_mean(asked, known);
+        let diag = Diag::error("address-unknown", format!("nothing is called `{text}`"))
+            .at(Place::address(text))
+            .did_you_mean(asked, known);
         Err(diag.hint("`tare parts` and `tare joints` list the labels"))
     }
 
@@ -143,7 +155,9 @@ impl<'a> Addresses<'a> {
             many => {
                 let each: Vec<String> = many.iter().take(6).map(|r| format!("{} ({})", self.of(r.id), r.kind)).collect();
                 let says = format!("`{text}` means {} records: {}", many.len(), each.join(", "));
-                Err(Diag::error("address-many", says).at(Place::address(text)).hint("give them labels of their own, or use the full address"))
+                Err(Diag::error("address-many", says)
+                    .at(Place::address(text))
+                    .hint("give them labels of their own, or use the full address"))
             }
         }
     }

@@ -82,9 +82,14 @@ impl Basis {
 
     /// The boundary in one line: in, out, unknown.
     pub fn boundary_line(&self) -> String {
-        let of = |state: &str| -> Vec<&str> { self.boundary.iter().filter(|b| b.state == state).map(|b| b.topic.as_str()).collect() };
+        let of =
+            |state: &str| -> Vec<&str> { self.boundary.iter().filter(|b| b.state == state).map(|b| b.topic.as_str()).collect() };
         let groups = ["in", "out", "unknown"].map(|s| (s, of(s)));
-        let said: Vec<String> = groups.iter().filter(|(_, topics)| !topics.is_empty()).map(|(s, topics)| format!("{s}: {}", topics.join(", "))).collect();
+        let said: Vec<String> = groups
+            .iter()
+            .filter(|(_, topics)| !topics.is_empty())
+            .map(|(s, topics)| format!("{s}: {}", topics.join(", ")))
+            .collect();
         if said.is_empty() { "no boundary register: nobody has said what the totals contain".to_owned() } else { said.join("; ") }
     }
 }

@@ -160,7 +160,10 @@ impl Checked {
 
 /// Every calculation, by key.
 pub fn list(library: &Library) -> Vec<ListRow> {
-    library.calculations().map(|c| ListRow { key: c.key.clone(), title: c.title.clone(), kind: kind(c), checks: c.checks.len() }).collect()
+    library
+        .calculations()
+        .map(|c| ListRow { key: c.key.clone(), title: c.title.clone(), kind: kind(c), checks: c.checks.len() })
+        .collect()
 }
 
 /// A calculation to read.
@@ -170,7 +173,9 @@ pub fn list(library: &Library) -> Vec<ListRow> {
 pub fn calculation(library: &Library, key: &str) -> Result<CalculationView, Diag> {
     match library.find(key) {
         Some(calculation) => Ok(view(calculation)),
-        None => Err(crate::check_value::calculation_problem(library, key).unwrap_or_else(|| Diag::error("calculation-unknown", key))),
+        None => {
+            Err(crate::check_value::calculation_problem(library, key).unwrap_or_else(|| Diag::error("calculation-unknown", key)))
+        }
     }
 }
 
@@ -215,7 +220,11 @@ fn table(table: &tare_calc::Table) -> TableView {
     let keys: Vec<&str> = table.keys.iter().map(|k| k.name.value.as_str()).collect();
     let columns: Vec<&str> = table.columns.iter().map(|c| c.name.value.as_str()).collect();
     let head = format!("by {}; gives {}", keys.join(", "), columns.join(", "));
-    TableView { name: table.name.value.clone(), source: table.source.clone().unwrap_or_default(), rows: std::iter::once(head).chain(table.rows.iter().map(row)).collect() }
+    TableView {
+        name: table.name.value.clone(),
+        source: table.source.clone().unwrap_or_default(),
+        rows: std::iter::once(head).chain(table.rows.iter().map(row)).collect(),
+    }
 }
 
 /// The owed groups as the file writes them: its own words are the most readable form.
@@ -302,7 +311,10 @@ pub fn books(library: &Library) -> Vec<BookView> {
 /// The library has none of that key; the nearest is named.
 pub fn book(library: &Library, key: &str) -> Result<BookView, Diag> {
     let found = library.book(key).map(book_view);
-    found.ok_or_else(|| Diag::error("book-unknown", format!("the library has no rate book `{key}`")).did_you_mean(key, library.books().map(|b| b.key.as_str())))
+    found.ok_or_else(|| {
+        Diag::error("book-unknown", format!("the library has no rate book `{key}`"))
+            .did_you_mean(key, library.books().map(|b| b.key.as_str()))
+    })
 }
 
 fn book_view(book: &tare_library::Book) -> BookView {

@@ -31,7 +31,12 @@ enum Due<'a> {
 }
 
 /// The problems of a stated value, each with the bytes of `text` it concerns, where it concerns the text.
-pub(crate) fn check_value(library: &Library, subject: &Subject<'_>, quantity: &str, text: &str) -> Vec<(Diag, Option<Range<usize>>)> {
+pub(crate) fn check_value(
+    library: &Library,
+    subject: &Subject<'_>,
+    quantity: &str,
+    text: &str,
+) -> Vec<(Diag, Option<Range<usize>>)> {
     let calculation = subject.calculation.and_then(|key| library.find(key));
     let due = match calculation.and_then(|c| input_due(library, c, quantity, 0)) {
         Some(due) => due,
@@ -64,7 +69,12 @@ pub(crate) fn check_value(library: &Library, subject: &Subject<'_>, quantity: &s
             problems.push((Diag::error("choice-unknown", says).did_you_mean(text, words), None));
         }
         Due::Word(_) => {}
-        Due::Anything => problems.extend(Quantity::parse(text).err().filter(|_| subject.kind == Kind::Instrument).map(|e| (e.unplaced(), Some(e.span.clone())))),
+        Due::Anything => problems.extend(
+            Quantity::parse(text)
+                .err()
+                .filter(|_| subject.kind == Kind::Instrument)
+                .map(|e| (e.unplaced(), Some(e.span.clone()))),
+        ),
     }
     problems
 }
@@ -79,10 +89,16 @@ fn number(text: &str, start: usize, unit: &Unit, quantity: &str, problems: &mut 
         }
         Ok(stated) if stated.value < 0.0 && unit.dim == tare_units::Dim::MASS => {
             let diag = Diag::error("negative-mass", format!("{quantity}: a mass cannot be negative, found `{text}`"));
-            problems.push((diag.hint("state the mass without the sign; a difference is stated with `method = \"difference\"`"), Some(start..start + text.len())));
+            problems.push((
+                diag.hint("state the mass without the sign; a difference is stated with `method = \"difference\"`"),
+                Some(start..start + text.len()),
+            ));
         }
         Ok(stated) if stated.value.is_infinite() => {
-            problems.push((Diag::error("too-large", format!("{quantity}: `{text}` is too large to compute with")), Some(start..start + text.len())));
+            problems.push((
+                Diag::error("too-large", format!("{quantity}: `{text}` is too large to compute with")),
+                Some(start..start + text.len()),
+            ));
         }
         Ok(_) => {}
     }
@@ -104,7 +120,10 @@ fn input_due<'a>(library: &'a Library, calculation: &'a Calculation, name: &str,
 
 fn unknown(library: &Library, calculation: Option<&Calculation>, quantity: &str) -> Diag {
     let diag = match calculation {
-        Some(c) => Diag::error("quantity-unknown", format!("`{quantity}` is neither a quantity of the library nor an input of `{}`", c.key)),
+        Some(c) => Diag::error(
+            "quantity-unknown",
+            format!("`{quantity}` is neither a quantity of the library nor an input of `{}`", c.key),
+        ),
         None => Diag::error("quantity-unknown", format!("the library has no quantity `{quantity}`")),
     };
     let inputs = calculation.into_iter().flat_map(|c| c.inputs.iter().map(|i| i.name.value.as_str()));

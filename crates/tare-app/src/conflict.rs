@@ -11,7 +11,15 @@ pub fn conflict_diag(document: &Document, conflict: &Conflict) -> Diag {
     let (id, says) = match conflict {
         Conflict::Field { id, field, expected, found, wanted } => {
             let show = |value: &Option<FieldValue>| shown(value.as_ref(), &addresses);
-            (*id, format!("the {field} is {} now; the edit expects {} there and would write {}", show(found), show(expected), show(wanted)))
+            (
+                *id,
+                format!(
+                    "the {field} is {} now; the edit expects {} there and would write {}",
+                    show(found),
+                    show(expected),
+                    show(wanted)
+                ),
+            )
         }
         Conflict::Gone(id) => (*id, "it has been removed meanwhile".to_owned()),
         Conflict::Exists(id) => (*id, "it is there already".to_owned()),

@@ -66,7 +66,8 @@ pub fn new_study(workspace: &Workspace, library: &Library, new: &NewStudy, autho
     if !problems.is_empty() {
         return Err(problems);
     }
-    let mut study = Record::new(clock::new_id(), Kind::Study).with_text(Field::Name, &new.name).with_text(Field::Currency, &new.currency);
+    let mut study =
+        Record::new(clock::new_id(), Kind::Study).with_text(Field::Name, &new.name).with_text(Field::Currency, &new.currency);
     let mut scenario = Record::new(clock::new_id(), Kind::Scenario).with_text(Field::Name, "Base");
     for (field, text) in [(Field::Book, &new.book), (Field::Year, &new.year)] {
         if let Some(text) = text {
@@ -79,11 +80,16 @@ pub fn new_study(workspace: &Workspace, library: &Library, new: &NewStudy, autho
     let under = scenario.id;
     let mut changes = vec![Change::Add { record: study }, Change::Add { record: scenario }];
     if let Some(volume) = &new.volume {
-        let value = Record::new(clock::new_id(), Kind::Value).under(under).with_text(Field::Quantity, "volume").with_text(Field::Text, volume);
+        let value = Record::new(clock::new_id(), Kind::Value)
+            .under(under)
+            .with_text(Field::Quantity, "volume")
+            .with_text(Field::Text, volume);
         changes.push(Change::Add { record: value.with_text(Field::Evidence, "assumed") });
     }
     let item = Record::new(clock::new_id(), Kind::Item).with_text(Field::Name, &new.name).with_text(Field::Form, "assembly");
-    let part = Record::new(clock::new_id(), Kind::Part).with(Field::Item, FieldValue::Ref(item.id)).with(Field::Count, FieldValue::Number(1.0));
+    let part = Record::new(clock::new_id(), Kind::Part)
+        .with(Field::Item, FieldValue::Ref(item.id))
+        .with(Field::Count, FieldValue::Number(1.0));
     changes.extend([Change::Add { record: item }, Change::Add { record: part.with_text(Field::Label, "P1") }]);
     let stamp = Stamp { author: author.to_owned(), says: format!("study {} begun", new.name) };
     create(workspace, clock::new_id(), DocumentKind::Study, &new.name, &changes, &stamp)
@@ -126,7 +132,8 @@ pub fn from_text(
     }
     let standing = workspace.documents().map_err(|d| vec![d])?;
     for document in &documents {
-        if let Some(taken) = standing.iter().find(|s| s.kind == document.kind && (s.name == document.name || s.id == document.id)) {
+        if let Some(taken) = standing.iter().find(|s| s.kind == document.kind && (s.name == document.name || s.id == document.id))
+        {
             let says = format!("the workspace already has `{}`", taken.name);
             problems.push(Diag::error("document-taken", says).hint("give the new one another name with `--name`"));
         }

@@ -50,7 +50,8 @@ pub fn doctor(folder: &Path) -> (Checkup, Vec<Diag>) {
             Err(diag) => advice.push(diag),
         }
     }
-    let library = [library.calculations().count(), library.materials().count(), library.quantities().count(), library.books().count()];
+    let library =
+        [library.calculations().count(), library.materials().count(), library.quantities().count(), library.books().count()];
     let program = format!("tare {}", env!("CARGO_PKG_VERSION"));
     (Checkup { program, library, own_files: own.len(), workspace, well: !any_error(&advice) }, advice)
 }

@@ -130,7 +130,8 @@ fn one(diag: Diag) -> Vec<Diag> {
 impl<'a> Editing<'a> {
     fn target(&self, text: &str) -> Result<Target<'a>, Diag> {
         let (subject, name) = text.rsplit_once('/').ok_or_else(|| {
-            let diag = Diag::error("target", format!("`{text}` names a record, expected a field or quantity of it")).at(Place::address(text));
+            let diag = Diag::error("target", format!("`{text}` names a record, expected a field or quantity of it"))
+                .at(Place::address(text));
             diag.hint(format!("write `{text}/mass` or `{text}/name`"))
         })?;
         if subject.eq_ignore_ascii_case("rate") {
@@ -143,7 +144,10 @@ impl<'a> Editing<'a> {
         let (name, number) = match name.split_once('#') {
             Some((name, number)) => {
                 let number = number.parse::<usize>().ok().filter(|n| *n > 0);
-                let bad = || Diag::error("target", format!("`{text}` ends in no number, expected one such as `#2`")).at(Place::address(text));
+                let bad = || {
+                    Diag::error("target", format!("`{text}` ends in no number, expected one such as `#2`"))
+                        .at(Place::address(text))
+                };
                 (name, Some(number.ok_or_else(bad)?))
             }
             None => (name, None),
@@ -162,7 +166,8 @@ impl<'a> Editing<'a> {
         let subject = item.filter(|item| !holds(record) || holds(item)).unwrap_or(record);
         if !Kind::Value.schema().parents.contains(&subject.kind) {
             let known = subject.kind.schema().fields.iter().map(|(f, _, _)| f.word());
-            let diag = Diag::error("field-unknown", format!("a {} has no field `{name}` and carries no values", subject.kind)).at(Place::address(text));
+            let diag = Diag::error("field-unknown", format!("a {} has no field `{name}` and carries no values", subject.kind))
+                .at(Place::address(text));
             return Err(diag.did_you_mean(name, known));
         }
         Ok(Target::Quantity { subject, quantity: name.to_owned(), number })
@@ -178,7 +183,12 @@ impl<'a> Editing<'a> {
             Target::Field(record, field, ty) => {
                 let value = self.field_value(target, field, ty, to).map_err(one)?;
                 self.known(field, to, target)?;
-                let says = format!("{}: {} -> {}", self.named(record, field), shown(record.fields.get(field), &self.addresses), shown(Some(&value), &self.addresses));
+                let says = format!(
+                    "{}: {} -> {}",
+                    self.named(record, field),
+                    shown(record.fields.get(field), &self.addresses),
+                    shown(Some(&value), &self.addresses)
+                );
                 Ok(Intent { changes: vec![Change::Set { id: record.id, field, to: Some(value) }], says })
             }
             Target::Rate { owner, key } => self.set_rate(target, owner, &key, to, about),
@@ -192,11 +202,17 @@ impl<'a> Editing<'a> {
                     (None, 1) => Some(0),
                     (Some(number), many) if number <= many => Some(number - 1),
                     (Some(number), many) => {
-                        return Err(one(Diag::error("value-unknown", format!("{name} has {many} values, found `#{number}`")).at(Place::address(target))));
+                        return Err(one(Diag::error("value-unknown", format!("{name} has {many} values, found `#{number}`"))
+                            .at(Place::address(target))));
                     }
                     (None, many) => {
-                        let each: Vec<String> = standing.iter().enumerate().map(|(i, v)| format!("#{} {}", i + 1, v.text(Field::Text).unwrap_or("?"))).collect();
-                        let diag = Diag::error("value-many", format!("{many} values stand for {name}: {}", each.join(", "))).at(Place::address(target));
+                        let each: Vec<String> = standing
+                            .iter()
+                            .enumerate()
+                            .map(|(i, v)| format!("#{} {}", i + 1, v.text(Field::Text).unwrap_or("?")))
+                            .collect();
+                        let diag = Diag::error("value-many", format!("{many} values stand for {name}: {}", each.join(", ")))
+                            .at(Place::address(target));
                         return Err(one(diag.hint(format!("name one, such as `{target}#1`, or add another with `--beside`"))));
                     }
                 };
@@ -225,7 +241,8 @@ impl<'a> Editing<'a> {
     }
 
     fn add_value(&self, subject: &Record, quantity: &str, name: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
-        let mut record = Record::new(clock::new_id(), Kind::Value).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
+        let mut record =
+            Record::new(clock::new_id(), Kind::Value).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
         // Nothing said: an instrument measures, everything else is a judgement until somebody says more.
         let usual = if about.instrument.is_some() { "measured" } else { "assumed" };
         record = record.with_text(Field::Quantity, quantity).with_text(Field::Text, to).with_text(Field::Evidence, usual);
@@ -244,7 +261,8 @@ impl<'a> Editing<'a> {
             (Field::When, &about.when),
             (Field::Set, &about.set),
         ];
-        let mut fields: Vec<(Field, FieldValue)> = texts.into_iter().filter_map(|(f, t)| Some((f, FieldValue::Text(t.clone()?)))).collect();
+        let mut fields: Vec<(Field, FieldValue)> =
+            texts.into_iter().filter_map(|(f, t)| Some((f, FieldValue::Text(t.clone()?)))).collect();
         if let Some(name) = &about.instrument {
             let found = self.addresses.find(&format!("instrument {name}")).or_else(|_| self.addresses.find(name))?;
             fields.push((Field::Instrument, FieldValue::Ref(found.id)));
@@ -263,13 +281,18 @@ impl<'a> Editing<'a> {
         let standing = self.document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key));
         if let Some(rate) = standing {
             let mut changes = vec![Change::Set { id: rate.id, field: Field::Text, to: Some(FieldValue::Text(to.to_owned())) }];
-            for (field, text) in [(Field::Evidence, &about.evidence), (Field::Source, &about.source), (Field::Date, &about.when)] {
+            for (field, text) in [(Field::Evidence, &about.evidence), (Field::Source, &about.source), (Field::Date, &about.when)]
+            {
                 changes.extend(text.clone().map(|t| Change::Set { id: rate.id, field, to: Some(FieldValue::Text(t)) }));
             }
             return Ok(Intent { changes, says: format!("rate {key}: {} -> {to}", rate.text(Field::Text).unwrap_or("?")) });
         }
-        let mut record = Record::new(clock::new_id(), Kind::Rate).under(owner.id).ordered(self.document.last_order(Some(owner.id)));
-        record = record.with_text(Field::Key, key).with_text(Field::Text, to).with_text(Field::Evidence, about.evidence.as_deref().unwrap_or("assumed"));
+        let mut record =
+            Record::new(clock::new_id(), Kind::Rate).under(owner.id).ordered(self.document.last_order(Some(owner.id)));
+        record = record
+            .with_text(Field::Key, key)
+            .with_text(Field::Text, to)
+            .with_text(Field::Evidence, about.evidence.as_deref().unwrap_or("assumed"));
         record = record.with_text(Field::Source, about.source.as_deref().unwrap_or("assumption: set by hand"));
         Ok(Intent { changes: vec![Change::Add { record }], says: format!("rate {key}: {to} added") })
     }
@@ -277,19 +300,32 @@ impl<'a> Editing<'a> {
     fn clear(&self, target: &str) -> Result<Intent, Vec<Diag>> {
         match self.target(target).map_err(one)? {
             Target::Field(record, field, _) => {
-                let says = format!("{} cleared, was {}", self.named(record, field), shown(record.fields.get(field), &self.addresses));
+                let says =
+                    format!("{} cleared, was {}", self.named(record, field), shown(record.fields.get(field), &self.addresses));
                 Ok(Intent { changes: vec![Change::Set { id: record.id, field, to: None }], says })
             }
             Target::Rate { owner, key } => {
                 let rate = self.document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(&key));
-                let rate = rate.ok_or_else(|| one(Diag::error("rate-unknown", format!("no rate `{key}` is stated here")).at(Place::address(target))))?;
-                Ok(Intent { changes: vec![Change::Remove { id: rate.id }], says: format!("rate {key} removed, was {}", rate.text(Field::Text).unwrap_or("?")) })
+                let rate = rate.ok_or_else(|| {
+                    one(Diag::error("rate-unknown", format!("no rate `{key}` is stated here")).at(Place::address(target)))
+                })?;
+                Ok(Intent {
+                    changes: vec![Change::Remove { id: rate.id }],
+                    says: format!("rate {key} removed, was {}", rate.text(Field::Text).unwrap_or("?")),
+                })
             }
             Target::Quantity { subject, quantity, number } => {
                 let name = format!("{} {quantity}", self.addresses.of(subject.id));
-                let going: Vec<&Record> = self.stated(subject.id, &quantity).enumerate().filter(|(i, _)| number.is_none_or(|n| n == i + 1)).map(|(_, v)| v).collect();
+                let going: Vec<&Record> = self
+                    .stated(subject.id, &quantity)
+                    .enumerate()
+                    .filter(|(i, _)| number.is_none_or(|n| n == i + 1))
+                    .map(|(_, v)| v)
+                    .collect();
                 if going.is_empty() {
-                    return Err(one(Diag::error("value-unknown", format!("no such value stands for {name}")).at(Place::address(target))));
+                    return Err(one(
+                        Diag::error("value-unknown", format!("no such value stands for {name}")).at(Place::address(target))
+                    ));
                 }
                 let was: Vec<&str> = going.iter().filter_map(|v| v.text(Field::Text)).collect();
                 let says = format!("{name} removed, was {}", was.join("; "));
@@ -304,23 +340,30 @@ impl<'a> Editing<'a> {
             Err(unknown) => return if target.contains('/') { self.clear(target) } else { Err(one(unknown)) },
         };
         if matches!(record.kind, Kind::Study | Kind::Book) {
-            return Err(one(Diag::error("remove-whole", "this would remove the study itself").hint("remove parts, items or joints of it")));
+            return Err(one(
+                Diag::error("remove-whole", "this would remove the study itself").hint("remove parts, items or joints of it")
+            ));
         }
         let under = self.document.subtree(record.id).len() - 1;
         let more = if under > 0 { format!(" with {under} records under it") } else { String::new() };
         let title = record.text(Field::Name).map_or_else(String::new, |n| format!(" ({n})"));
-        Ok(Intent { changes: vec![Change::Remove { id: record.id }], says: format!("{}{title} removed{more}", self.addresses.of(record.id)) })
+        Ok(Intent {
+            changes: vec![Change::Remove { id: record.id }],
+            says: format!("{}{title} removed{more}", self.addresses.of(record.id)),
+        })
     }
 
     fn choose(&self, target: &str, which: &str, why: Option<&str>) -> Result<Intent, Vec<Diag>> {
         let Target::Quantity { subject, quantity, .. } = self.target(target).map_err(one)? else {
-            return Err(one(Diag::error("target", format!("`{target}` is no quantity, so there is nothing to choose")).at(Place::address(target))));
+            return Err(one(Diag::error("target", format!("`{target}` is no quantity, so there is nothing to choose"))
+                .at(Place::address(target))));
         };
         let name = format!("{} {quantity}", self.addresses.of(subject.id));
         let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
         let known = self.document.of_kind(Some(subject.id), Kind::Choose).filter(|c| c.text(Field::Quantity) == Some(&quantity));
         let mut changes: Vec<Change> = known.map(|c| Change::Remove { id: c.id }).collect();
-        let mut record = Record::new(clock::new_id(), Kind::Choose).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
+        let mut record =
+            Record::new(clock::new_id(), Kind::Choose).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
         record = record.with_text(Field::Quantity, quantity);
         if let Some(why) = why {
             record = record.with_text(Field::Says, why);
@@ -337,8 +380,13 @@ impl<'a> Editing<'a> {
             }
             _ if which == "none" => return Ok(Intent { changes, says: format!("{name}: choice taken back") }),
             _ => {
-                let each: Vec<String> = standing.iter().enumerate().map(|(i, v)| format!("{} {}", i + 1, v.text(Field::Text).unwrap_or("?"))).collect();
-                let diag = Diag::error("choose", format!("`{which}` chooses nothing; {name} has {} values", standing.len())).at(Place::address(target));
+                let each: Vec<String> = standing
+                    .iter()
+                    .enumerate()
+                    .map(|(i, v)| format!("{} {}", i + 1, v.text(Field::Text).unwrap_or("?")))
+                    .collect();
+                let diag = Diag::error("choose", format!("`{which}` chooses nothing; {name} has {} values", standing.len()))
+                    .at(Place::address(target));
                 return Err(one(diag.hint(format!("choose by number, `mean` or `none`: {}", each.join(", ")))));
             }
         };
@@ -360,20 +408,33 @@ impl<'a> Editing<'a> {
             None if above.is_some() => siblings.len(),
             None => 0,
         };
-        let order = order_between(at.checked_sub(1).map(|i| siblings[i].order.as_str()), siblings.get(at).map(|s| s.order.as_str()));
-        let place = above.map_or_else(|| sibling.map_or("first".to_owned(), |s| format!("behind {}", self.addresses.of(s.id))), |a| format!("under {}", self.addresses.of(a.id)));
-        Ok(Intent { changes: vec![Change::Move { id: record.id, parent, order }], says: format!("{} moved {place}", self.addresses.of(record.id)) })
+        let order =
+            order_between(at.checked_sub(1).map(|i| siblings[i].order.as_str()), siblings.get(at).map(|s| s.order.as_str()));
+        let place = above.map_or_else(
+            || sibling.map_or("first".to_owned(), |s| format!("behind {}", self.addresses.of(s.id))),
+            |a| format!("under {}", self.addresses.of(a.id)),
+        );
+        Ok(Intent {
+            changes: vec![Change::Move { id: record.id, parent, order }],
+            says: format!("{} moved {place}", self.addresses.of(record.id)),
+        })
     }
 
     fn add(&self, kind: &str, under: Option<&str>, fields: &[String]) -> Result<Intent, Vec<Diag>> {
-        let Some(kind) = Kind::from_word(kind).filter(|k| !matches!(k, Kind::Value | Kind::Choose | Kind::Rate | Kind::Study | Kind::Book)) else {
+        let Some(kind) =
+            Kind::from_word(kind).filter(|k| !matches!(k, Kind::Value | Kind::Choose | Kind::Rate | Kind::Study | Kind::Book))
+        else {
             let known = Kind::ALL.iter().map(|k| k.word());
-            return Err(one(Diag::error("kind-unknown", format!("`{kind}` is no kind of record that can be added")).did_you_mean(kind, known).hint("values and rates are added with `tare edit set`")));
+            return Err(one(Diag::error("kind-unknown", format!("`{kind}` is no kind of record that can be added"))
+                .did_you_mean(kind, known)
+                .hint("values and rates are added with `tare edit set`")));
         };
         let above = under.map(|u| self.addresses.find(u)).transpose().map_err(one)?;
         // Work named under a part is the work of its item.
         let above = match above {
-            Some(part) if part.kind == Kind::Part && kind == Kind::Feature => part.refers(Field::Item).and_then(|i| self.document.get(i)),
+            Some(part) if part.kind == Kind::Part && kind == Kind::Feature => {
+                part.refers(Field::Item).and_then(|i| self.document.get(i))
+            }
             other => other,
         };
         let mut record = Record::new(clock::new_id(), kind).ordered(self.document.last_order(above.map(|a| a.id)));
@@ -404,12 +465,17 @@ impl<'a> Editing<'a> {
                 record = record.with(Field::Count, FieldValue::Number(1.0));
             }
             if let (Some(name), None) = (&name, record.refers(Field::Item)) {
-                let item = Record::new(clock::new_id(), Kind::Item).ordered(self.document.last_order(None)).with_text(Field::Name, name.clone());
+                let item = Record::new(clock::new_id(), Kind::Item)
+                    .ordered(self.document.last_order(None))
+                    .with_text(Field::Name, name.clone());
                 record = record.with(Field::Item, FieldValue::Ref(item.id));
                 before.push(Change::Add { record: item });
             }
             if record.refers(Field::Item).is_none() && problems.is_empty() {
-                problems.push(Diag::error("field-missing", "a part needs `item=<label>` of an item that is there, or `name=...` for a new one"));
+                problems.push(Diag::error(
+                    "field-missing",
+                    "a part needs `item=<label>` of an item that is there, or `name=...` for a new one",
+                ));
             }
         }
         let subject = if kind == Kind::Part { record.refers(Field::Item).unwrap_or(record.id) } else { record.id };
@@ -424,7 +490,8 @@ impl<'a> Editing<'a> {
             problems.extend(self.check(&record, calculation.as_deref(), &quantity, &text, &quantity).err().into_iter().flatten());
             let value = Record::new(clock::new_id(), Kind::Value).under(subject).ordered(order.clone());
             order = order_between(Some(&order), None);
-            let value = value.with_text(Field::Quantity, quantity).with_text(Field::Text, text).with_text(Field::Evidence, "assumed");
+            let value =
+                value.with_text(Field::Quantity, quantity).with_text(Field::Text, text).with_text(Field::Evidence, "assumed");
             after.push(Change::Add { record: value });
         }
         if !problems.is_empty() {
@@ -452,7 +519,14 @@ impl<'a> Editing<'a> {
         problem.map_or(Ok(()), |diag| Err(one(diag.at(Place::address(target)))))
     }
 
-    fn check(&self, subject: &Record, calculation: Option<&str>, quantity: &str, text: &str, target: &str) -> Result<(), Vec<Diag>> {
+    fn check(
+        &self,
+        subject: &Record,
+        calculation: Option<&str>,
+        quantity: &str,
+        text: &str,
+        target: &str,
+    ) -> Result<(), Vec<Diag>> {
         let found = check_value(self.library, &Subject { kind: subject.kind, calculation }, quantity, text);
         let problems: Vec<Diag> = found.into_iter().map(|(diag, _)| diag.at(Place::address(target))).collect();
         if problems.is_empty() { Ok(()) } else { Err(problems) }
@@ -463,7 +537,8 @@ impl<'a> Editing<'a> {
         match ty {
             FieldType::Text => Ok(FieldValue::Text(text.to_owned())),
             FieldType::Word(words) if words.contains(&text) => Ok(FieldValue::Text(text.to_owned())),
-            FieldType::Word(words) => Err(wrong(format!("`{field}` is one of {}, found `{text}`", words.join(", "))).did_you_mean(text, words.iter().copied())),
+            FieldType::Word(words) => Err(wrong(format!("`{field}` is one of {}, found `{text}`", words.join(", ")))
+                .did_you_mean(text, words.iter().copied())),
             FieldType::Count => match text.trim().parse::<f64>() {
                 Ok(n) if n.is_finite() && (0.0..=1e12).contains(&n) => Ok(FieldValue::Number(n)),
                 Ok(n) => Err(wrong(format!("`{field}` is a number from 0 to 1e12, found {n}"))),
@@ -489,12 +564,14 @@ impl<'a> Editing<'a> {
         if kinds.contains(&record.kind) {
             return Ok(record.id);
         }
-        if record.kind == Kind::Part && kinds.contains(&Kind::Item)
+        if record.kind == Kind::Part
+            && kinds.contains(&Kind::Item)
             && let Some(item) = record.refers(Field::Item)
         {
             return Ok(item);
         }
         let words: Vec<&str> = kinds.iter().map(|k| k.word()).collect();
-        Err(Diag::error("reference-kind", format!("`{text}` is a {}, expected a {}", record.kind, words.join(" or a "))).at(Place::address(text)))
+        Err(Diag::error("reference-kind", format!("`{text}` is a {}, expected a {}", record.kind, words.join(" or a ")))
+            .at(Place::address(text)))
     }
 }

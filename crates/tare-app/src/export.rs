@@ -6,7 +6,9 @@ use tare_exchange::write_csv_text;
 
 /// The parts list as CSV in UTF-8 with commas. Text that a spreadsheet would take for a formula stays text.
 pub fn parts_csv(view: &PartsView) -> String {
-    let mut out = String::from("level,label,name,count,pieces in product,material,make or buy,processes,mass of one (kg),cost of one,currency\n");
+    let mut out = String::from(
+        "level,label,name,count,pieces in product,material,make or buy,processes,mass of one (kg),cost of one,currency\n",
+    );
     for part in &view.parts {
         let text = |t: &str| write_csv_text(t);
         let mass = part.mass.as_ref().map_or_else(String::new, |m| kilograms(m.value, &m.unit));

@@ -27,7 +27,12 @@ impl Figure {
     pub fn scaled(study: &Study, line: LineRef, times: f64, digits: usize) -> Self {
         let unit = study.lines.unit(line);
         let si = study.value(line) * times;
-        Self { value: unit.from_si(si), unit: unit.text.replace("money", &study.currency), text: shown(si, unit, &study.currency, digits), address: study.lines.address(line) }
+        Self {
+            value: unit.from_si(si),
+            unit: unit.text.replace("money", &study.currency),
+            text: shown(si, unit, &study.currency, digits),
+            address: study.lines.address(line),
+        }
     }
 }
 

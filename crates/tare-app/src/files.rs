@@ -12,8 +12,14 @@ pub fn file_diag(error: &std::io::Error, file: &Path) -> Diag {
     let shown = file.display();
     let (code, says, hint) = match error.kind() {
         ErrorKind::NotFound => ("file-missing", format!("there is no file {shown}"), "check the spelling and the folder"),
-        ErrorKind::PermissionDenied => ("file-permission", format!("the system does not let this user open {shown}"), "ask for permission, or copy it to a folder of your own"),
-        ErrorKind::ReadOnlyFilesystem => ("file-read-only", format!("{shown} is on a disk that may not be written"), "choose a folder on a writable disk"),
+        ErrorKind::PermissionDenied => (
+            "file-permission",
+            format!("the system does not let this user open {shown}"),
+            "ask for permission, or copy it to a folder of your own",
+        ),
+        ErrorKind::ReadOnlyFilesystem => {
+            ("file-read-only", format!("{shown} is on a disk that may not be written"), "choose a folder on a writable disk")
+        }
         ErrorKind::StorageFull => ("file-full", format!("the disk that holds {shown} is full"), "make room and try again"),
         ErrorKind::IsADirectory => ("file-folder", format!("{shown} is a folder, expected a file"), "name a file in it"),
         ErrorKind::AlreadyExists => ("file-exists", format!("{shown} exists already"), "choose another name"),
@@ -33,7 +39,9 @@ pub fn read_bytes(file: &Path) -> Result<Vec<u8>, Diag> {
     }
     if found.len() > MAX_FILE {
         let says = format!("{} holds {} bytes, expected at most {MAX_FILE}", file.display(), found.len());
-        return Err(Diag::error("file-too-large", says).at(Place::File(file.display().to_string())).hint("cut it to the sheet or rows that matter"));
+        return Err(Diag::error("file-too-large", says)
+            .at(Place::File(file.display().to_string()))
+            .hint("cut it to the sheet or rows that matter"));
     }
     std::fs::read(file).map_err(|e| file_diag(&e, file))
 }

@@ -48,7 +48,15 @@ impl Workspace {
             let undoes = entry.undoes.and_then(|id| numbers.get(&id).copied());
             let undone = undoes.is_none() && !standing.done.contains(&entry.sequence);
             let edits = read_edits(entry).map_or(0, |e| e.len());
-            HistoryRow { number: entry.sequence, time: entry.time.clone(), author: entry.author.clone(), says: entry.says.clone(), edits, undoes, undone }
+            HistoryRow {
+                number: entry.sequence,
+                time: entry.time.clone(),
+                author: entry.author.clone(),
+                says: entry.says.clone(),
+                edits,
+                undoes,
+                undone,
+            }
         });
         Ok(rows.collect())
     }
@@ -62,14 +70,22 @@ impl Workspace {
         let standing = standing(&entries);
         let number = match number {
             Some(number) => number,
-            None => *standing.done.last().ok_or_else(|| vec![Diag::error("undo-nothing", "there is no entry left to take back")])?,
+            None => {
+                *standing.done.last().ok_or_else(|| vec![Diag::error("undo-nothing", "there is no entry left to take back")])?
+            }
         };
         let entry = find(&entries, number)?;
         if entry.undoes.is_some() {
-            return Err(vec![Diag::error("undo-undo", format!("entry {number} itself takes an entry back")).hint("use `tare redo` to bring that entry back")]);
+            return Err(vec![
+                Diag::error("undo-undo", format!("entry {number} itself takes an entry back"))
+                    .hint("use `tare redo` to bring that entry back"),
+            ]);
         }
         if !standing.done.contains(&number) {
-            return Err(vec![Diag::error("undo-done", format!("entry {number} has been taken back already")).hint("`tare redo` brings it back")]);
+            return Err(vec![
+                Diag::error("undo-done", format!("entry {number} has been taken back already"))
+                    .hint("`tare redo` brings it back"),
+            ]);
         }
         self.turn_round(loaded, entry, author, format!("undo {number}: {}", entry.says))
     }
@@ -86,7 +102,9 @@ impl Workspace {
             None => standing.taken_back.last(),
         };
         let Some((undo, original)) = found else {
-            return Err(vec![Diag::error("redo-nothing", "there is no undone entry to bring back").hint("`tare history` shows what was done")]);
+            return Err(vec![
+                Diag::error("redo-nothing", "there is no undone entry to bring back").hint("`tare history` shows what was done"),
+            ]);
         };
         let says = find(&entries, *original)?.says.clone();
         self.turn_round(loaded, find(&entries, *undo)?, author, format!("redo {original}: {says}"))
@@ -105,7 +123,10 @@ impl Workspace {
 fn find(entries: &[Entry], number: u64) -> Result<&Entry, Vec<Diag>> {
     entries.iter().find(|e| e.sequence == number).ok_or_else(|| {
         let last = entries.last().map_or(0, |e| e.sequence);
-        vec![Diag::error("entry-unknown", format!("there is no entry {number}, the last one is {last}")).hint("`tare history` lists them")]
+        vec![
+            Diag::error("entry-unknown", format!("there is no entry {number}, the last one is {last}"))
+                .hint("`tare history` lists them"),
+        ]
     })
 }
 

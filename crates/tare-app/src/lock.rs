@@ -34,7 +34,8 @@ impl Session {
             return Err(vec![Diag::error("lock-same", "the study already holds the library's texts; nothing was changed")]);
         }
         let (mut changes, mut order) = (Vec::new(), loaded.document.last_order(None));
-        let standing: BTreeMap<&str, &Record> = loaded.document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l))).collect();
+        let standing: BTreeMap<&str, &Record> =
+            loaded.document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l))).collect();
         for (key, text) in &used {
             let digest = self.workspace.store.put_text(text).map_err(|e| vec![e.diag()])?.to_string();
             match standing.get(key.as_str()) {
@@ -45,12 +46,15 @@ impl Session {
                 }
                 None => {
                     let lock = Record::new(clock::new_id(), Kind::Lock).ordered(order.clone()).with_text(Field::Key, key.clone());
-                    changes.push(Change::Add { record: lock.with_text(Field::Digest, digest).with_text(Field::Date, clock::today()) });
+                    changes.push(Change::Add {
+                        record: lock.with_text(Field::Digest, digest).with_text(Field::Date, clock::today()),
+                    });
                     order = order_between(Some(&order), None);
                 }
             }
         }
-        changes.extend(standing.iter().filter(|(key, _)| !used.contains_key(**key)).map(|(_, lock)| Change::Remove { id: lock.id }));
+        changes
+            .extend(standing.iter().filter(|(key, _)| !used.contains_key(**key)).map(|(_, lock)| Change::Remove { id: lock.id }));
         let verb = if standing.is_empty() { "lock" } else { "renew" };
         let stamp = Stamp { author: author.to_owned(), says: format!("{verb} {} texts of the library", differences.len()) };
         Ok((self.workspace.record(loaded, &changes, &stamp)?, differences))
@@ -62,7 +66,8 @@ impl Session {
     /// Messages of compiling.
     pub fn lock_differences(&self, document: &Document) -> Result<Vec<Difference>, Vec<Diag>> {
         let used = self.used_texts(document)?;
-        let held: BTreeMap<&str, &str> = document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l.text(Field::Digest)?))).collect();
+        let held: BTreeMap<&str, &str> =
+            document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l.text(Field::Digest)?))).collect();
         let mut differences = Vec::new();
         for (key, text) in &used {
             let digest = Sha256::of(text.as_bytes()).to_string();
@@ -91,8 +96,20 @@ impl Session {
                 open.extend(calculation.uses.iter().map(|u| u.calculation.value.clone()));
             }
         }
-        keys.extend(document.records().filter_map(|r| r.text(Field::Material)).filter(|m| self.library.material(m).is_some()).map(|m| format!("materials/{m}")));
-        keys.extend(document.records().filter_map(|r| r.text(Field::Book)).filter(|b| self.library.book(b).is_some()).map(|b| format!("rates/{b}")));
+        keys.extend(
+            document
+                .records()
+                .filter_map(|r| r.text(Field::Material))
+                .filter(|m| self.library.material(m).is_some())
+                .map(|m| format!("materials/{m}")),
+        );
+        keys.extend(
+            document
+                .records()
+                .filter_map(|r| r.text(Field::Book))
+                .filter(|b| self.library.book(b).is_some())
+                .map(|b| format!("rates/{b}")),
+        );
         Ok(keys.into_iter().filter_map(|key| current(&self.library, &key).map(|text| (key, text))).collect())
     }
 
@@ -104,12 +121,15 @@ impl Session {
             if current(&self.library, key).is_some_and(|text| Sha256::of(text.as_bytes()).to_string() == digest) {
                 continue;
             }
-            let text = digest.parse().ok().map(|d| self.workspace.store.text(d)).transpose().map_err(|e| vec![e.diag()])?.flatten();
+            let text =
+                digest.parse().ok().map(|d| self.workspace.store.text(d)).transpose().map_err(|e| vec![e.diag()])?.flatten();
             match text {
                 Some(text) => files.push((file_of(key), text)),
                 None => {
                     let says = format!("the text of `{key}` that the study holds on to is not in the workspace");
-                    problems.push(Diag::error("lock-missing", says).hint("restore the workspace from a backup, or run `tare edit renew`"));
+                    problems.push(
+                        Diag::error("lock-missing", says).hint("restore the workspace from a backup, or run `tare edit renew`"),
+                    );
                 }
             }
         }
@@ -146,7 +166,12 @@ fn quoted(text: &str) -> String {
 
 /// A material in the form of a library file.
 fn material_text(material: &Material) -> String {
-    let mut out = format!("[material.{}]\nname = {}\nfamily = {}\n", quoted(&material.key), quoted(&material.name), quoted(&material.family));
+    let mut out = format!(
+        "[material.{}]\nname = {}\nfamily = {}\n",
+        quoted(&material.key),
+        quoted(&material.name),
+        quoted(&material.family)
+    );
     for (name, property) in &material.properties {
         let (value, source) = (quoted(&property.value.text), quoted(&property.source));
         let _ = writeln!(out, "{} = {{ value = {value}, source = {source}, seen = {} }}", quoted(name), property.seen);
@@ -167,7 +192,8 @@ fn book_text(book: &Book) -> String {
         contains.join(", ")
     );
     for (key, rate) in &book.rates {
-        let _ = writeln!(out, "\n[rate.{}]\nvalue = {}\nsource = {}", quoted(key), quoted(&rate.value.text), quoted(&rate.source));
+        let _ =
+            writeln!(out, "\n[rate.{}]\nvalue = {}\nsource = {}", quoted(key), quoted(&rate.value.text), quoted(&rate.source));
         if let Some(says) = &rate.says {
             let _ = writeln!(out, "says = {}", quoted(says));
         }

@@ -62,7 +62,8 @@ impl Session {
     /// Messages of loading rate books or locked texts.
     pub fn compiled(&mut self, info: &DocumentInfo, loaded: &Loaded) -> Result<Arc<Study>, Vec<Diag>> {
         let documents = self.workspace.documents().map_err(|d| vec![d])?;
-        let books: Vec<(Id, u64)> = documents.iter().filter(|d| d.kind == tare_model::DocumentKind::Book).map(|d| (d.id, d.head)).collect();
+        let books: Vec<(Id, u64)> =
+            documents.iter().filter(|d| d.kind == tare_model::DocumentKind::Book).map(|d| (d.id, d.head)).collect();
         let state = State { head: loaded.head, books };
         if let Some((known, study)) = self.compiled.get(&info.id)
             && *known == state

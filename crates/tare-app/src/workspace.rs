@@ -75,9 +75,9 @@ impl Workspace {
             if !write && error.kind == tare_store::Kind::Older { Store::open(folder, OpenMode::ReadWrite) } else { Err(error) }
         });
         let store = store.map_err(|e| match e.kind {
-            tare_store::Kind::MissingFolder | tare_store::Kind::NoWorkspace => {
-                e.diag().hint(format!("`tare demo` makes an example, `tare new NAME --workspace {}` begins a study", folder.display()))
-            }
+            tare_store::Kind::MissingFolder | tare_store::Kind::NoWorkspace => e
+                .diag()
+                .hint(format!("`tare demo` makes an example, `tare new NAME --workspace {}` begins a study", folder.display())),
             _ => e.diag(),
         })?;
         Ok(Self { store, folder: folder.to_path_buf() })
@@ -111,7 +111,8 @@ impl Workspace {
         let documents = self.store.documents().map_err(|e| e.diag())?;
         // One without entries was never finished: its creation was cut off before its first entry.
         let documents = documents.into_iter().filter(|d| d.head > 0);
-        let known = documents.filter_map(|d| Some(DocumentInfo { id: Id(d.id), kind: kind_of(&d.kind)?, name: d.name, head: d.head }));
+        let known =
+            documents.filter_map(|d| Some(DocumentInfo { id: Id(d.id), kind: kind_of(&d.kind)?, name: d.name, head: d.head }));
         Ok(known.collect())
     }
 
@@ -134,16 +135,24 @@ impl Workspace {
         let place = Place::File(self.folder.display().to_string());
         match name {
             Some(name) => {
-                let exact = all.iter().find(|d| d.name == name).or_else(|| all.iter().find(|d| d.name.eq_ignore_ascii_case(name)));
+                let exact =
+                    all.iter().find(|d| d.name == name).or_else(|| all.iter().find(|d| d.name.eq_ignore_ascii_case(name)));
                 exact.cloned().ok_or_else(|| {
                     let says = format!("the workspace has no {word} `{name}`");
-                    Diag::error("document-unknown", says).at(place).did_you_mean(name, names.iter().copied()).hint(listed(word, &names))
+                    Diag::error("document-unknown", says)
+                        .at(place)
+                        .did_you_mean(name, names.iter().copied())
+                        .hint(listed(word, &names))
                 })
             }
             None => match all.as_slice() {
                 [one] => Ok(one.clone()),
-                [] => Err(Diag::error("document-none", format!("the workspace holds no {word} yet")).at(place).hint("`tare new NAME` begins one, `tare import FILE` brings a parts list in")),
-                _ => Err(Diag::error("document-many", format!("the workspace holds {} studies", all.len())).at(place).hint(format!("name one with `--study`: {}", names.join(", ")))),
+                [] => Err(Diag::error("document-none", format!("the workspace holds no {word} yet"))
+                    .at(place)
+                    .hint("`tare new NAME` begins one, `tare import FILE` brings a parts list in")),
+                _ => Err(Diag::error("document-many", format!("the workspace holds {} studies", all.len()))
+                    .at(place)
+                    .hint(format!("name one with `--study`: {}", names.join(", ")))),
             },
         }
     }
@@ -215,7 +224,8 @@ impl Workspace {
         stamp: &Stamp,
         undoes: Option<u128>,
     ) -> Result<Recorded, Vec<Diag>> {
-        let text = serde_json::to_string(&edits).map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
+        let text = serde_json::to_string(&edits)
+            .map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
         let mut entry = Entry {
             id: clock::new_id().0,
             document: loaded.document.id.0,
@@ -279,7 +289,9 @@ pub(crate) fn apply_all(document: &mut Document, edits: &[Edit]) -> Result<(), D
 pub(crate) fn read_edits(entry: &Entry) -> Result<Vec<Edit>, Diag> {
     if entry.form > FORM {
         let says = format!("entry {} has form {}, this program reads edits up to form {FORM}", entry.sequence, entry.form);
-        return Err(Diag::error("entry-newer", says).hint("open the workspace with the newer program that wrote it; nothing was changed"));
+        return Err(
+            Diag::error("entry-newer", says).hint("open the workspace with the newer program that wrote it; nothing was changed")
+        );
     }
     serde_json::from_str(&entry.edits).map_err(|e| damaged(entry, &e.to_string()))
 }

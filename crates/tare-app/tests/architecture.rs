@@ -19,8 +19,16 @@ const ALLOWED: &[(&str, &[&str])] = &[
     (
         "tare-app",
         &[
-            "tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc", "tare-library", "tare-study", "tare-store",
-            "tare-exchange", "tare-report",
+            "tare-diag",
+            "tare-units",
+            "tare-engine",
+            "tare-model",
+            "tare-calc",
+            "tare-library",
+            "tare-study",
+            "tare-store",
+            "tare-exchange",
+            "tare-report",
         ],
     ),
     ("tare", &["tare-diag", "tare-app"]),
@@ -31,8 +39,20 @@ const PURE: &[&str] = &["tare-diag", "tare-units", "tare-engine", "tare-model", 
 
 /// What a pure crate's sources must not name.
 const FORBIDDEN: &[&str] = &[
-    "std::fs", "std::net", "std::env::", "std::process", "std::time", "SystemTime", "Instant::now", "println!", "eprintln!", "print!(",
-    "std::io::std", "rand::", "getrandom", "thread_rng",
+    "std::fs",
+    "std::net",
+    "std::env::",
+    "std::process",
+    "std::time",
+    "SystemTime",
+    "Instant::now",
+    "println!",
+    "eprintln!",
+    "print!(",
+    "std::io::std",
+    "rand::",
+    "getrandom",
+    "thread_rng",
 ];
 
 fn crates() -> PathBuf {
@@ -52,7 +72,9 @@ fn every_dependency_points_down() {
     let mut seen = 0;
     for entry in fs::read_dir(crates()).unwrap() {
         let name = entry.unwrap().file_name().into_string().unwrap();
-        let rule = allowed.get(name.as_str()).unwrap_or_else(|| panic!("{name} is not in the map of crates; add it here and to docs/dev/architecture.md"));
+        let rule = allowed
+            .get(name.as_str())
+            .unwrap_or_else(|| panic!("{name} is not in the map of crates; add it here and to docs/dev/architecture.md"));
         for dependency in manifest_dependencies(&name) {
             assert!(rule.contains(dependency.as_str()), "{name} must not use {dependency}");
         }

@@ -85,7 +85,9 @@ mod tests {
 
     #[test]
     fn cells_are_named_as_spreadsheets_do() {
-        for (row, column, name) in [(0, 0, "A1"), (11, 2, "C12"), (0, 25, "Z1"), (0, 26, "AA1"), (9, 701, "ZZ10"), (0, 702, "AAA1")] {
+        for (row, column, name) in
+            [(0, 0, "A1"), (11, 2, "C12"), (0, 25, "Z1"), (0, 26, "AA1"), (9, 701, "ZZ10"), (0, 702, "AAA1")]
+        {
             assert_eq!(cell_name(row, column), name);
         }
     }

@@ -41,7 +41,11 @@ fn excerpt<'a>(out: &mut String, place: &Place, source: &impl Fn(&str) -> Option
     let (line, column) = line_and_column(text, span.start);
     let shown = text.lines().nth(line - 1).unwrap_or("");
     let (end_line, end_column) = line_and_column(text, span.end.max(span.start));
-    let width = if end_line == line { end_column.saturating_sub(column) } else { shown.chars().count() + 1 - column.min(shown.chars().count() + 1) };
+    let width = if end_line == line {
+        end_column.saturating_sub(column)
+    } else {
+        shown.chars().count() + 1 - column.min(shown.chars().count() + 1)
+    };
     let number = line.to_string();
     let gap = " ".repeat(number.len());
     let _ = writeln!(out, "{gap} --> {file}:{line}:{column}");
@@ -62,7 +66,9 @@ mod tests {
 
     #[test]
     fn underlines_the_offending_text() {
-        let d = Diag::error("unknown-name", "no input named `densty`").at(Place::span("a.toml", 8..14)).hint("did you mean `density`?");
+        let d = Diag::error("unknown-name", "no input named `densty`")
+            .at(Place::span("a.toml", 8..14))
+            .hint("did you mean `density`?");
         let shown = render(&d, |_| Some("x = 1\ny=densty*2\n"));
         let expected = "error[unknown-name]: no input named `densty`\n  --> a.toml:2:3\n  |\n2 | y=densty*2\n  |   ^^^^^^\n  help: did you mean `density`?\n";
         assert_eq!(shown, expected);

@@ -55,7 +55,12 @@ pub(crate) fn read(key: &str, name: &str, text: &str, problems: &mut Vec<Diag>) 
     for (section, at, table) in tables(&root) {
         match section.as_str() {
             "book" => {
-                for (field, slot) in [("name", &mut book.name), ("currency", &mut book.currency), ("date", &mut book.date), ("place", &mut book.place)] {
+                for (field, slot) in [
+                    ("name", &mut book.name),
+                    ("currency", &mut book.currency),
+                    ("date", &mut book.date),
+                    ("place", &mut book.place),
+                ] {
                     if let Some((text, _)) = file.needed(table, field, at.clone()) {
                         *slot = text;
                     }

@@ -64,7 +64,10 @@ pub(crate) fn read(name: &str, text: &str, problems: &mut Vec<Diag>) -> BTreeMap
             }
             let label = file.text(table, "label").map_or_else(|| key.replace('_', " "), |t| t.0);
             let says = file.text(table, "says").map(|t| t.0);
-            found.insert(key.clone(), QuantityDef { name: key, unit, choices, label, on: file.texts(table, "on"), band, spread, says });
+            found.insert(
+                key.clone(),
+                QuantityDef { name: key, unit, choices, label, on: file.texts(table, "on"), band, spread, says },
+            );
         }
     }
     found

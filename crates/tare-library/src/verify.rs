@@ -23,6 +23,10 @@ pub struct Coverage {
 pub fn coverage(library: &Library) -> Vec<Coverage> {
     library
         .calculations()
-        .map(|c| Coverage { key: c.key.clone(), constants: tare_calc::constants(c).len(), uncovered: tare_calc::uncovered(c, library) })
+        .map(|c| Coverage {
+            key: c.key.clone(),
+            constants: tare_calc::constants(c).len(),
+            uncovered: tare_calc::uncovered(c, library),
+        })
         .collect()
 }

@@ -31,13 +31,15 @@ fn every_published_check_is_reproduced() {
 #[test]
 fn the_kinds_file_says_what_the_checker_holds() {
     use tare_calc::Kind;
-    let text = std::fs::read_to_string(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../library/kinds.toml")).unwrap();
+    let text =
+        std::fs::read_to_string(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../library/kinds.toml")).unwrap();
     let file: toml::Table = text.parse().unwrap();
     let kinds = file["kind"].as_table().unwrap();
     assert_eq!(kinds.len(), Kind::ALL.len());
     for kind in Kind::ALL {
         let said = kinds[kind.word()].as_table().unwrap();
-        let scalars: Vec<(&str, &str)> = said["scalars"].as_table().unwrap().iter().map(|(k, v)| (k.as_str(), v.as_str().unwrap())).collect();
+        let scalars: Vec<(&str, &str)> =
+            said["scalars"].as_table().unwrap().iter().map(|(k, v)| (k.as_str(), v.as_str().unwrap())).collect();
         let mut owed = kind.owes().to_vec();
         owed.sort_unstable();
         assert_eq!(scalars, owed, "{}", kind.word());

@@ -102,7 +102,11 @@ impl Document {
             }
             Change::Add { record } => {
                 let problems = self.add_problems(record);
-                if problems.is_empty() { Ok(Edit::Add { records: vec![record.clone()], references: Vec::new() }) } else { Err(problems) }
+                if problems.is_empty() {
+                    Ok(Edit::Add { records: vec![record.clone()], references: Vec::new() })
+                } else {
+                    Err(problems)
+                }
             }
             Change::Remove { id } => {
                 if self.get(*id).is_none() {
@@ -234,7 +238,13 @@ impl Document {
         if found == set.from.as_ref() {
             return Ok(());
         }
-        Err(Conflict::Field { id: set.id, field: set.field, expected: set.from.clone(), found: found.cloned(), wanted: set.to.clone() })
+        Err(Conflict::Field {
+            id: set.id,
+            field: set.field,
+            expected: set.from.clone(),
+            found: found.cloned(),
+            wanted: set.to.clone(),
+        })
     }
 
     fn write(&mut self, set: &SetField) {
@@ -306,12 +316,23 @@ impl Document {
         let mut problems = Vec::new();
         if !allowed.contains(&above.kind) {
             let expected = if allowed.is_empty() { "at the top".to_owned() } else { format!("under a {}", words(allowed)) };
-            problems.push(Diag::error("parent-kind", format!("a {} stands {expected}, found a {}", record.kind, above.kind)).at(place(record)));
+            problems.push(
+                Diag::error("parent-kind", format!("a {} stands {expected}, found a {}", record.kind, above.kind))
+                    .at(place(record)),
+            );
         }
         if self.ancestors(parent).any(|id| id == record.id) {
-            problems.push(Diag::error("part-in-itself", format!("{} would stand inside itself", title(record))).at(place(record)).hint("choose a parent outside it"));
+            problems.push(
+                Diag::error("part-in-itself", format!("{} would stand inside itself", title(record)))
+                    .at(place(record))
+                    .hint("choose a parent outside it"),
+            );
         } else if self.ancestors(parent).count() >= DEPTH {
-            problems.push(Diag::error("too-deep", format!("the tree would be deeper than {DEPTH} levels")).at(place(record)).hint("join levels that hold a single part"));
+            problems.push(
+                Diag::error("too-deep", format!("the tree would be deeper than {DEPTH} levels"))
+                    .at(place(record))
+                    .hint("join levels that hold a single part"),
+            );
         }
         problems
     }
@@ -332,11 +353,16 @@ impl Document {
             (FieldType::Text, FieldValue::Text(_)) | (FieldType::Flag, FieldValue::Flag(_)) => Vec::new(),
             (FieldType::Word(words), FieldValue::Text(text)) if words.contains(&text.as_str()) => Vec::new(),
             (FieldType::Word(words), FieldValue::Text(text)) => {
-                let diag = Diag::error("word-unknown", format!("the {field} of a {} is one of {}, found `{text}`", record.kind, words.join(", ")));
+                let diag = Diag::error(
+                    "word-unknown",
+                    format!("the {field} of a {} is one of {}, found `{text}`", record.kind, words.join(", ")),
+                );
                 vec![diag.at(place(record)).did_you_mean(text, words.iter().copied())]
             }
             (FieldType::Count, FieldValue::Number(n)) if n.is_finite() && *n >= 0.0 && *n <= 1e12 => Vec::new(),
-            (FieldType::Count, FieldValue::Number(n)) => problem("count-range", format!("the {field} of {} is {n}, expected 0 to 1e12", title(record))),
+            (FieldType::Count, FieldValue::Number(n)) => {
+                problem("count-range", format!("the {field} of {} is {n}, expected 0 to 1e12", title(record)))
+            }
             (FieldType::Ref(kinds), FieldValue::Ref(id)) => self.ref_problems(record, field, kinds, &[*id], coming),
             (FieldType::Refs(kinds), FieldValue::Refs(ids)) => self.ref_problems(record, field, kinds, ids, coming),
             (expected, _) => {
@@ -357,9 +383,16 @@ impl Document {
         let mut problems = Vec::new();
         for id in ids.iter().filter(|id| !coming.contains(id)) {
             match self.get(*id) {
-                None => problems.push(Diag::error("reference-gone", format!("the {field} of {} refers to record {id}, which is not there", title(record))).at(place(record))),
+                None => problems.push(
+                    Diag::error(
+                        "reference-gone",
+                        format!("the {field} of {} refers to record {id}, which is not there", title(record)),
+                    )
+                    .at(place(record)),
+                ),
                 Some(target) if !kinds.contains(&target.kind) => {
-                    let says = format!("the {field} of {} refers to a {}, expected a {}", title(record), target.kind, words(kinds));
+                    let says =
+                        format!("the {field} of {} refers to a {}, expected a {}", title(record), target.kind, words(kinds));
                     problems.push(Diag::error("reference-kind", says).at(place(record)));
                 }
                 Some(_) => {}
@@ -378,7 +411,8 @@ fn words(kinds: &[Kind]) -> String {
 }
 
 fn title(record: &Record) -> String {
-    let name = record.text(Field::Label).or(record.text(Field::Name)).or(record.text(Field::Quantity)).or(record.text(Field::Key));
+    let name =
+        record.text(Field::Label).or(record.text(Field::Name)).or(record.text(Field::Quantity)).or(record.text(Field::Key));
     name.map_or_else(|| format!("a {}", record.kind), |n| format!("{} {n}", record.kind))
 }
 

@@ -143,7 +143,13 @@ impl std::fmt::Display for Conflict {
         };
         match self {
             Self::Field { field, expected, found, wanted, .. } => {
-                write!(f, "the {field} is {} now, the edit expects {} and would write {}", show(found), show(expected), show(wanted))
+                write!(
+                    f,
+                    "the {field} is {} now, the edit expects {} and would write {}",
+                    show(found),
+                    show(expected),
+                    show(wanted)
+                )
             }
             Self::Gone(id) => write!(f, "record {id} is not there any more"),
             Self::Exists(id) => write!(f, "record {id} is there already"),

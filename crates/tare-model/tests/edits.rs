@@ -14,7 +14,9 @@ fn study() -> Document {
         changes.push(Change::Add { record: Record::new(Id(100 + i), Kind::Item).with_text(Field::Name, format!("item {i}")) });
     }
     for i in 0..8u128 {
-        let mut part = Record::new(Id(200 + i), Kind::Part).with(Field::Item, FieldValue::Ref(Id(100 + i))).with(Field::Count, FieldValue::Number(1.0));
+        let mut part = Record::new(Id(200 + i), Kind::Part)
+            .with(Field::Item, FieldValue::Ref(Id(100 + i)))
+            .with(Field::Count, FieldValue::Number(1.0));
         if i > 0 {
             part = part.under(Id(200 + i / 2));
         }
@@ -35,12 +37,23 @@ fn any_change() -> impl Strategy<Value = Change> {
     prop_oneof![
         (id.clone(), prop_oneof![Just(Field::Name), Just(Field::Label), Just(Field::Count)], proptest::option::of("[a-z]{0,4}"))
             .prop_map(|(id, field, to)| Change::Set { id, field, to: to.map(FieldValue::Text) }),
-        (200..208u128, 0.0..9.0f64).prop_map(|(id, n)| Change::Set { id: Id(id), field: Field::Count, to: Some(FieldValue::Number(n)) }),
+        (200..208u128, 0.0..9.0f64).prop_map(|(id, n)| Change::Set {
+            id: Id(id),
+            field: Field::Count,
+            to: Some(FieldValue::Number(n))
+        }),
         id.clone().prop_map(|id| Change::Remove { id }),
-        (200..208u128, proptest::option::of(200..208u128), "[1-9A-Z]{1,3}")
-            .prop_map(|(id, parent, order)| Change::Move { id: Id(id), parent: parent.map(Id), order }),
+        (200..208u128, proptest::option::of(200..208u128), "[1-9A-Z]{1,3}").prop_map(|(id, parent, order)| Change::Move {
+            id: Id(id),
+            parent: parent.map(Id),
+            order
+        }),
         (400..420u128, 200..208u128).prop_map(|(id, item)| Change::Add {
-            record: Record::new(Id(id), Kind::Value).under(Id(item)).with_text(Field::Quantity, "mass").with_text(Field::Text, "1 kg").with_text(Field::Evidence, "measured")
+            record: Record::new(Id(id), Kind::Value)
+                .under(Id(item))
+                .with_text(Field::Quantity, "mass")
+                .with_text(Field::Text, "1 kg")
+                .with_text(Field::Evidence, "measured")
         }),
     ]
 }
@@ -91,7 +104,10 @@ fn different_fields_merge_and_the_same_field_shows_both_values() {
     now.apply(&label).unwrap();
     now.apply(&name).unwrap();
     let conflict = now.apply(&other).unwrap_err();
-    assert_eq!(conflict, Conflict::Field { id: Id(100), field: Field::Name, expected: text("item 0"), found: text("lid"), wanted: text("cover") });
+    assert_eq!(
+        conflict,
+        Conflict::Field { id: Id(100), field: Field::Name, expected: text("item 0"), found: text("lid"), wanted: text("cover") }
+    );
     assert_eq!(conflict.to_string(), "the name is `lid` now, the edit expects `item 0` and would write `cover`");
 }
 
@@ -111,7 +127,10 @@ fn a_part_inside_itself_and_other_mistakes_are_refused_together() {
     let now = study();
     let inside = now.seal(&Change::Move { id: Id(201), parent: Some(Id(204)), order: first_order() }).unwrap_err();
     assert_eq!(inside[0].code, "part-in-itself");
-    let bad = Record::new(Id(900), Kind::Part).with_text(Field::Count, "two").with(Field::Item, FieldValue::Ref(Id(300))).with_text(Field::Severity, "note");
+    let bad = Record::new(Id(900), Kind::Part)
+        .with_text(Field::Count, "two")
+        .with(Field::Item, FieldValue::Ref(Id(300)))
+        .with_text(Field::Severity, "note");
     let codes: Vec<&str> = now.seal(&Change::Add { record: bad }).unwrap_err().iter().map(|d| d.code).collect();
     assert_eq!(codes, ["reference-kind", "field-type", "field-unknown"]);
 }

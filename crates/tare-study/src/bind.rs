@@ -52,7 +52,14 @@ impl Builder<'_> {
     }
 
     /// As [`Builder::bind`], with some inputs given by name.
-    pub(crate) fn bind_given(&mut self, subject: SubjectId, name: &str, key: &str, context: &Context, given: &[(String, LineRef)]) -> Option<u32> {
+    pub(crate) fn bind_given(
+        &mut self,
+        subject: SubjectId,
+        name: &str,
+        key: &str,
+        context: &Context,
+        given: &[(String, LineRef)],
+    ) -> Option<u32> {
         let mut context = context.clone();
         context.given = given.to_vec();
         self.bind(subject, name, key, &context)
@@ -64,7 +71,8 @@ impl Builder<'_> {
             let library = self.sources.library;
             let address = format!("{}/{name}", self.lines.subjects[subject.0 as usize].address);
             let known: Vec<&str> = library.calculations().map(|c| c.key.as_str()).collect();
-            let diag = Diag::error("calculation-unknown", format!("the library has no calculation `{key}`")).at(Place::address(address));
+            let diag =
+                Diag::error("calculation-unknown", format!("the library has no calculation `{key}`")).at(Place::address(address));
             self.problem(diag.did_you_mean(key, known));
             return None;
         };
@@ -84,7 +92,11 @@ impl Builder<'_> {
     fn report_missing(&mut self, subject: SubjectId, name: &str, input: &FlatInput<'_>, key: &str) {
         let subject = &self.lines.subjects[subject.0 as usize];
         let unit = input.input.unit.value.clone();
-        let tried = if input.input.from.is_empty() { String::new() } else { format!(" (looked for {})", input.input.from.iter().map(|f| f.value.as_str()).collect::<Vec<_>>().join(", ")) };
+        let tried = if input.input.from.is_empty() {
+            String::new()
+        } else {
+            format!(" (looked for {})", input.input.from.iter().map(|f| f.value.as_str()).collect::<Vec<_>>().join(", "))
+        };
         let diag = Diag::error("input-missing", format!("`{key}` needs `{}` in {unit} and nothing states it{tried}", input.name))
             .at(Place::address(format!("{}/{name}/{}", subject.address, input.name)))
             .hint(format!("add a value: quantity `{}` on the operation, or the first quantity named above", input.name));
@@ -144,13 +156,16 @@ impl Builder<'_> {
             "item" if quantity == "mass" => self.item_mass(context.item?).map(|l| vec![l]),
             "item" => self.from_record(context.item?, quantity, input),
             "material" => self.material(context, quantity, input).map(|l| vec![l]),
+            // What concerns the whole route of an item is stated on the item.
+            "route" => self.from_record(context.item?, quantity, input),
             "rate" => self.rate(context.organisation, quantity).map(|l| vec![l]),
             "scenario" => self.scenario(context.organisation, quantity, input),
             "readings" => {
                 let record = context.operation.or(context.joint).or(context.item)?;
                 let subject = self.record_subject(record);
                 let values: Vec<&Record> = self.index.of(record, quantity).collect();
-                let lines: Vec<LineRef> = values.into_iter().filter_map(|v| self.list_value(subject, quantity, v)).flatten().collect();
+                let lines: Vec<LineRef> =
+                    values.into_iter().filter_map(|v| self.list_value(subject, quantity, v)).flatten().collect();
                 (!lines.is_empty()).then_some(lines)
             }
             _ => None,
@@ -176,7 +191,8 @@ impl Builder<'_> {
         }
         if input.input.list.is_some() {
             let values: Vec<&Record> = self.index.of(record, quantity).collect();
-            let lines: Vec<LineRef> = values.into_iter().filter_map(|v| self.list_value(subject, quantity, v)).flatten().collect();
+            let lines: Vec<LineRef> =
+                values.into_iter().filter_map(|v| self.list_value(subject, quantity, v)).flatten().collect();
             return (!lines.is_empty()).then_some(lines);
         }
         let line = self.chosen(subject, record, quantity)?;
@@ -193,7 +209,16 @@ impl Builder<'_> {
             match parsed {
                 Ok(parsed) => {
                     let name = if text.contains(';') { format!("{quantity} {}", number + 1) } else { quantity.to_owned() };
-                    let spec = LeafSpec { subject, name, quantity: parsed, word: None, evidence, source: crate::value::source_of(value), record: Some(value.id), shared: false };
+                    let spec = LeafSpec {
+                        subject,
+                        name,
+                        quantity: parsed,
+                        word: None,
+                        evidence,
+                        source: crate::value::source_of(value),
+                        record: Some(value.id),
+                        shared: false,
+                    };
                     let line = self.leaf(spec);
                     lines.push(self.in_study_currency(line));
                 }
@@ -330,7 +355,8 @@ impl Builder<'_> {
             self.problem(diag);
             return None;
         }
-        let premium = self.rate(organisation, &format!("premium.{key}")).or_else(|| self.rate(organisation, &format!("premium.{family}")));
+        let premium =
+            self.rate(organisation, &format!("premium.{key}")).or_else(|| self.rate(organisation, &format!("premium.{family}")));
         let scrap = self.rate(organisation, &format!("scrap_share.{family}"));
         let given: Vec<(&str, Given<'_>)> = [("price", price), ("index", index), ("premium", premium), ("scrap_share", scrap)]
             .into_iter()

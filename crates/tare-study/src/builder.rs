@@ -129,7 +129,16 @@ impl<'a> Builder<'a> {
     /// An exact plain number that was counted or defined.
     pub(crate) fn count(&mut self, subject: SubjectId, name: &str, value: f64, source: &str) -> LineRef {
         let quantity = plain(value);
-        let spec = LeafSpec { subject, name: name.to_owned(), quantity, word: None, evidence: Evidence::Measured, source: source.to_owned(), record: None, shared: false };
+        let spec = LeafSpec {
+            subject,
+            name: name.to_owned(),
+            quantity,
+            word: None,
+            evidence: Evidence::Measured,
+            source: source.to_owned(),
+            record: None,
+            shared: false,
+        };
         self.leaf(spec)
     }
 
@@ -194,7 +203,9 @@ impl<'a> Builder<'a> {
         for (param, fixed) in lowered.params.iter().zip(template.fixed.iter()) {
             let line = match (fixed, &param.what) {
                 (Some(line), _) => *line,
-                (None, ParamKind::Input(at)) => bound[*at].as_ref().and_then(|lines| lines.get(param.element.unwrap_or(0)).copied())?,
+                (None, ParamKind::Input(at)) => {
+                    bound[*at].as_ref().and_then(|lines| lines.get(param.element.unwrap_or(0)).copied())?
+                }
                 (None, _) => return None,
             };
             nodes.push(self.lines.node(line));
@@ -215,7 +226,14 @@ impl<'a> Builder<'a> {
     }
 
     /// Places a roll-up and gives one of its lines.
-    pub(crate) fn roll(&mut self, subject: SubjectId, name: &str, key: &str, given: &[(&str, Given<'_>)], line: &str) -> Option<LineRef> {
+    pub(crate) fn roll(
+        &mut self,
+        subject: SubjectId,
+        name: &str,
+        key: &str,
+        given: &[(&str, Given<'_>)],
+        line: &str,
+    ) -> Option<LineRef> {
         let block = self.place(subject, name, key, given)?;
         self.line(block, line)
     }
@@ -360,7 +378,8 @@ fn class_of(source: &str) -> Evidence {
     let source = source.to_lowercase();
     if source.starts_with("definition") {
         Evidence::Derived
-    } else if source.is_empty() || ["assumption", "assumed", "illustrative", "common practice"].iter().any(|w| source.contains(w)) {
+    } else if source.is_empty() || ["assumption", "assumed", "illustrative", "common practice"].iter().any(|w| source.contains(w))
+    {
         Evidence::Assumed
     } else {
         Evidence::Handbook

@@ -23,8 +23,12 @@ impl Builder<'_> {
                 let count = self.stated_number(joint.count).unwrap_or(1.0);
                 *used.entry(fastener).or_default() += count * assemblies;
             }
-            let stated = SHOWN.iter().filter_map(|q| Some(((*q).to_owned(), self.index.of(record.id, q).next()?.text(Field::Text)?.to_owned()))).collect();
-            let name = record.text(Field::Label).map_or_else(String::new, |l| format!("{l} ")) + record.text(Field::Name).unwrap_or("");
+            let stated = SHOWN
+                .iter()
+                .filter_map(|q| Some(((*q).to_owned(), self.index.of(record.id, q).next()?.text(Field::Text)?.to_owned())))
+                .collect();
+            let name =
+                record.text(Field::Label).map_or_else(String::new, |l| format!("{l} ")) + record.text(Field::Name).unwrap_or("");
             rows.push(JointRow {
                 id: record.id,
                 name,
@@ -44,7 +48,8 @@ impl Builder<'_> {
         for row in fasteners.iter().filter(|r| (r.listed - r.used).abs() > 1e-9) {
             let node = &self.index.parts[row.part];
             let (name, label) = (node.item.text(Field::Name).unwrap_or("").to_owned(), node.label.clone());
-            let diag = Diag::warning("fasteners-differ", format!("{} {name} listed, {} used by joints", row.listed, row.used)).at(Place::address(label));
+            let diag = Diag::warning("fasteners-differ", format!("{} {name} listed, {} used by joints", row.listed, row.used))
+                .at(Place::address(label));
             self.problem(diag.hint("record the missing joint, or correct the count in the parts list or the joint"));
         }
         (rows, fasteners)
@@ -97,7 +102,16 @@ impl Builder<'_> {
             let subject = self.record_subject(node.record.id);
             let ideal_share = if unjudged > 0 { None } else { manual.and_then(|m| self.ideal_share(subject, m, needed)) };
             let recorded = recorded.get(&part).cloned().unwrap_or_default();
-            rows.push(AssemblyRow { part, by_kind, manual, recorded, parts, needed: (unjudged == 0).then_some(needed), unjudged, ideal_share });
+            rows.push(AssemblyRow {
+                part,
+                by_kind,
+                manual,
+                recorded,
+                parts,
+                needed: (unjudged == 0).then_some(needed),
+                unjudged,
+                ideal_share,
+            });
         }
         let subject = self.subject("product", "product", None);
         if !all_times.is_empty() {
@@ -112,7 +126,13 @@ impl Builder<'_> {
 
     fn ideal_share(&mut self, subject: crate::lines::SubjectId, manual: LineRef, needed: f64) -> Option<LineRef> {
         let needed = self.count(subject, "needed parts", needed, "the three questions, part by part");
-        self.roll(subject, "ideal-time share", "roll-ups/ideal-share", &[("manual", Given::One(manual)), ("needed", Given::One(needed))], "share")
+        self.roll(
+            subject,
+            "ideal-time share",
+            "roll-ups/ideal-share",
+            &[("manual", Given::One(manual)), ("needed", Given::One(needed))],
+            "share",
+        )
     }
 
     /// Strip-down times recorded at the bench, by the assembly whose parts were removed.
@@ -120,7 +140,8 @@ impl Builder<'_> {
         let mut found: BTreeMap<usize, Vec<LineRef>> = BTreeMap::new();
         let removals: Vec<&Record> = self.sources.study.of_kind(None, Kind::Removal).collect();
         for removal in removals {
-            let parts: Vec<usize> = removal.all_refers(Field::Parts).iter().filter_map(|p| self.index.part_of.get(p).copied()).collect();
+            let parts: Vec<usize> =
+                removal.all_refers(Field::Parts).iter().filter_map(|p| self.index.part_of.get(p).copied()).collect();
             let Some(assembly) = self.index.common_parent(parts.into_iter()) else { continue };
             let subject = self.record_subject(removal.id);
             if let Some(line) = self.chosen(subject, removal.id, "duration") {
@@ -144,13 +165,25 @@ impl Builder<'_> {
                     continue;
                 }
                 let (block, key) = (step.block, step.key.clone());
-                let (Some(cycle), Some(crew)) = (self.line_or_input(block, &key, "cycle"), self.line_or_input(block, &key, "people")) else { continue };
+                let (Some(cycle), Some(crew)) =
+                    (self.line_or_input(block, &key, "cycle"), self.line_or_input(block, &key, "people"))
+                else {
+                    continue;
+                };
                 stations.push((step.title.clone(), cycle));
                 people.push(crew);
                 cycles.push(cycle);
                 operations.push(operation);
             }
-            let mut row = LineRow { id: line.id, name: line.text(Field::Name).unwrap_or("").to_owned(), stations, work: None, takt: None, operators: None, paid: None };
+            let mut row = LineRow {
+                id: line.id,
+                name: line.text(Field::Name).unwrap_or("").to_owned(),
+                stations,
+                work: None,
+                takt: None,
+                operators: None,
+                paid: None,
+            };
             if !cycles.is_empty() {
                 self.balance(subject, line, &people, &cycles, &operations, &mut row);
             }
@@ -159,22 +192,48 @@ impl Builder<'_> {
         rows
     }
 
-    fn balance(&mut self, subject: crate::lines::SubjectId, line: &Record, people: &[LineRef], cycles: &[LineRef], operations: &[Id], row: &mut LineRow) -> Option<()> {
-        row.work = self.roll(subject, "work", "roll-ups/sum-seconds", &[("people", Given::Many(people)), ("cycles", Given::Many(cycles))], "work");
+    fn balance(
+        &mut self,
+        subject: crate::lines::SubjectId,
+        line: &Record,
+        people: &[LineRef],
+        cycles: &[LineRef],
+        operations: &[Id],
+        row: &mut LineRow,
+    ) -> Option<()> {
+        row.work = self.roll(
+            subject,
+            "work",
+            "roll-ups/sum-seconds",
+            &[("people", Given::Many(people)), ("cycles", Given::Many(cycles))],
+            "work",
+        );
         let stated = self.chosen(subject, line.id, "takt").or_else(|| self.scenario_line("takt"));
         row.takt = match stated {
             Some(takt) => Some(takt),
             None => {
                 let hours = self.rate(line.refers(Field::Organisation), "machine.hours")?;
                 let volume = self.scenario_line("volume")?;
-                self.roll(subject, "takt", "roll-ups/takt", &[("hours", Given::One(hours)), ("volume", Given::One(volume))], "takt")
+                self.roll(
+                    subject,
+                    "takt",
+                    "roll-ups/takt",
+                    &[("hours", Given::One(hours)), ("volume", Given::One(volume))],
+                    "takt",
+                )
             }
         };
         let given = [("work", Given::One(row.work?)), ("takt", Given::One(row.takt?))];
         let block = self.place(subject, "balance", "estimates/line-balance", &given)?;
         row.operators = self.line(block, "operators");
         row.paid = self.line(block, "paid");
-        let loss = self.roll(subject, "loss", "roll-ups/line-loss", &[("paid", Given::One(row.paid?)), ("work", Given::One(row.work?))], "loss")?;
+        let loss = self.roll(
+            subject,
+            "loss",
+            "roll-ups/line-loss",
+            &[("paid", Given::One(row.paid?)), ("work", Given::One(row.work?))],
+            "loss",
+        )?;
         self.line_losses.extend(operations.iter().map(|o| (*o, loss)));
         Some(())
     }
@@ -184,15 +243,26 @@ impl Builder<'_> {
         let records: Vec<&Record> = self.sources.study.of_kind(None, Kind::Yardstick).collect();
         for record in records {
             let subject = self.record_subject(record.id);
-            let Some(value) = self.index.values.get(&record.id).and_then(|v| v.first()).map(|(q, _)| (*q).to_owned()) else { continue };
+            let Some(value) = self.index.values.get(&record.id).and_then(|v| v.first()).map(|(q, _)| (*q).to_owned()) else {
+                continue;
+            };
             let Some(line) = self.chosen(subject, record.id, &value) else { continue };
             let mut ratio = None;
             if let Some(total) = totals.cost
-                && let Some(block) = self.place(subject, "cost", "roll-ups/yardstick", &[("total", Given::One(total)), ("yardstick", Given::One(line))])
+                && let Some(block) = self.place(
+                    subject,
+                    "cost",
+                    "roll-ups/yardstick",
+                    &[("total", Given::One(total)), ("yardstick", Given::One(line))],
+                )
             {
                 let unit = self.lines.unit(line).text.clone();
                 let code = self.currency.map_or_else(|| "money".to_owned(), |c| c.to_string());
-                let text = if unit == "1" { code } else { format!("{code}/{}", if unit.contains(['*', '/']) { format!("({unit})") } else { unit }) };
+                let text = if unit == "1" {
+                    code
+                } else {
+                    format!("{code}/{}", if unit.contains(['*', '/']) { format!("({unit})") } else { unit })
+                };
                 self.lines.blocks[block as usize].unit = tare_units::Unit::parse(&text).ok();
                 ratio = self.line(block, "ratio");
             }

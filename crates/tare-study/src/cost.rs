@@ -45,8 +45,20 @@ pub enum CostKind {
 impl CostKind {
     /// All kinds, in order.
     pub const ALL: [Self; 14] = [
-        Self::Bought, Self::Material, Self::Labour, Self::Machine, Self::Energy, Self::Setup, Self::Tooling, Self::Consumable, Self::Scrap,
-        Self::Overhead, Self::Engineering, Self::Sga, Self::Profit, Self::Freight,
+        Self::Bought,
+        Self::Material,
+        Self::Labour,
+        Self::Machine,
+        Self::Energy,
+        Self::Setup,
+        Self::Tooling,
+        Self::Consumable,
+        Self::Scrap,
+        Self::Overhead,
+        Self::Engineering,
+        Self::Sga,
+        Self::Profit,
+        Self::Freight,
     ];
 
     /// The words shown.
@@ -140,7 +152,9 @@ impl Builder<'_> {
                 cost.steps.push((step.key.clone(), total));
             }
         }
-        let assembly_joints: Vec<usize> = (0..self.joints.len()).filter(|j| self.joints[*j].assembly.is_some_and(|a| self.index.parts[a].item.id == item && Some(a) == part)).collect();
+        let assembly_joints: Vec<usize> = (0..self.joints.len())
+            .filter(|j| self.joints[*j].assembly.is_some_and(|a| self.index.parts[a].item.id == item && Some(a) == part))
+            .collect();
         for joint in assembly_joints {
             let total = self.joint_cost(joint, demand, &mut gathered);
             cost.steps.extend(total.map(|t| (self.joints[joint].key.clone(), t)));
@@ -149,7 +163,9 @@ impl Builder<'_> {
             let line = match lines.as_slice() {
                 [] => continue,
                 [one] => Some(*one),
-                many => self.roll(subject, &format!("own {}", kind.key()), "roll-ups/sum", &[("terms", Given::Many(many))], "total"),
+                many => {
+                    self.roll(subject, &format!("own {}", kind.key()), "roll-ups/sum", &[("terms", Given::Many(many))], "total")
+                }
             };
             if let Some(line) = line {
                 cost.own.insert(kind, line);
@@ -168,9 +184,16 @@ impl Builder<'_> {
     }
 
     /// Price of a bought item: its used quote, its stated price, or the calculation it names.
-    fn purchase(&mut self, item: Id, demand: &Demand, tools: &mut Vec<ToolRow>, gathered: &mut BTreeMap<CostKind, Vec<LineRef>>) -> Option<LineRef> {
+    fn purchase(
+        &mut self,
+        item: Id,
+        demand: &Demand,
+        tools: &mut Vec<ToolRow>,
+        gathered: &mut BTreeMap<CostKind, Vec<LineRef>>,
+    ) -> Option<LineRef> {
         let subject = self.record_subject(item);
-        let quote = self.quotes(item).into_iter().find(|q| self.sources.study.get(*q).and_then(|r| r.text(Field::State)) == Some("used"));
+        let quote =
+            self.quotes(item).into_iter().find(|q| self.sources.study.get(*q).and_then(|r| r.text(Field::State)) == Some("used"));
         let mut price = quote.and_then(|q| {
             let subject = self.record_subject(q);
             self.chosen(subject, q, "price")
@@ -182,12 +205,27 @@ impl Builder<'_> {
             && let Some(key) = self.sources.study.get(item).and_then(|r| r.text(Field::Calculation)).map(str::to_owned)
         {
             let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
-            let mut context = crate::bind::Context { item: Some(item), part, purchase: Some(item), organisation: self.organisation(item), ..Default::default() };
+            let mut context = crate::bind::Context {
+                item: Some(item),
+                part,
+                purchase: Some(item),
+                organisation: self.organisation(item),
+                ..Default::default()
+            };
             context.extra.extend(demand.volume.map(|v| ("item.volume_per_year".to_owned(), v)));
             context.extra.extend(demand.lot.map(|l| ("route.lot".to_owned(), l)));
             let block = self.bind(subject, "purchase", &key, &context)?;
             price = self.line_or_input(block, &key, "price");
-            let step = Use { name: "purchase".into(), title: "purchase".into(), key, block, operation: None, starts: self.one("starts", "nothing is scrapped"), context, assembles: false };
+            let step = Use {
+                name: "purchase".into(),
+                title: "purchase".into(),
+                key,
+                block,
+                operation: None,
+                starts: self.one("starts", "nothing is scrapped"),
+                context,
+                assembles: false,
+            };
             self.tool_costs(item, &step, demand, None, tools, gathered);
         }
         let price = price.or_else(|| self.standard(item, "price"))?;
@@ -210,7 +248,14 @@ impl Builder<'_> {
     }
 
     /// Material, labour, machine and consumable groups of a step, each as a line per piece started.
-    fn resources(&mut self, subject: SubjectId, item: Id, step: &Use, pieces: Option<LineRef>, line_loss: Option<LineRef>) -> Resources {
+    fn resources(
+        &mut self,
+        subject: SubjectId,
+        item: Id,
+        step: &Use,
+        pieces: Option<LineRef>,
+        line_loss: Option<LineRef>,
+    ) -> Resources {
         let mut found = Resources::default();
         let organisation = step.context.organisation;
         for group in self.groups(&step.key) {
@@ -222,7 +267,10 @@ impl Builder<'_> {
                 }
                 GroupKind::Labour => {
                     let Some(wage) = self.wage(organisation, about(&group).unwrap_or("operator")) else { continue };
-                    let (Some(people), Some(time)) = (self.field(step, &group, "people"), self.field(step, &group, "time")) else { continue };
+                    let (Some(people), Some(time)) = (self.field(step, &group, "people"), self.field(step, &group, "time"))
+                    else {
+                        continue;
+                    };
                     let mut given = vec![("wage", Given::One(wage)), ("people", Given::One(people)), ("time", Given::One(time))];
                     given.extend(pieces.map(|p| ("pieces", Given::One(p))));
                     given.extend(line_loss.map(|l| ("line_loss", Given::One(l))));
@@ -250,7 +298,13 @@ impl Builder<'_> {
                             let material = material.to_owned();
                             self.field(step, &group, "mass").and_then(|mass| {
                                 let (price, _) = self.material_price(organisation, &material)?;
-                                self.roll(subject, &name, "roll-ups/material-cost", &[("gross", Given::One(mass)), ("price", Given::One(price))], "cost")
+                                self.roll(
+                                    subject,
+                                    &name,
+                                    "roll-ups/material-cost",
+                                    &[("gross", Given::One(mass)), ("price", Given::One(price))],
+                                    "cost",
+                                )
                             })
                         }
                         (None, None) => None,
@@ -276,12 +330,26 @@ impl Builder<'_> {
         };
         let Some(key) = key else {
             let address = self.item_address(item);
-            let diag = Diag::error("material-missing", format!("`{}` needs the material of {}, and none is stated", step.key, record.text(Field::Name).unwrap_or("the item")));
-            self.problem(diag.at(Place::address(format!("{address}/material"))).hint("set the item's material to a key of the library (`tare calc materials` lists them)"));
+            let diag = Diag::error(
+                "material-missing",
+                format!(
+                    "`{}` needs the material of {}, and none is stated",
+                    step.key,
+                    record.text(Field::Name).unwrap_or("the item")
+                ),
+            );
+            self.problem(
+                diag.at(Place::address(format!("{address}/material")))
+                    .hint("set the item's material to a key of the library (`tare calc materials` lists them)"),
+            );
             return None;
         };
         let (price, scrap) = self.material_price(step.context.organisation, &key)?;
-        let mut given = vec![("gross", Given::One(self.field(step, group, "gross")?)), ("price", Given::One(price)), ("scrap_price", Given::One(scrap))];
+        let mut given = vec![
+            ("gross", Given::One(self.field(step, group, "gross")?)),
+            ("price", Given::One(price)),
+            ("scrap_price", Given::One(scrap)),
+        ];
         given.extend(self.field(step, group, "recovered").map(|r| ("recovered", Given::One(r))));
         self.roll(subject, name, "roll-ups/material-cost", &given, "cost")
     }
@@ -294,12 +362,14 @@ impl Builder<'_> {
         }
         let wage = self.rate(organisation, &format!("wage.{role}"));
         if wage.is_none() {
-            let diag = Diag::error("rate-missing", format!("the rate book has no `wage.{role}`")).at(Place::address(format!("rate/wage.{role}")));
+            let diag = Diag::error("rate-missing", format!("the rate book has no `wage.{role}`"))
+                .at(Place::address(format!("rate/wage.{role}")));
             self.problem(diag.hint(format!("add `wage.{role}` in money per hour, direct wage without burden")));
         }
         let line = wage.and_then(|wage| {
             let subject = self.subject(&address, &format!("wage of an {role}"), None);
-            let context = crate::bind::Context { organisation, extra: vec![("operation.wage".to_owned(), wage)], ..Default::default() };
+            let context =
+                crate::bind::Context { organisation, extra: vec![("operation.wage".to_owned(), wage)], ..Default::default() };
             let block = self.bind(subject, "loaded", "build-up/labour-rate", &context)?;
             self.line(block, "rate")
         });
@@ -313,13 +383,24 @@ impl Builder<'_> {
             return Some(rate);
         }
         let price = self.field(step, group, "price")?;
-        let mut context = crate::bind::Context { organisation: step.context.organisation, extra: vec![("operation.price".to_owned(), price)], ..Default::default() };
+        let mut context = crate::bind::Context {
+            organisation: step.context.organisation,
+            extra: vec![("operation.price".to_owned(), price)],
+            ..Default::default()
+        };
         context.extra.extend(self.field(step, group, "floor").map(|f| ("operation.floor".to_owned(), f)));
         let block = self.bind(subject, &format!("{name} rate"), "build-up/machine-rate", &context)?;
         self.line(block, "rate")
     }
 
-    fn step_cost(&mut self, item: Id, step: &Use, demand: &Demand, tools: &mut Vec<ToolRow>, gathered: &mut BTreeMap<CostKind, Vec<LineRef>>) -> Option<LineRef> {
+    fn step_cost(
+        &mut self,
+        item: Id,
+        step: &Use,
+        demand: &Demand,
+        tools: &mut Vec<ToolRow>,
+        gathered: &mut BTreeMap<CostKind, Vec<LineRef>>,
+    ) -> Option<LineRef> {
         let subject = self.record_subject(item);
         let pieces = self.line_or_input(step.block, &step.key, "pieces");
         let line_loss = step.operation.and_then(|o| self.line_losses.get(&o).copied());
@@ -339,7 +420,13 @@ impl Builder<'_> {
             && !step.assembles
             && let Some(wage) = self.wage(step.context.organisation, "setter")
         {
-            let mut given = vec![("setup", Given::One(setup)), ("machines", Given::Many(&resources.machine_rates)), ("wage", Given::One(wage)), ("piece", Given::One(started)), ("lot", Given::One(lot))];
+            let mut given = vec![
+                ("setup", Given::One(setup)),
+                ("machines", Given::Many(&resources.machine_rates)),
+                ("wage", Given::One(wage)),
+                ("piece", Given::One(started)),
+                ("lot", Given::One(lot)),
+            ];
             for quantity in ["setters", "first_off"] {
                 let own = step.operation.and_then(|operation| {
                     let subject = self.record_subject(operation);
@@ -361,7 +448,15 @@ impl Builder<'_> {
     }
 
     /// Tools of a step: sets, charge per piece, and a row of the register each.
-    fn tool_costs(&mut self, item: Id, step: &Use, demand: &Demand, pieces: Option<LineRef>, tools: &mut Vec<ToolRow>, gathered: &mut BTreeMap<CostKind, Vec<LineRef>>) -> Vec<LineRef> {
+    fn tool_costs(
+        &mut self,
+        item: Id,
+        step: &Use,
+        demand: &Demand,
+        pieces: Option<LineRef>,
+        tools: &mut Vec<ToolRow>,
+        gathered: &mut BTreeMap<CostKind, Vec<LineRef>>,
+    ) -> Vec<LineRef> {
         let subject = self.record_subject(item);
         let organisation = step.context.organisation;
         let mut lines = Vec::new();
@@ -382,14 +477,23 @@ impl Builder<'_> {
             let years = self.scenario_line("life");
             let (hours, interest) = (self.rate(organisation, "machine.hours"), self.rate(organisation, "interest"));
             let (Some(cycle), Some(years), Some(hours), Some(interest)) = (cycle, years, hours, interest) else {
-                let diag = Diag::error("tool-terms", "tools need the scenario's `life` and the book's `machine.hours` and `interest`").at(Place::address("scenario/life"));
+                let diag =
+                    Diag::error("tool-terms", "tools need the scenario's `life` and the book's `machine.hours` and `interest`")
+                        .at(Place::address("scenario/life"));
                 self.problem(diag);
                 continue;
             };
             let lump = record.and_then(|r| self.sources.study.get(r)).and_then(|r| r.text(Field::Owner)) == Some("client");
             let mut given = vec![
-                ("cost", Given::One(cost)), ("tool_life", Given::One(life)), ("cycle", Given::One(cycle)), ("pieces", Given::One(pieces)), ("volume", Given::One(volume)),
-                ("starts", Given::One(step.starts)), ("years", Given::One(years)), ("hours", Given::One(hours)), ("interest", Given::One(interest)),
+                ("cost", Given::One(cost)),
+                ("tool_life", Given::One(life)),
+                ("cycle", Given::One(cycle)),
+                ("pieces", Given::One(pieces)),
+                ("volume", Given::One(volume)),
+                ("starts", Given::One(step.starts)),
+                ("years", Given::One(years)),
+                ("hours", Given::One(hours)),
+                ("interest", Given::One(interest)),
             ];
             given.extend(self.field(step, &group, "upkeep").map(|u| ("upkeep", Given::One(u))));
             if lump {
@@ -399,11 +503,28 @@ impl Builder<'_> {
             let name = format!("{} {}", step.name, group.name.value);
             let Some(block) = self.place(subject, &name, "roll-ups/tool-cost", &given) else { continue };
             let per_piece = self.line(block, "per_piece");
-            let already = record.is_some() && tools.iter().any(|t| t.record == record && t.group == group.name.value && t.key == step.key);
+            let already =
+                record.is_some() && tools.iter().any(|t| t.record == record && t.group == group.name.value && t.key == step.key);
             if !already {
-                let title = record.and_then(|r| self.sources.study.get(r)).and_then(|r| r.text(Field::Name)).map_or_else(|| format!("{} for {}", group.name.value.replace('_', " "), self.lines.subjects[subject.0 as usize].title), str::to_owned);
+                let title = record.and_then(|r| self.sources.study.get(r)).and_then(|r| r.text(Field::Name)).map_or_else(
+                    || format!("{} for {}", group.name.value.replace('_', " "), self.lines.subjects[subject.0 as usize].title),
+                    str::to_owned,
+                );
                 let (investment, sets) = (self.line(block, "investment"), self.line(block, "set_count"));
-                tools.push(ToolRow { title, record, group: group.name.value.clone(), key: step.key.clone(), serves: serves.clone(), cost, life, pieces, sets, investment, per_piece, lump });
+                tools.push(ToolRow {
+                    title,
+                    record,
+                    group: group.name.value.clone(),
+                    key: step.key.clone(),
+                    serves: serves.clone(),
+                    cost,
+                    life,
+                    pieces,
+                    sets,
+                    investment,
+                    per_piece,
+                    lump,
+                });
             }
             gathered.entry(CostKind::Tooling).or_default().extend(per_piece);
             lines.extend(per_piece);
@@ -417,8 +538,14 @@ impl Builder<'_> {
             return Some(tool);
         }
         let operation = step.operation;
-        let by_operation = self.index.tools.iter().find(|t| operation.is_some_and(|o| t.all_refers(Field::Operations).contains(&o)));
-        let by_item = || self.index.tools.iter().find(|t| t.all_refers(Field::Operations).is_empty() && t.all_refers(Field::Items).contains(&item));
+        let by_operation =
+            self.index.tools.iter().find(|t| operation.is_some_and(|o| t.all_refers(Field::Operations).contains(&o)));
+        let by_item = || {
+            self.index
+                .tools
+                .iter()
+                .find(|t| t.all_refers(Field::Operations).is_empty() && t.all_refers(Field::Items).contains(&item))
+        };
         by_operation.or_else(by_item).map(|t| t.id)
     }
 
@@ -468,7 +595,16 @@ impl Builder<'_> {
         let item = used.assembly.map(|a| self.index.parts[a].item.id)?;
         let subject = self.record_subject(used.joint);
         let starts = self.one("starts", "nothing is scrapped");
-        let step = Use { name: "joint".into(), title: String::new(), key: used.key.clone(), block, operation: None, starts, context: used.context.clone(), assembles: false };
+        let step = Use {
+            name: "joint".into(),
+            title: String::new(),
+            key: used.key.clone(),
+            block,
+            operation: None,
+            starts,
+            context: used.context.clone(),
+            assembles: false,
+        };
         let resources = self.resources(subject, item, &step, None, None);
         let yielded = self.line_or_input(block, &used.key, "yield");
         let mut terms = Vec::new();
@@ -481,6 +617,10 @@ impl Builder<'_> {
                 terms.extend(total);
             }
         }
-        if terms.is_empty() { None } else { self.roll(subject, "cost", "roll-ups/sum", &[("terms", Given::Many(&terms))], "total") }
+        if terms.is_empty() {
+            None
+        } else {
+            self.roll(subject, "cost", "roll-ups/sum", &[("terms", Given::Many(&terms))], "total")
+        }
     }
 }

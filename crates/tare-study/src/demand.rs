@@ -75,7 +75,8 @@ impl Builder<'_> {
         let done: BTreeSet<Id> = order.iter().copied().collect();
         for item in first.into_iter().filter(|i| !done.contains(i)) {
             let name = self.sources.study.get(item).and_then(|r| r.text(Field::Name)).unwrap_or("?").to_owned();
-            let diag = Diag::error("part-in-itself", format!("the item {name} would stand inside itself")).at(Place::address(self.item_address(item)));
+            let diag = Diag::error("part-in-itself", format!("the item {name} would stand inside itself"))
+                .at(Place::address(self.item_address(item)));
             self.problem(diag.hint("one of its parts holds it again; remove that part or use another item"));
         }
         order
@@ -87,7 +88,8 @@ impl Builder<'_> {
         let mut demands: BTreeMap<Id, Demand> = BTreeMap::new();
         let product_volume = self.scenario_line("volume");
         if product_volume.is_none() {
-            let diag = Diag::error("volume-missing", "the scenario states no volume, so nothing can be costed").at(Place::address("scenario/volume"));
+            let diag = Diag::error("volume-missing", "the scenario states no volume, so nothing can be costed")
+                .at(Place::address("scenario/volume"));
             self.problem(diag.hint("add a value: quantity `volume` on the scenario, such as `20000 1/a`"));
         }
         let twins = self.twins();
@@ -120,7 +122,13 @@ impl Builder<'_> {
     }
 
     /// Pieces of an item a year over all its uses, with its service share.
-    fn item_volume(&mut self, item: Id, product: Option<LineRef>, part_volumes: &mut BTreeMap<usize, LineRef>, demands: &BTreeMap<Id, Demand>) -> Option<LineRef> {
+    fn item_volume(
+        &mut self,
+        item: Id,
+        product: Option<LineRef>,
+        part_volumes: &mut BTreeMap<usize, LineRef>,
+        demands: &BTreeMap<Id, Demand>,
+    ) -> Option<LineRef> {
         let mut volumes = Vec::new();
         for part in self.index.parts_of_item.get(&item).cloned().unwrap_or_default() {
             if let Some(volume) = self.part_volume(part, product, part_volumes, demands) {
@@ -138,7 +146,13 @@ impl Builder<'_> {
         self.roll(subject, "demand", "roll-ups/item-volume", &given, "volume")
     }
 
-    fn part_volume(&mut self, part: usize, product: Option<LineRef>, known: &BTreeMap<usize, LineRef>, demands: &BTreeMap<Id, Demand>) -> Option<LineRef> {
+    fn part_volume(
+        &mut self,
+        part: usize,
+        product: Option<LineRef>,
+        known: &BTreeMap<usize, LineRef>,
+        demands: &BTreeMap<Id, Demand>,
+    ) -> Option<LineRef> {
         let node = self.index.parts[part].clone();
         let Some(parent) = node.parent else { return product };
         let above = *known.get(&parent)?;
@@ -204,7 +218,8 @@ impl Builder<'_> {
 
     /// Whether any item above costs this part as a whole.
     pub(crate) fn inside_costed(&self, part: usize) -> bool {
-        std::iter::successors(self.index.parts[part].parent, |p| self.index.parts[*p].parent).any(|p| self.costed_here(self.index.parts[p].item.id))
+        std::iter::successors(self.index.parts[part].parent, |p| self.index.parts[*p].parent)
+            .any(|p| self.costed_here(self.index.parts[p].item.id))
     }
 
     /// Binds the steps of an item. Lots are of all the volumes that run together: its own and its twins'.
@@ -238,7 +253,19 @@ impl Builder<'_> {
             };
             let yielded = self.line_or_input(block, &step.key, "yield");
             let starts = self.one("starts", "nothing is scrapped");
-            made.push((Use { name: step.name, title: step.title, key: step.key, block, operation: step.operation, context, starts, assembles: step.assembles }, yielded));
+            made.push((
+                Use {
+                    name: step.name,
+                    title: step.title,
+                    key: step.key,
+                    block,
+                    operation: step.operation,
+                    context,
+                    starts,
+                    assembles: step.assembles,
+                },
+                yielded,
+            ));
         }
         // Starts run down the route: from its last step.
         let mut later: Option<LineRef> = None;
@@ -259,7 +286,11 @@ impl Builder<'_> {
 
     fn lot(&mut self, item: Id, volume: LineRef, lots_of: &[LineRef], organisation: Option<Id>) -> Option<LineRef> {
         let subject = self.record_subject(item);
-        let volume = if lots_of.len() > 1 { self.roll(subject, "twins", "roll-ups/item-volume", &[("parts", Given::Many(lots_of))], "volume")? } else { volume };
+        let volume = if lots_of.len() > 1 {
+            self.roll(subject, "twins", "roll-ups/item-volume", &[("parts", Given::Many(lots_of))], "volume")?
+        } else {
+            volume
+        };
         let stated = self.chosen(subject, item, "lot");
         let runs = organisation.and_then(|o| {
             let subject = self.record_subject(o);
@@ -302,7 +333,13 @@ impl Builder<'_> {
     fn steps(&mut self, item: Id, part: usize) -> Vec<Step> {
         let mut steps = Vec::new();
         let times = self.assembly_times(part);
-        let operations: Vec<Id> = self.index.operations(item).iter().chain(self.index.operations(self.index.parts[part].record.id)).map(|r| r.id).collect();
+        let operations: Vec<Id> = self
+            .index
+            .operations(item)
+            .iter()
+            .chain(self.index.operations(self.index.parts[part].record.id))
+            .map(|r| r.id)
+            .collect();
         let mut stations = 0;
         for id in operations {
             let Some(record) = self.sources.study.get(id) else { continue };
@@ -322,19 +359,43 @@ impl Builder<'_> {
                 stations += 1;
             }
             let name = format!("op{}", steps.len() + 1);
-            steps.push(Step { name, title: record.text(Field::Name).unwrap_or("").to_owned(), key, operation: Some(id), feature: None, assembles, extra });
+            steps.push(Step {
+                name,
+                title: record.text(Field::Name).unwrap_or("").to_owned(),
+                key,
+                operation: Some(id),
+                feature: None,
+                assembles,
+                extra,
+            });
         }
         if stations == 0 && !times.is_empty() {
             let extra = self.station_times(item, item, times.all());
             let name = format!("op{}", steps.len() + 1);
-            steps.push(Step { name, title: "assembly (station assumed)".to_owned(), key: "processes/station-manual".to_owned(), operation: None, feature: None, assembles: true, extra });
+            steps.push(Step {
+                name,
+                title: "assembly (station assumed)".to_owned(),
+                key: "processes/station-manual".to_owned(),
+                operation: None,
+                feature: None,
+                assembles: true,
+                extra,
+            });
         }
         let features: Vec<Id> = self.index.features.get(&item).into_iter().flatten().map(|r| r.id).collect();
         for (number, id) in features.into_iter().enumerate() {
             let Some(record) = self.sources.study.get(id) else { continue };
             let Some(key) = record.text(Field::Calculation) else { continue };
             let title = record.text(Field::Name).unwrap_or("").to_owned();
-            steps.push(Step { name: format!("feature{}", number + 1), title, key: key.to_owned(), operation: None, feature: Some(id), assembles: false, extra: Vec::new() });
+            steps.push(Step {
+                name: format!("feature{}", number + 1),
+                title,
+                key: key.to_owned(),
+                operation: None,
+                feature: Some(id),
+                assembles: false,
+                extra: Vec::new(),
+            });
         }
         steps
     }

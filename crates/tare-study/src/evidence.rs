@@ -40,7 +40,10 @@ impl Study {
             }
             let elasticity = if value == 0.0 { 0.0 } else { slope * leaf.quantity.value / value };
             let contribution = slope * leaf.quantity.standard_uncertainty();
-            by_class[leaf.evidence as usize] += elasticity.abs();
+            // What holds by definition (one good piece leaves the last step) cannot change, so that no share rests on it.
+            if !leaf.source.starts_with("definition") {
+                by_class[leaf.evidence as usize] += elasticity.abs();
+            }
             variance += contribution * contribution;
             drivers.push(Driver { leaf: LineRef::Leaf(number as u32), elasticity, contribution });
         }

@@ -198,15 +198,28 @@ impl Reader<'_> {
         if let Some(at) = self.lowered.lines.iter().position(|l| l.name == full) {
             let def = &self.lowered.lines[at];
             let values: Vec<f64> = def.values.iter().map(|o| self.operand(*o)).collect();
-            let lines = (0..def.values.len()).map(|element| LineRef::Line { block: self.number, line: at as u32, element: element as u32 }).collect();
+            let lines = (0..def.values.len())
+                .map(|element| LineRef::Line { block: self.number, line: at as u32, element: element as u32 })
+                .collect();
             let word = self.word(&def.ty, values.first().copied().unwrap_or(f64::NAN));
             return Some(Named { name: path.to_owned(), values, unit: def.unit.clone(), word, lines });
         }
         if let Some(input) = self.lowered.inputs.iter().find(|i| i.name == full).filter(|i| !i.values.is_empty()) {
             let values: Vec<f64> = input.values.iter().map(|o| self.operand(*o)).collect();
-            let lines: Vec<LineRef> = input.values.iter().filter_map(|o| if let Operand::Param(p) = o { Some(self.argument(*p)) } else { None }).collect();
-            let first = input.values.first().and_then(|o| if let Operand::Param(p) = o { self.lowered.params.get(*p as usize) } else { None });
-            let unit = lines.first().map(|l| self.lines.unit(*l).clone()).or_else(|| first.map(|p| p.unit.clone())).unwrap_or_else(Unit::plain);
+            let lines: Vec<LineRef> = input
+                .values
+                .iter()
+                .filter_map(|o| if let Operand::Param(p) = o { Some(self.argument(*p)) } else { None })
+                .collect();
+            let first = input
+                .values
+                .first()
+                .and_then(|o| if let Operand::Param(p) = o { self.lowered.params.get(*p as usize) } else { None });
+            let unit = lines
+                .first()
+                .map(|l| self.lines.unit(*l).clone())
+                .or_else(|| first.map(|p| p.unit.clone()))
+                .unwrap_or_else(Unit::plain);
             let word = match lines.first() {
                 Some(LineRef::Leaf(leaf)) => self.lines.leaves[*leaf as usize].word.clone(),
                 _ => None,
@@ -218,7 +231,13 @@ impl Reader<'_> {
             let key = self.scope_key(scope)?;
             let param = self.lowered.params.iter().position(|p| p.what == ParamKind::Method && *p.calculation == *key)?;
             let line = self.argument(param as u32);
-            return Some(Named { name: path.to_owned(), values: vec![self.lines.value(line, self.values)], unit: Unit::plain(), word: None, lines: vec![line] });
+            return Some(Named {
+                name: path.to_owned(),
+                values: vec![self.lines.value(line, self.values)],
+                unit: Unit::plain(),
+                word: None,
+                lines: vec![line],
+            });
         }
         let (row, column) = path.rsplit_once('.')?;
         self.cell(path, &format!("{scope}{row}"), column)
@@ -262,7 +281,10 @@ impl Reader<'_> {
             Ty::Bool => Some(if value == 1.0 { "yes" } else { "no" }.to_owned()),
             Ty::Choice(set) => set.iter().nth(value as usize).map(ToString::to_string),
             Ty::Row(table) => {
-                let param = self.lowered.params.iter().find(|p| matches!(p.what, ParamKind::Cell { row, .. } if row as f64 == value.floor()) && p.name.starts_with(&format!("{table}.")))?;
+                let param = self.lowered.params.iter().find(|p| {
+                    matches!(p.what, ParamKind::Cell { row, .. } if row as f64 == value.floor())
+                        && p.name.starts_with(&format!("{table}."))
+                })?;
                 let rest = param.name.strip_prefix(&format!("{table}."))?;
                 Some(rest.rsplit_once('.').map_or(rest, |(row, _)| row).to_owned())
             }

@@ -91,7 +91,11 @@ impl Generator {
     }
 
     fn assembly_item(&mut self, n: usize, maker: Id) -> Id {
-        let item = self.record(Kind::Item, None, &[(Field::Name, &format!("Assembly {n}")), (Field::Make, "make"), (Field::Form, "assembly")]);
+        let item = self.record(
+            Kind::Item,
+            None,
+            &[(Field::Name, &format!("Assembly {n}")), (Field::Make, "make"), (Field::Form, "assembly")],
+        );
         if let Some(last) = self.records.last_mut() {
             last.fields.set(Field::Organisation, Some(FieldValue::Ref(maker)));
         }
@@ -103,7 +107,11 @@ impl Generator {
         let mass = 20 + self.draw(2000);
         let bought = n % 5 < 2;
         let made = ["PA66-GF30", "steel-DC04", "EN-AW-6082-T6"][n % 3];
-        let item = self.record(Kind::Item, None, &[(Field::Name, &name), (Field::Make, if bought { "buy" } else { "make" }), (Field::Material, made)]);
+        let item = self.record(
+            Kind::Item,
+            None,
+            &[(Field::Name, &name), (Field::Make, if bought { "buy" } else { "make" }), (Field::Material, made)],
+        );
         self.value(item, "mass", &format!("{mass} g"), "measured");
         let (length, width, height) = (60 + self.draw(400), 40 + self.draw(20), 5 + self.draw(30));
         for (quantity, size) in [("length", length), ("width", width), ("height", height)] {
@@ -121,7 +129,8 @@ impl Generator {
         let keys = ["processes/injection-moulding", "processes/stamping-progressive", "processes/cnc-milling-setup"];
         self.record(Kind::Operation, Some(item), &[(Field::Name, "make"), (Field::Calculation, keys[n % 3])]);
         if n % 3 == 2 {
-            let feature = self.record(Kind::Feature, Some(item), &[(Field::Name, "holes"), (Field::Calculation, "processes/drilling")]);
+            let feature =
+                self.record(Kind::Feature, Some(item), &[(Field::Name, "holes"), (Field::Calculation, "processes/drilling")]);
             for (quantity, text) in [("diameter", "6 mm"), ("depth", "12 mm"), ("count", "4")] {
                 self.value(feature, quantity, text, "measured");
             }

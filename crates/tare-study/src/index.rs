@@ -106,7 +106,8 @@ impl<'a> Index<'a> {
         while let Some((record, level, parent)) = open.pop() {
             let Some(item) = record.refers(Field::Item).and_then(|id| study.get(id)) else { continue };
             let at = self.parts.len();
-            let label = record.text(Field::Label).or(item.text(Field::Label)).map_or_else(|| format!("P{}", at + 1), str::to_owned);
+            let label =
+                record.text(Field::Label).or(item.text(Field::Label)).map_or_else(|| format!("P{}", at + 1), str::to_owned);
             let count = record.number(Field::Count).unwrap_or(1.0);
             self.parts.push(PartNode { record, item, count, level, parent, children: Vec::new(), label });
             self.part_of.insert(record.id, at);

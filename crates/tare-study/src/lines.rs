@@ -188,7 +188,9 @@ impl Lines {
     pub fn name(&self, line: LineRef) -> &str {
         match line {
             LineRef::Leaf(leaf) => &self.leaves[leaf as usize].name,
-            LineRef::Line { block, line, .. } => &self.templates[self.blocks[block as usize].template as usize].lowered.lines[line as usize].name,
+            LineRef::Line { block, line, .. } => {
+                &self.templates[self.blocks[block as usize].template as usize].lowered.lines[line as usize].name
+            }
         }
     }
 
@@ -220,7 +222,11 @@ impl Lines {
         let blocks = (0..self.blocks.len() as u32).filter(|b| {
             let block = &self.blocks[*b as usize];
             let subject = &self.subjects[block.subject.0 as usize].address;
-            address.strip_prefix(subject.as_str()).and_then(|rest| rest.strip_prefix('/')).and_then(|rest| rest.strip_prefix(block.name.as_str())).is_some_and(|rest| rest.starts_with('/'))
+            address
+                .strip_prefix(subject.as_str())
+                .and_then(|rest| rest.strip_prefix('/'))
+                .and_then(|rest| rest.strip_prefix(block.name.as_str()))
+                .is_some_and(|rest| rest.starts_with('/'))
         });
         let in_blocks = blocks.flat_map(|b| self.lines_of(b)).find(|line| self.address(*line) == address);
         let leaf = || (0..self.leaves.len() as u32).map(LineRef::Leaf).find(|leaf| self.address(*leaf) == address);
@@ -229,7 +235,10 @@ impl Lines {
 
     /// The last line of the block with an address such as `product/cost`: its result.
     fn result_of(&self, address: &str) -> Option<LineRef> {
-        let named = |block: &Block| address.strip_prefix(self.subjects[block.subject.0 as usize].address.as_str()).and_then(|rest| rest.strip_prefix('/')) == Some(block.name.as_str());
+        let named = |block: &Block| {
+            address.strip_prefix(self.subjects[block.subject.0 as usize].address.as_str()).and_then(|rest| rest.strip_prefix('/'))
+                == Some(block.name.as_str())
+        };
         let block = self.blocks.iter().position(named)? as u32;
         self.lines_of(block).filter(|line| !self.name(*line).contains('#')).last()
     }

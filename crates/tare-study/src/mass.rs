@@ -66,7 +66,9 @@ impl Builder<'_> {
 
     fn is_measured(&self, part: usize) -> bool {
         let node = &self.index.parts[part];
-        [node.record.id, node.item.id].into_iter().any(|id| self.index.of(id, "mass").any(|v| v.text(Field::Evidence) == Some("measured")))
+        [node.record.id, node.item.id]
+            .into_iter()
+            .any(|id| self.index.of(id, "mass").any(|v| v.text(Field::Evidence) == Some("measured")))
     }
 
     /// Sum of the children's masses, with how many of them have none.
@@ -125,22 +127,34 @@ impl Builder<'_> {
             }
         }
         let subject = self.record_subject(self.index.parts[part].record.id);
-        let given = [("whole", Given::One(whole)), ("estimate", Given::One(own?)), ("counts", Given::Many(&counts)), ("estimates", Given::Many(&estimates))];
+        let given = [
+            ("whole", Given::One(whole)),
+            ("estimate", Given::One(own?)),
+            ("counts", Given::Many(&counts)),
+            ("estimates", Given::Many(&estimates)),
+        ];
         self.roll(subject, "share of group", "roll-ups/share-mass", &given, "mass")
     }
 
     /// Mass by difference: the weighed parent less the other children.
     fn difference(&mut self, part: usize) -> Option<LineRef> {
         let node = self.index.parts[part].clone();
-        let asked = [node.record.id, node.item.id].into_iter().any(|id| self.index.of(id, "mass").any(|v| v.text(Field::Method) == Some("difference")));
+        let asked = [node.record.id, node.item.id]
+            .into_iter()
+            .any(|id| self.index.of(id, "mass").any(|v| v.text(Field::Method) == Some("difference")));
         if !asked {
             return None;
         }
         let parent = node.parent?;
         let subject = self.record_subject(node.record.id);
         let Some(whole) = self.weighed(parent) else {
-            let diag = Diag::error("difference", format!("the mass of {} is asked by difference, but the whole was not weighed", node.label));
-            self.problem(diag.at(Place::address(format!("{}/mass", node.label))).hint(format!("weigh {}", self.index.parts[parent].label)));
+            let diag = Diag::error(
+                "difference",
+                format!("the mass of {} is asked by difference, but the whole was not weighed", node.label),
+            );
+            self.problem(
+                diag.at(Place::address(format!("{}/mass", node.label))).hint(format!("weigh {}", self.index.parts[parent].label)),
+            );
             return None;
         };
         let (mut counts, mut others) = (Vec::new(), Vec::new());
@@ -149,7 +163,12 @@ impl Builder<'_> {
             others.push(self.adopted(sibling)?);
         }
         let number = self.count_line(part);
-        let given = [("whole", Given::One(whole)), ("counts", Given::Many(&counts)), ("others", Given::Many(&others)), ("number", Given::One(number))];
+        let given = [
+            ("whole", Given::One(whole)),
+            ("counts", Given::Many(&counts)),
+            ("others", Given::Many(&others)),
+            ("number", Given::One(number)),
+        ];
         self.roll(subject, "by difference", "roll-ups/difference-mass", &given, "mass")
     }
 
@@ -176,7 +195,11 @@ impl Builder<'_> {
     }
 
     fn states(&self, part: Id, item: Id) -> Vec<String> {
-        let mut states: Vec<String> = [part, item].into_iter().flat_map(|id| self.index.of(id, "mass")).filter_map(|v: &Record| v.text(Field::MassState).map(str::to_owned)).collect();
+        let mut states: Vec<String> = [part, item]
+            .into_iter()
+            .flat_map(|id| self.index.of(id, "mass"))
+            .filter_map(|v: &Record| v.text(Field::MassState).map(str::to_owned))
+            .collect();
         states.sort();
         states.dedup();
         states

@@ -22,10 +22,14 @@ impl Builder<'_> {
         own.or_else(|| self.index.study.and_then(|s| s.text(Field::Book))).map(str::to_owned)
     }
 
-    /// What tells rates of one organisation's book from another's in addresses: nothing for the study's own book.
+    /// What tells rates of one organisation from another's in addresses: its name where it states rates of its own, else its book;
+    /// nothing for the study's own book.
     pub(crate) fn place_name(&self, organisation: Option<Id>) -> String {
-        let own = organisation.and_then(|o| self.sources.study.get(o)).and_then(|r| r.text(Field::Book));
-        own.map_or_else(String::new, |b| format!(" ({b})"))
+        let study = self.sources.study;
+        let own =
+            organisation.filter(|o| study.of_kind(Some(*o), Kind::Rate).next().is_some()).and_then(|o| self.organisation_name(o));
+        let book = || organisation.and_then(|o| study.get(o)).and_then(|r| r.text(Field::Book)).map(str::to_owned);
+        own.or_else(book).map_or_else(String::new, |place| format!(" ({place})"))
     }
 
     /// The line of a rate for an organisation; `None` if no book states it.
@@ -41,21 +45,30 @@ impl Builder<'_> {
                 None if book.is_empty() => "rate".to_owned(),
                 None => format!("rate ({book})"),
             };
-            let leaf = self.shared_leaf(&subject, key, |subject| LeafSpec { subject, name: key.to_owned(), quantity, word: None, evidence, source, record, shared: true });
+            let leaf = self.shared_leaf(&subject, key, |subject| LeafSpec {
+                subject,
+                name: key.to_owned(),
+                quantity,
+                word: None,
+                evidence,
+                source,
+                record,
+                shared: true,
+            });
             self.in_study_currency(leaf)
         });
         self.rates.insert(asked, line);
         line
     }
 
-    /// The organisation that states a rate of its own: its name, with a number where an earlier one has the same.
+    /// The organisation that states a rate of its own.
     fn owner_name(&self, rate: Id) -> Option<String> {
         let study = self.sources.study;
-        let owner = study.get(study.get(rate)?.parent?).filter(|r| r.kind == Kind::Organisation)?;
-        let name = owner.text(Field::Name).unwrap_or("organisation");
-        let same: Vec<Id> = study.of_kind(None, Kind::Organisation).filter(|o| o.text(Field::Name) == Some(name)).map(|o| o.id).collect();
-        let position = same.iter().position(|o| *o == owner.id).unwrap_or(0);
-        Some(if position == 0 { name.to_owned() } else { format!("{name} {}", position + 1) })
+        self.organisation_name(study.get(rate)?.parent?)
+    }
+
+    fn organisation_name(&self, id: Id) -> Option<String> {
+        self.sources.study.get(id).filter(|r| r.kind == Kind::Organisation).map(|owner| self.name_among_its_kind(owner))
     }
 
     fn find_rate(&mut self, organisation: Option<Id>, key: &str) -> Option<Entry> {
@@ -68,9 +81,11 @@ impl Builder<'_> {
             }
         }
         let book = self.book_of(organisation)?;
-        let document = self.sources.books.iter().copied().find(|d| book_record(d).is_some_and(|b| b.text(Field::Name) == Some(&book)));
+        let document =
+            self.sources.books.iter().copied().find(|d| book_record(d).is_some_and(|b| b.text(Field::Name) == Some(&book)));
         if let Some(document) = document {
-            let record = book_record(document).and_then(|b| document.of_kind(Some(b.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key)))?;
+            let record = book_record(document)
+                .and_then(|b| document.of_kind(Some(b.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key)))?;
             return self.entry(record, book);
         }
         let library = self.sources.library;
@@ -92,14 +107,32 @@ impl Builder<'_> {
             Ok(quantity) => {
                 let evidence = record.text(Field::Evidence).and_then(Evidence::from_word).unwrap_or(Evidence::Assumed);
                 let date = record.text(Field::Date).map_or_else(String::new, |d| format!(", {d}"));
-                Some(Entry { quantity, source: format!("{}{date}", crate::value::source_of(record)), evidence, record: Some(record.id), book })
+                Some(Entry {
+                    quantity,
+                    source: format!("{}{date}", crate::value::source_of(record)),
+                    evidence,
+                    record: Some(record.id),
+                    book,
+                })
             }
             Err(error) => {
                 let key = record.text(Field::Key).unwrap_or("?");
-                self.problem(Diag::error("value-text", format!("rate `{key}`: {error}")).at(Place::address(format!("rate/{key}"))));
+                self.problem(
+                    Diag::error("value-text", format!("rate `{key}`: {error}")).at(Place::address(format!("rate/{key}"))),
+                );
                 None
             }
         }
+    }
+
+    /// Whether an amount is in a currency that no rate turns into the study's. What it would cost is then not known, and is said so.
+    pub(crate) fn in_unknown_money(&mut self, line: LineRef) -> bool {
+        let Some(currency) = self.lines.unit(line).currency.filter(|c| Some(*c) != self.currency) else { return false };
+        let unknown = self.exchange_rate(currency).is_none();
+        if unknown {
+            self.exchange(currency);
+        }
+        unknown
     }
 
     /// The rate that turns a currency into the study's, with its source.

@@ -18,7 +18,10 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
             };
             if outside == 1.0 {
                 explained.insert(number as u32);
-                let says = format!("`{}` of {}: nothing in table `{}` fits (its largest {} is {})", block.name, subject.title, refusal.table, refusal.key, refusal.largest);
+                let says = format!(
+                    "`{}` of {}: nothing in table `{}` fits (its largest {} is {})",
+                    block.name, subject.title, refusal.table, refusal.key, refusal.largest
+                );
                 let diag = Diag::error("outside-table", says).at(Place::address(format!("{}/{}", subject.address, block.name)));
                 found.push(diag.hint("look at the inputs (`tare explain`); if they are right, add a larger class to the table in a library of your own"));
             }
@@ -27,7 +30,8 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
             continue;
         }
         // The first line of a block that is no number while all its arguments are: that is where it went wrong.
-        let arguments_fine = lines.args[block.args.start as usize..block.args.end as usize].iter().all(|a| lines.value(*a, values).is_finite());
+        let arguments_fine =
+            lines.args[block.args.start as usize..block.args.end as usize].iter().all(|a| lines.value(*a, values).is_finite());
         if !arguments_fine {
             continue;
         }

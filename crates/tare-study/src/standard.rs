@@ -13,7 +13,8 @@ impl Builder<'_> {
         let library = self.sources.library;
         let Some(fastener) = library.fastener(&key) else {
             let address = self.item_address(item);
-            let diag = Diag::error("fastener-unknown", format!("the library has no fastener `{key}`")).at(Place::address(format!("{address}/key")));
+            let diag = Diag::error("fastener-unknown", format!("the library has no fastener `{key}`"))
+                .at(Place::address(format!("{address}/key")));
             self.problem(diag.did_you_mean(&key, library.fasteners().map(|f| f.key.as_str())));
             return None;
         };
@@ -32,7 +33,16 @@ impl Builder<'_> {
             }
         };
         let evidence = if property == "price" { Evidence::Assumed } else { Evidence::Handbook };
-        let leaf = self.shared_leaf(&key, &name.clone(), |subject| LeafSpec { subject, name, quantity, word: None, evidence, source, record: None, shared: true });
+        let leaf = self.shared_leaf(&key, &name.clone(), |subject| LeafSpec {
+            subject,
+            name,
+            quantity,
+            word: None,
+            evidence,
+            source,
+            record: None,
+            shared: true,
+        });
         Some(self.in_study_currency(leaf))
     }
 

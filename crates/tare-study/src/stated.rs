@@ -34,7 +34,12 @@ pub(crate) fn outside_band(definition: &QuantityDef, stated: &Quantity) -> bool 
 }
 
 /// Adds the default spread of the quantity and evidence class where none is stated; gives the words for the source.
-pub(crate) fn add_default_spread(definition: Option<&QuantityDef>, class: Evidence, quantity: &str, stated: &mut Quantity) -> Option<String> {
+pub(crate) fn add_default_spread(
+    definition: Option<&QuantityDef>,
+    class: Evidence,
+    quantity: &str,
+    stated: &mut Quantity,
+) -> Option<String> {
     if stated.spread.is_some() {
         return None;
     }

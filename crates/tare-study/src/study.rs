@@ -66,10 +66,16 @@ impl Study {
         true
     }
 
-    fn changed_leaf(&self, study: &tare_model::Document, library: &tare_library::Library, id: Id) -> Option<(usize, tare_units::Quantity)> {
+    fn changed_leaf(
+        &self,
+        study: &tare_model::Document,
+        library: &tare_library::Library,
+        id: Id,
+    ) -> Option<(usize, tare_units::Quantity)> {
         let value = study.get(id).filter(|v| v.kind == tare_model::Kind::Value)?;
         let name = value.text(Field::Quantity)?;
-        let alone = study.of_kind(value.parent, tare_model::Kind::Value).filter(|v| v.text(Field::Quantity) == Some(name)).count() == 1;
+        let alone =
+            study.of_kind(value.parent, tare_model::Kind::Value).filter(|v| v.text(Field::Quantity) == Some(name)).count() == 1;
         let errors_apart = value.refers(Field::Instrument).is_some() || value.text(Field::Calculation).is_some();
         if !alone || errors_apart {
             return None;
@@ -82,8 +88,10 @@ impl Study {
         let definition = crate::stated::definition(library, study, value, name);
         let class = crate::stated::evidence(value);
         let mut stated = crate::stated::parse(definition, value.text(Field::Text)?).ok()?;
-        let implausible = definition.is_some_and(|d| crate::stated::outside_band(d, &stated) || crate::stated::outside_band(d, &leaf.quantity));
-        let source = crate::value::source_of(value) + &crate::stated::add_default_spread(definition, class, name, &mut stated).unwrap_or_default();
+        let implausible =
+            definition.is_some_and(|d| crate::stated::outside_band(d, &stated) || crate::stated::outside_band(d, &leaf.quantity));
+        let source = crate::value::source_of(value)
+            + &crate::stated::add_default_spread(definition, class, name, &mut stated).unwrap_or_default();
         let same_kind = leaf.evidence == class && leaf.source == source && leaf.quantity.unit == stated.unit;
         (!implausible && same_kind).then_some((at, stated))
     }
@@ -160,7 +168,22 @@ pub fn compile(sources: Sources<'_>) -> Study {
     let values = lines.evaluate();
     let lasting = problems.len();
     problems.extend(crate::refusal::refusals(&lines, &values));
-    Study { lasting, lines, values, currency, parts, items, mass, tools, joints, fasteners, assemblies, line_balances, totals, problems }
+    Study {
+        lasting,
+        lines,
+        values,
+        currency,
+        parts,
+        items,
+        mass,
+        tools,
+        joints,
+        fasteners,
+        assemblies,
+        line_balances,
+        totals,
+        problems,
+    }
 }
 
 impl Builder<'_> {
@@ -175,7 +198,13 @@ impl Builder<'_> {
         found
     }
 
-    fn part_cost(&mut self, part: usize, found: &[PartCost], costs: &BTreeMap<Id, ItemCost>, demands: &BTreeMap<Id, Demand>) -> PartCost {
+    fn part_cost(
+        &mut self,
+        part: usize,
+        found: &[PartCost],
+        costs: &BTreeMap<Id, ItemCost>,
+        demands: &BTreeMap<Id, Demand>,
+    ) -> PartCost {
         let node = self.index.parts[part].clone();
         let item = node.item.id;
         let own = costs.get(&item).map(|c| c.own.clone()).unwrap_or_default();
@@ -186,20 +215,24 @@ impl Builder<'_> {
         } else {
             let subject = self.record_subject(node.record.id);
             for kind in CostKind::ALL {
-                let line = self.gather(subject, kind.key(), own.get(&kind).copied(), &children, |c| found[c].kinds.get(&kind).copied());
+                let line =
+                    self.gather(subject, kind.key(), own.get(&kind).copied(), &children, |c| found[c].kinds.get(&kind).copied());
                 if let Some(line) = line {
                     cost.kinds.insert(kind, line);
                 }
             }
             if let Some(sets) = demands.get(&item).and_then(|d| d.sets) {
-                let (counts, lines): (Vec<LineRef>, Vec<LineRef>) = children.iter().filter_map(|c| Some((*c, found[*c].total?))).map(|(c, l)| (self.count_line(c), l)).unzip();
+                let (counts, lines): (Vec<LineRef>, Vec<LineRef>) =
+                    children.iter().filter_map(|c| Some((*c, found[*c].total?))).map(|(c, l)| (self.count_line(c), l)).unzip();
                 if !lines.is_empty() {
                     let given = [("sets", Given::One(sets)), ("counts", Given::Many(&counts)), ("children", Given::Many(&lines))];
                     cost.scrap_of_children = self.roll(subject, "rejects", "roll-ups/part-scrap", &given, "cost");
                 }
                 if let Some(rejects) = cost.scrap_of_children {
                     let terms: Vec<LineRef> = cost.kinds.get(&CostKind::Scrap).copied().into_iter().chain([rejects]).collect();
-                    if let Some(line) = self.roll(subject, "scrap with rejects", "roll-ups/sum", &[("terms", Given::Many(&terms))], "total") {
+                    if let Some(line) =
+                        self.roll(subject, "scrap with rejects", "roll-ups/sum", &[("terms", Given::Many(&terms))], "total")
+                    {
                         cost.kinds.insert(CostKind::Scrap, line);
                     }
                 }
@@ -213,7 +246,17 @@ impl Builder<'_> {
         let subject = self.record_subject(node.record.id);
         for (kind, line) in &markups {
             let terms: Vec<LineRef> = cost.kinds.get(kind).copied().into_iter().chain([*line]).collect();
-            let sum = if terms.len() == 1 { Some(terms[0]) } else { self.roll(subject, &format!("{} with own", kind.key()), "roll-ups/sum", &[("terms", Given::Many(&terms))], "total") };
+            let sum = if terms.len() == 1 {
+                Some(terms[0])
+            } else {
+                self.roll(
+                    subject,
+                    &format!("{} with own", kind.key()),
+                    "roll-ups/sum",
+                    &[("terms", Given::Many(&terms))],
+                    "total",
+                )
+            };
             if let Some(sum) = sum {
                 cost.kinds.insert(*kind, sum);
             }
@@ -236,7 +279,14 @@ impl Builder<'_> {
     }
 
     /// Own lines plus children times their counts; an only line stands for itself.
-    fn gather(&mut self, subject: crate::lines::SubjectId, name: &str, own: Option<LineRef>, children: &[usize], of: impl Fn(usize) -> Option<LineRef>) -> Option<LineRef> {
+    fn gather(
+        &mut self,
+        subject: crate::lines::SubjectId,
+        name: &str,
+        own: Option<LineRef>,
+        children: &[usize],
+        of: impl Fn(usize) -> Option<LineRef>,
+    ) -> Option<LineRef> {
         let below: Vec<(usize, LineRef)> = children.iter().filter_map(|c| Some((*c, of(*c)?))).collect();
         if below.is_empty() {
             return own;
@@ -249,7 +299,14 @@ impl Builder<'_> {
     }
 
     /// The bases of a mark-up as the organisation that makes the part sees them.
-    fn bases(&mut self, part: usize, own: &Costs, rejects: Option<LineRef>, children: &[usize], found: &[PartCost]) -> BTreeMap<Base, LineRef> {
+    fn bases(
+        &mut self,
+        part: usize,
+        own: &Costs,
+        rejects: Option<LineRef>,
+        children: &[usize],
+        found: &[PartCost],
+    ) -> BTreeMap<Base, LineRef> {
         let subject = self.record_subject(self.index.parts[part].record.id);
         let mut bases = BTreeMap::new();
         for base in Base::ALL {
@@ -260,9 +317,13 @@ impl Builder<'_> {
             let mine = match terms.as_slice() {
                 [] => None,
                 [one] => Some(*one),
-                many => self.roll(subject, &format!("own {}", base.name()), "roll-ups/sum", &[("terms", Given::Many(many))], "total"),
+                many => {
+                    self.roll(subject, &format!("own {}", base.name()), "roll-ups/sum", &[("terms", Given::Many(many))], "total")
+                }
             };
-            if let Some(line) = self.gather(subject, &format!("{} base", base.name()), mine, children, |c| found[c].bases.get(&base).copied()) {
+            if let Some(line) =
+                self.gather(subject, &format!("{} base", base.name()), mine, children, |c| found[c].bases.get(&base).copied())
+            {
                 bases.insert(base, line);
             }
         }
@@ -288,7 +349,11 @@ impl Builder<'_> {
         let subject = self.record_subject(self.index.parts[part].record.id);
         let organisation = self.organisation(item);
         let record = organisation.and_then(|o| self.sources.study.get(o));
-        let key = record.and_then(|r| r.text(Field::BuildUp)).or_else(|| self.index.study.and_then(|s| s.text(Field::BuildUp))).unwrap_or("build-up/study-teardown").to_owned();
+        let key = record
+            .and_then(|r| r.text(Field::BuildUp))
+            .or_else(|| self.index.study.and_then(|s| s.text(Field::BuildUp)))
+            .unwrap_or("build-up/study-teardown")
+            .to_owned();
         let tier = record.and_then(|r| r.text(Field::Tier)).map(str::to_owned);
         let mut context = crate::bind::Context { item: Some(item), part: Some(part), organisation, ..Default::default() };
         if let Some(tier) = tier {
@@ -301,10 +366,16 @@ impl Builder<'_> {
             }
         }
         let nothing = self.no_money();
-        let bases: Vec<(String, LineRef)> = Base::ALL.iter().map(|b| (b.name().to_owned(), cost.bases.get(b).copied().unwrap_or(nothing))).collect();
+        let bases: Vec<(String, LineRef)> =
+            Base::ALL.iter().map(|b| (b.name().to_owned(), cost.bases.get(b).copied().unwrap_or(nothing))).collect();
         let mut added = Costs::new();
         if let Some(block) = self.bind_given(subject, "mark-up", &key, &context, &bases) {
-            for (name, kind) in [("overhead", CostKind::Overhead), ("engineering", CostKind::Engineering), ("sga", CostKind::Sga), ("profit", CostKind::Profit)] {
+            for (name, kind) in [
+                ("overhead", CostKind::Overhead),
+                ("engineering", CostKind::Engineering),
+                ("sga", CostKind::Sga),
+                ("profit", CostKind::Profit),
+            ] {
                 added.extend(self.line(block, name).map(|line| (kind, line)));
             }
         }
@@ -333,17 +404,26 @@ impl Builder<'_> {
     fn transfer(&mut self, subject: crate::lines::SubjectId, cost: &mut PartCost) {
         let Some(total) = cost.total else { return };
         let tooling: Vec<LineRef> = cost.kinds.get(&CostKind::Tooling).copied().into_iter().collect();
-        let rest = self.roll(subject, "price without tools", "roll-ups/without", &[("total", Given::One(total)), ("dominant", Given::Many(&tooling))], "rest");
-        cost.bases = [rest.map(|r| (Base::Bought, r)), tooling.first().map(|t| (Base::Tooling, *t))].into_iter().flatten().collect();
+        let rest = self.roll(
+            subject,
+            "price without tools",
+            "roll-ups/without",
+            &[("total", Given::One(total)), ("dominant", Given::Many(&tooling))],
+            "rest",
+        );
+        cost.bases =
+            [rest.map(|r| (Base::Bought, r)), tooling.first().map(|t| (Base::Tooling, *t))].into_iter().flatten().collect();
     }
 
     fn totals(&mut self, part_costs: &[PartCost], costs: &BTreeMap<Id, ItemCost>, tools: &[ToolRow]) -> Totals {
         let mut totals = Totals { volume: self.scenario_line("volume"), ..Totals::default() };
         let roots: Vec<usize> = (0..self.index.parts.len()).filter(|p| self.index.parts[*p].parent.is_none()).collect();
         let subject = self.subject("product", "product", None);
-        let (root_counts, root_lines): (Vec<LineRef>, Vec<LineRef>) = roots.iter().filter_map(|r| Some((*r, part_costs[*r].total?))).map(|(r, l)| (self.count_line(r), l)).unzip();
+        let (root_counts, root_lines): (Vec<LineRef>, Vec<LineRef>) =
+            roots.iter().filter_map(|r| Some((*r, part_costs[*r].total?))).map(|(r, l)| (self.count_line(r), l)).unzip();
         if !root_lines.is_empty() {
-            let given = [("own", Given::Many(&[])), ("counts", Given::Many(&root_counts)), ("children", Given::Many(&root_lines))];
+            let given =
+                [("own", Given::Many(&[])), ("counts", Given::Many(&root_counts)), ("children", Given::Many(&root_lines))];
             totals.cost = self.roll(subject, "cost", "roll-ups/part-kind", &given, "cost");
         }
         for kind in CostKind::ALL {
@@ -358,11 +438,18 @@ impl Builder<'_> {
                 masses.push(mass);
             }
         }
-        totals.mass = self.roll(subject, "mass", "roll-ups/sum-mass", &[("counts", Given::Many(&counts)), ("masses", Given::Many(&masses))], "mass");
+        totals.mass = self.roll(
+            subject,
+            "mass",
+            "roll-ups/sum-mass",
+            &[("counts", Given::Many(&counts)), ("masses", Given::Many(&masses))],
+            "mass",
+        );
         totals.mass_by_material = self.mass_by("material", |b, part| b.materials_of(part));
         totals.mass_by_function = self.mass_by("function", |b, part| {
-            let named = std::iter::successors(Some(part), |p| b.index.parts[*p].parent)
-                .find_map(|p| b.index.parts[p].record.text(Field::Function).or(b.index.parts[p].item.text(Field::Function)).map(str::to_owned));
+            let named = std::iter::successors(Some(part), |p| b.index.parts[*p].parent).find_map(|p| {
+                b.index.parts[p].record.text(Field::Function).or(b.index.parts[p].item.text(Field::Function)).map(str::to_owned)
+            });
             vec![(named.unwrap_or_else(|| "no function stated".to_owned()), 1.0)]
         });
         totals.mass_by_process = self.mass_by("process", |b, part| {
@@ -402,7 +489,8 @@ impl Builder<'_> {
             }
             let item = self.index.parts[part].item.id;
             let steps: Vec<(String, LineRef)> = costs.get(&item).map(|c| c.steps.clone()).unwrap_or_default();
-            let more = [("assembly rejects", part_costs[part].scrap_of_children), ("mark-ups and freight", part_costs[part].markups)];
+            let more =
+                [("assembly rejects", part_costs[part].scrap_of_children), ("mark-ups and freight", part_costs[part].markups)];
             let all = steps.into_iter().chain(more.into_iter().filter_map(|(n, l)| Some((n.to_owned(), l?))));
             for (key, line) in all {
                 let pieces = self.pieces_line(part);
@@ -432,7 +520,13 @@ impl Builder<'_> {
         line
     }
 
-    fn item_rows(&mut self, part_costs: &[PartCost], costs: &BTreeMap<Id, ItemCost>, demands: &BTreeMap<Id, Demand>, totals: &mut Totals) -> Vec<ItemRow> {
+    fn item_rows(
+        &mut self,
+        part_costs: &[PartCost],
+        costs: &BTreeMap<Id, ItemCost>,
+        demands: &BTreeMap<Id, Demand>,
+        totals: &mut Totals,
+    ) -> Vec<ItemRow> {
         let mut rows = Vec::new();
         let mut seen = BTreeSet::new();
         let mut dominant = Vec::new();
@@ -444,15 +538,21 @@ impl Builder<'_> {
             }
             let subject = self.record_subject(item);
             let places = self.index.parts_of_item.get(&item).cloned().unwrap_or_default();
-            let (counts, lines): (Vec<LineRef>, Vec<LineRef>) = places.iter().filter_map(|p| Some((*p, part_costs[*p].added?))).map(|(p, l)| (self.pieces_line(p), l)).unzip();
+            let (counts, lines): (Vec<LineRef>, Vec<LineRef>) =
+                places.iter().filter_map(|p| Some((*p, part_costs[*p].added?))).map(|(p, l)| (self.pieces_line(p), l)).unzip();
             let given = [("own", Given::Many(&[])), ("counts", Given::Many(&counts)), ("children", Given::Many(&lines))];
-            let contribution = if lines.is_empty() { None } else { self.roll(subject, "contribution", "roll-ups/part-kind", &given, "cost") };
+            let contribution =
+                if lines.is_empty() { None } else { self.roll(subject, "contribution", "roll-ups/part-kind", &given, "cost") };
             let is_dominant = record.flag(Field::Dominant);
             if is_dominant {
                 dominant.extend(contribution);
             }
             let own = costs.get(&item).map(|c| c.own.values().copied().collect::<Vec<_>>()).unwrap_or_default();
-            let own = if own.is_empty() { None } else { self.roll(subject, "own cost", "roll-ups/sum", &[("terms", Given::Many(&own))], "total") };
+            let own = if own.is_empty() {
+                None
+            } else {
+                self.roll(subject, "own cost", "roll-ups/sum", &[("terms", Given::Many(&own))], "total")
+            };
             let quotes: Vec<(Id, LineRef)> = self
                 .quotes(item)
                 .into_iter()
@@ -462,14 +562,33 @@ impl Builder<'_> {
                 })
                 .collect();
             let mass = self.item_mass(item);
-            let rough = if self.costed_here(item) || !self.index.parts[part].children.is_empty() { None } else { self.rough(item, mass) };
+            let rough =
+                if self.costed_here(item) || !self.index.parts[part].children.is_empty() { None } else { self.rough(item, mass) };
             let (address, name) = (self.item_address(item), record.text(Field::Name).unwrap_or("").to_owned());
             let uncosted = self.uncosted.contains(&item);
-            rows.push(ItemRow { id: item, address, name, volume: demands.get(&item).and_then(|d| d.volume), contribution, own, mass, quotes, rough, dominant: is_dominant, uncosted });
+            rows.push(ItemRow {
+                id: item,
+                address,
+                name,
+                volume: demands.get(&item).and_then(|d| d.volume),
+                contribution,
+                own,
+                mass,
+                quotes,
+                rough,
+                dominant: is_dominant,
+                uncosted,
+            });
         }
         if let Some(total) = totals.cost {
             let subject = self.subject("product", "product", None);
-            totals.without_dominant = self.roll(subject, "without dominant", "roll-ups/without", &[("total", Given::One(total)), ("dominant", Given::Many(&dominant))], "rest");
+            totals.without_dominant = self.roll(
+                subject,
+                "without dominant",
+                "roll-ups/without",
+                &[("total", Given::One(total)), ("dominant", Given::Many(&dominant))],
+                "rest",
+            );
         }
         rows
     }
@@ -497,9 +616,16 @@ impl Builder<'_> {
                     parent: node.parent,
                     count: node.count,
                     pieces: self.pieces(part),
-                    material: node.item.text(Field::Constituents).unwrap_or(node.item.text(Field::Material).unwrap_or("")).to_owned(),
+                    material: node
+                        .item
+                        .text(Field::Constituents)
+                        .unwrap_or(node.item.text(Field::Material).unwrap_or(""))
+                        .to_owned(),
                     make: text(Field::Make),
-                    processes: demands.get(&node.item.id).map(|d| d.uses.iter().map(|u| u.title.clone()).collect()).unwrap_or_default(),
+                    processes: demands
+                        .get(&node.item.id)
+                        .map(|d| d.uses.iter().map(|u| u.title.clone()).collect())
+                        .unwrap_or_default(),
                     mass: self.adopted(part),
                     cost: part_costs[part].total,
                     inside_costed: self.inside_costed(part),

@@ -60,7 +60,10 @@ impl AssemblyTimes {
     /// The part of it at one station: what names it, and what names none for the first.
     pub(crate) fn at_station(&self, operation: Id, first: bool) -> Self {
         let here = |o: Option<Id>| o == Some(operation) || (first && o.is_none());
-        Self { motions: self.motions.iter().filter(|m| here(m.operation)).cloned().collect(), process: self.process.iter().filter(|p| here(p.2)).copied().collect() }
+        Self {
+            motions: self.motions.iter().filter(|m| here(m.operation)).cloned().collect(),
+            process: self.process.iter().filter(|p| here(p.2)).copied().collect(),
+        }
     }
 
     pub(crate) fn all(&self) -> Self {
@@ -86,7 +89,8 @@ impl Builder<'_> {
     pub(crate) fn joint_uses(&mut self) {
         let joints: Vec<&Record> = self.index.joints.clone();
         for joint in joints {
-            let parts: Vec<usize> = joint.all_refers(Field::Parts).iter().filter_map(|id| self.index.part_of.get(id).copied()).collect();
+            let parts: Vec<usize> =
+                joint.all_refers(Field::Parts).iter().filter_map(|id| self.index.part_of.get(id).copied()).collect();
             let fastener = joint.refers(Field::Fastener).and_then(|id| self.index.part_of.get(&id).copied());
             let assembly = self.index.common_parent(parts.iter().copied().chain(fastener));
             let subject = self.record_subject(joint.id);
@@ -96,15 +100,22 @@ impl Builder<'_> {
             };
             let key = joint.text(Field::Calculation).unwrap_or_default().to_owned();
             let organisation = assembly.and_then(|a| self.organisation(self.index.parts[a].item.id));
-            let mut context = Context { joint: Some(joint.id), organisation, part: fastener.or(parts.first().copied()), ..Context::default() };
+            let mut context =
+                Context { joint: Some(joint.id), organisation, part: fastener.or(parts.first().copied()), ..Context::default() };
             context.item = context.part.map(|p| self.index.parts[p].item.id);
             context.extra.push(("joint.count".to_owned(), count));
             let block = self.bind(subject, "joint", &key, &context);
             let mut manual = None;
             if let Some(block) = block {
-                let scalars: Vec<Option<LineRef>> = ["manual", "process", "yield"].iter().map(|n| self.line_or_input(block, &key, n)).collect();
+                let scalars: Vec<Option<LineRef>> =
+                    ["manual", "process", "yield"].iter().map(|n| self.line_or_input(block, &key, n)).collect();
                 if let [Some(m), Some(p), Some(y)] = scalars[..] {
-                    let given = [("count", Given::One(count)), ("manual", Given::One(m)), ("process", Given::One(p)), ("yield", Given::One(y))];
+                    let given = [
+                        ("count", Given::One(count)),
+                        ("manual", Given::One(m)),
+                        ("process", Given::One(p)),
+                        ("yield", Given::One(y)),
+                    ];
                     if let Some(time) = self.place(subject, "time", "roll-ups/joint-time", &given) {
                         manual = self.line(time, "manual_time");
                         let process = self.line(time, "process_time");
@@ -132,9 +143,17 @@ impl Builder<'_> {
                 continue;
             }
             let subject = self.record_subject(node.record.id);
-            let context = Context { item: Some(node.item.id), part: Some(part), organisation: self.organisation(self.index.parts[parent].item.id), ..Context::default() };
+            let context = Context {
+                item: Some(node.item.id),
+                part: Some(part),
+                organisation: self.organisation(self.index.parts[parent].item.id),
+                ..Context::default()
+            };
             let count = self.count_line(part);
-            for (name, key, kind) in [("handling", "motions/handle-part", MotionKind::Handling), ("inserting", "motions/insert-part", MotionKind::Inserting)] {
+            for (name, key, kind) in [
+                ("handling", "motions/handle-part", MotionKind::Handling),
+                ("inserting", "motions/insert-part", MotionKind::Inserting),
+            ] {
                 // Equal items without values of their own at the part are handled alike.
                 let own = self.index.values.contains_key(&node.record.id);
                 let known = handled.get(&(node.item.id, key)).copied().filter(|_| !own);
@@ -155,7 +174,8 @@ impl Builder<'_> {
             if self.inside_costed(part) || self.costed_here(node.item.id) {
                 continue;
             }
-            let operations: Vec<Id> = self.index.operations(node.item.id).iter().chain(self.index.operations(node.record.id)).map(|r| r.id).collect();
+            let operations: Vec<Id> =
+                self.index.operations(node.item.id).iter().chain(self.index.operations(node.record.id)).map(|r| r.id).collect();
             let mut station = None;
             for id in operations {
                 let Some(record) = self.sources.study.get(id) else { continue };
@@ -165,7 +185,13 @@ impl Builder<'_> {
                     continue;
                 }
                 let subject = self.record_subject(node.item.id);
-                let context = Context { item: Some(node.item.id), part: Some(part), operation: Some(id), organisation: self.organisation(node.item.id), ..Context::default() };
+                let context = Context {
+                    item: Some(node.item.id),
+                    part: Some(part),
+                    operation: Some(id),
+                    organisation: self.organisation(node.item.id),
+                    ..Context::default()
+                };
                 let own = self.record_subject(id);
                 let count = match self.chosen(own, id, "count") {
                     Some(line) => line,
@@ -174,7 +200,12 @@ impl Builder<'_> {
                 let title = record.text(Field::Name).unwrap_or("").to_owned();
                 let Some(block) = self.bind(subject, &format!("work {title}"), &key, &context) else { continue };
                 let Some(time) = self.line(block, "time") else { continue };
-                self.times.entry(part).or_default().motions.push(Motion { kind: MotionKind::Other, count, time, operation: station });
+                self.times.entry(part).or_default().motions.push(Motion {
+                    kind: MotionKind::Other,
+                    count,
+                    time,
+                    operation: station,
+                });
             }
         }
     }
@@ -191,13 +222,19 @@ impl Builder<'_> {
     /// Sums of manual and station time of one station, as lines bound to its calculation.
     pub(crate) fn station_times(&mut self, item: Id, station: Id, times: AssemblyTimes) -> Vec<(String, LineRef)> {
         let subject = self.record_subject(item);
-        let name = if station == item { "assembly".to_owned() } else { format!("station {}", self.sources.study.get(station).and_then(|r| r.text(Field::Name)).unwrap_or("")) };
+        let name = if station == item {
+            "assembly".to_owned()
+        } else {
+            format!("station {}", self.sources.study.get(station).and_then(|r| r.text(Field::Name)).unwrap_or(""))
+        };
         let mut extra = Vec::new();
         let (counts, seconds): (Vec<LineRef>, Vec<LineRef>) = times.motions.iter().map(|m| (m.count, m.time)).unzip();
         let (process_counts, process): (Vec<LineRef>, Vec<LineRef>) = times.process.iter().map(|(c, t, _)| (*c, *t)).unzip();
         for (quantity, counts, seconds) in [("manual_time", counts, seconds), ("process_time", process_counts, process)] {
             let given = [("counts", Given::Many(&counts)), ("times", Given::Many(&seconds))];
-            if let Some(line) = self.roll(subject, &format!("{name} {}", quantity.replace('_', " ")), "roll-ups/seconds", &given, "time") {
+            if let Some(line) =
+                self.roll(subject, &format!("{name} {}", quantity.replace('_', " ")), "roll-ups/seconds", &given, "time")
+            {
                 extra.push((format!("operation.{quantity}"), line));
             }
         }
@@ -210,7 +247,8 @@ impl Builder<'_> {
         let subject = self.record_subject(self.index.parts[part].record.id);
         let mut found = BTreeMap::new();
         for kind in [MotionKind::Handling, MotionKind::Inserting, MotionKind::Joining, MotionKind::Other] {
-            let (counts, seconds): (Vec<LineRef>, Vec<LineRef>) = times.motions.iter().filter(|m| m.kind == kind).map(|m| (m.count, m.time)).unzip();
+            let (counts, seconds): (Vec<LineRef>, Vec<LineRef>) =
+                times.motions.iter().filter(|m| m.kind == kind).map(|m| (m.count, m.time)).unzip();
             if counts.is_empty() {
                 continue;
             }

@@ -24,7 +24,8 @@ impl Builder<'_> {
 
     fn choose(&mut self, subject: SubjectId, record: Id, quantity: &str) -> Option<LineRef> {
         let values: Vec<&Record> = self.index.of(record, quantity).collect();
-        let chosen = self.index.chosen.get(&record).and_then(|c| c.iter().find(|c| c.text(Field::Quantity) == Some(quantity)).copied());
+        let chosen =
+            self.index.chosen.get(&record).and_then(|c| c.iter().find(|c| c.text(Field::Quantity) == Some(quantity)).copied());
         match (values.as_slice(), chosen) {
             ([], _) => None,
             ([one], _) => self.stated(subject, quantity, &[one]),
@@ -65,11 +66,20 @@ impl Builder<'_> {
         let subject = self.lines.subjects[subject.0 as usize].clone();
         let said: Vec<String> = values
             .iter()
-            .map(|v| format!("{} ({})", v.text(Field::Text).unwrap_or("?"), v.text(Field::Source).or(v.text(Field::Evidence)).unwrap_or("no source")))
+            .map(|v| {
+                format!(
+                    "{} ({})",
+                    v.text(Field::Text).unwrap_or("?"),
+                    v.text(Field::Source).or(v.text(Field::Evidence)).unwrap_or("no source")
+                )
+            })
             .collect();
-        let diag = Diag::warning("values-differ", format!("several values stand for the {quantity} of {}: {}", subject.title, said.join("; ")))
-            .at(Place::address(format!("{}/{quantity}", subject.address)))
-            .hint("choose one (with a reason), or their mean; until then the strongest evidence counts, the last among equals");
+        let diag = Diag::warning(
+            "values-differ",
+            format!("several values stand for the {quantity} of {}: {}", subject.title, said.join("; ")),
+        )
+        .at(Place::address(format!("{}/{quantity}", subject.address)))
+        .hint("choose one (with a reason), or their mean; until then the strongest evidence counts, the last among equals");
         self.problem(diag);
     }
 
@@ -84,11 +94,15 @@ impl Builder<'_> {
         }
         let number = first.number(Field::Number).filter(|n| *n > 0.0 && *n != 1.0);
         let line = self.value_leaf(subject, quantity, first, number.is_none())?;
+        if self.in_unknown_money(line) {
+            return None;
+        }
         let line = self.in_study_currency(line);
         let Some(number) = number else { return Some(line) };
         let count = self.count(subject, "bunch", number, "counted");
         let unit = self.lines.unit(line).clone();
-        let block = self.place(subject, quantity, "roll-ups/bunch", &[("bunch", Given::One(line)), ("number", Given::One(count))])?;
+        let block =
+            self.place(subject, quantity, "roll-ups/bunch", &[("bunch", Given::One(line)), ("number", Given::One(count))])?;
         self.lines.blocks[block as usize].unit = Some(unit);
         self.line(block, "piece")
     }
@@ -137,10 +151,24 @@ impl Builder<'_> {
         self.line(block, "mass")
     }
 
+    /// A record's name, with a number where an earlier one of its kind has the same: what two records state is never one variable.
+    pub(crate) fn name_among_its_kind(&self, record: &Record) -> String {
+        let name = record.text(Field::Name).unwrap_or(record.kind.word());
+        let before = |other: &&Record| other.text(Field::Name).unwrap_or(other.kind.word()) == name;
+        let position = self
+            .sources
+            .study
+            .of_kind(record.parent, record.kind)
+            .filter(before)
+            .position(|other| other.id == record.id)
+            .unwrap_or(0);
+        if position == 0 { name.to_owned() } else { format!("{name} {}", position + 1) }
+    }
+
     /// A shared error of an instrument: one variable for all its readings (of a period).
     fn instrument(&mut self, instrument: Id, error: &str, period: Option<&str>) -> Option<LineRef> {
         let record = self.sources.study.get(instrument)?;
-        let title = record.text(Field::Name).unwrap_or("instrument").to_owned();
+        let title = self.name_among_its_kind(record);
         let value = self.index.of(instrument, error).next()?;
         let name = period.map_or_else(|| error.to_owned(), |p| format!("{error} ({p})"));
         let quantity = self.quantity(value, error)?;
@@ -158,7 +186,14 @@ impl Builder<'_> {
     }
 
     /// An error of one reading: own to it, sized by the instrument (or by the scatter of four and more repeats).
-    fn own_error(&mut self, subject: SubjectId, value: &Record, instrument: Id, error: &str, shown: &[LineRef]) -> Option<LineRef> {
+    fn own_error(
+        &mut self,
+        subject: SubjectId,
+        value: &Record,
+        instrument: Id,
+        error: &str,
+        shown: &[LineRef],
+    ) -> Option<LineRef> {
         let stated = self.index.of(instrument, error).next()?;
         let mut quantity = self.quantity(stated, error)?;
         let mut source = format!("{error} of the instrument: {}", source_of(stated));
@@ -167,7 +202,12 @@ impl Builder<'_> {
             quantity.spread = Some(Spread::Rectangular { low: -half, high: half });
             quantity.value = 0.0;
         } else {
-            let seen: Vec<f64> = shown.iter().filter_map(|l| if let LineRef::Leaf(at) = l { Some(self.lines.leaves[*at as usize].quantity.value) } else { None }).collect();
+            let seen: Vec<f64> = shown
+                .iter()
+                .filter_map(
+                    |l| if let LineRef::Leaf(at) = l { Some(self.lines.leaves[*at as usize].quantity.value) } else { None },
+                )
+                .collect();
             let n = seen.len() as f64;
             if seen.len() >= 4 {
                 let mean = seen.iter().sum::<f64>() / n;
@@ -180,7 +220,16 @@ impl Builder<'_> {
             }
         }
         quantity.text = tare_units::show(quantity.value, &quantity.unit, 3);
-        let spec = LeafSpec { subject, name: error.to_owned(), quantity, word: None, evidence: Evidence::Measured, source, record: Some(value.id), shared: false };
+        let spec = LeafSpec {
+            subject,
+            name: error.to_owned(),
+            quantity,
+            word: None,
+            evidence: Evidence::Measured,
+            source,
+            record: Some(value.id),
+            shared: false,
+        };
         Some(self.leaf(spec))
     }
 
@@ -191,7 +240,16 @@ impl Builder<'_> {
             shown.spread = None;
         }
         let name = if number == 0 { format!("{quantity} shown") } else { format!("{quantity} shown {}", number + 1) };
-        let spec = LeafSpec { subject, name, quantity: shown, word: None, evidence: Evidence::Measured, source: source_of(value), record: Some(value.id), shared: false };
+        let spec = LeafSpec {
+            subject,
+            name,
+            quantity: shown,
+            word: None,
+            evidence: Evidence::Measured,
+            source: source_of(value),
+            record: Some(value.id),
+            shared: false,
+        };
         Some(self.leaf(spec))
     }
 
@@ -203,7 +261,8 @@ impl Builder<'_> {
         let said = stated::add_default_spread(definition, evidence, quantity, &mut stated);
         let source = source_of(value) + &said.unwrap_or_default();
         let name = if whole_name { quantity.to_owned() } else { format!("{quantity} of the bunch") };
-        let spec = LeafSpec { subject, name, quantity: stated, word: None, evidence, source, record: Some(value.id), shared: false };
+        let spec =
+            LeafSpec { subject, name, quantity: stated, word: None, evidence, source, record: Some(value.id), shared: false };
         Some(self.leaf(spec))
     }
 
@@ -234,7 +293,11 @@ impl Builder<'_> {
             let negative_mass = quantity == "mass" && stated.value < 0.0;
             let says = format!("{label} {} lies outside the plausible band {} .. {}", stated.text, show(*low), show(*high));
             let place = self.place_of(value, quantity);
-            let diag = if negative_mass { Diag::error("negative-mass", format!("a mass cannot be negative, found {}", stated.text)) } else { Diag::warning("implausible", says) };
+            let diag = if negative_mass {
+                Diag::error("negative-mass", format!("a mass cannot be negative, found {}", stated.text))
+            } else {
+                Diag::warning("implausible", says)
+            };
             self.problem(diag.at(place).hint("look at the unit and the decimal mark; keep the value if it is right"));
         }
     }
@@ -243,14 +306,18 @@ impl Builder<'_> {
     fn estimated(&mut self, subject: SubjectId, quantity: &str, value: &Record, key: &str) -> Option<LineRef> {
         let Some(calculation) = self.sources.library.find(key) else {
             let known: Vec<&str> = self.sources.library.calculations().map(|c| c.key.as_str()).collect();
-            let diag = Diag::error("calculation-unknown", format!("the library has no calculation `{key}`")).at(self.place_of(value, quantity)).did_you_mean(key, known);
+            let diag = Diag::error("calculation-unknown", format!("the library has no calculation `{key}`"))
+                .at(self.place_of(value, quantity))
+                .did_you_mean(key, known);
             self.problem(diag);
             return None;
         };
         let line = calculation.gives.iter().find(|g| g.quantity.value == quantity).map(|g| g.equation.value.clone());
         let line = line.or_else(|| calculation.equation(quantity).map(|e| e.name.value.clone()));
         let Some(line) = line else {
-            self.problem(Diag::error("estimate", format!("`{key}` does not estimate the {quantity}")).at(self.place_of(value, quantity)));
+            self.problem(
+                Diag::error("estimate", format!("`{key}` does not estimate the {quantity}")).at(self.place_of(value, quantity)),
+            );
             return None;
         };
         let context = self.context_of(value.parent?);
@@ -259,11 +326,23 @@ impl Builder<'_> {
     }
 
     /// A word of a choice as a leaf that holds its position among the choices.
-    pub(crate) fn word_leaf(&mut self, subject: SubjectId, name: &str, word: &str, choices: &[String], value: Option<&Record>, source: &str) -> Option<LineRef> {
+    pub(crate) fn word_leaf(
+        &mut self,
+        subject: SubjectId,
+        name: &str,
+        word: &str,
+        choices: &[String],
+        value: Option<&Record>,
+        source: &str,
+    ) -> Option<LineRef> {
         let Some(position) = choices.iter().position(|c| c == word) else {
             let address = format!("{}/{name}", self.lines.subjects[subject.0 as usize].address);
             let says = format!("`{word}` is no {}; expected one of {}", name.replace('_', " "), choices.join(", "));
-            self.problem(Diag::error("choice-unknown", says).at(Place::address(address)).did_you_mean(word, choices.iter().map(String::as_str)));
+            self.problem(
+                Diag::error("choice-unknown", says)
+                    .at(Place::address(address))
+                    .did_you_mean(word, choices.iter().map(String::as_str)),
+            );
             return None;
         };
         let evidence = value.and_then(|v| v.text(Field::Evidence)).and_then(Evidence::from_word).unwrap_or(Evidence::Measured);

@@ -25,7 +25,11 @@ fn a_changed_value_gives_the_same_study_as_compiling_again() {
     let (library, _) = Library::embedded();
     let mut document = study(Size { parts: 120, items: 40, joints: 12 }, 11);
     let mut kept = compile(Sources { study: &document, books: &[], library: &library });
-    let values: Vec<_> = document.records().filter(|r| r.kind == Kind::Value).map(|r| (r.id, r.text(Field::Text).unwrap_or("").to_owned())).collect();
+    let values: Vec<_> = document
+        .records()
+        .filter(|r| r.kind == Kind::Value)
+        .map(|r| (r.id, r.text(Field::Text).unwrap_or("").to_owned()))
+        .collect();
     let mut taken = 0;
     for (number, (id, text)) in values.iter().enumerate().step_by(7) {
         let Some((digits, unit)) = text.split_once(' ') else { continue };

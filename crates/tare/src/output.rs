@@ -71,11 +71,6 @@ impl Output {
         }
     }
 
-    /// Prints one line on standard error.
-    pub(crate) fn note(&self, text: &str) {
-        put(&mut std::io::stderr().lock(), text);
-    }
-
     /// Reports that nothing came of a command.
     pub(crate) fn fail(&self, problems: &[Diag]) {
         if self.json {

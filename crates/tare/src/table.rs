@@ -19,7 +19,11 @@ struct Head {
 impl Table {
     /// A table with titles; `>` before a title sets its column right, `~` lets it be cut.
     pub(crate) fn new(titles: &[&str]) -> Self {
-        let head = |t: &&str| Head { title: t.trim_start_matches(['>', '~']).to_owned(), right: t.starts_with('>'), gives: t.starts_with('~') };
+        let head = |t: &&str| Head {
+            title: t.trim_start_matches(['>', '~']).to_owned(),
+            right: t.starts_with('>'),
+            gives: t.starts_with('~'),
+        };
         Self { heads: titles.iter().map(head).collect(), rows: Vec::new() }
     }
 
@@ -40,15 +44,27 @@ impl Table {
     }
 
     fn lines(&self, width: usize) -> Vec<String> {
-        let shown: Vec<usize> = (0..self.heads.len()).filter(|c| self.rows.iter().any(|r| r.get(*c).is_some_and(|t| !t.is_empty()))).collect();
+        let shown: Vec<usize> =
+            (0..self.heads.len()).filter(|c| self.rows.iter().any(|r| r.get(*c).is_some_and(|t| !t.is_empty()))).collect();
         let mut widths: Vec<usize> = shown
             .iter()
-            .map(|c| self.rows.iter().filter_map(|r| r.get(*c)).map(|t| columns(t)).max().unwrap_or(0).max(columns(&self.heads[*c].title)))
+            .map(|c| {
+                self.rows
+                    .iter()
+                    .filter_map(|r| r.get(*c))
+                    .map(|t| columns(t))
+                    .max()
+                    .unwrap_or(0)
+                    .max(columns(&self.heads[*c].title))
+            })
             .collect();
         let gaps = 2 * shown.len().saturating_sub(1);
         while widths.iter().sum::<usize>() + gaps > width {
-            let widest = |give: bool| (0..shown.len()).filter(|i| self.heads[shown[*i]].gives || !give).max_by_key(|i| widths[*i]);
-            let Some(at) = widest(true).filter(|i| widths[*i] > 8).or_else(|| widest(false)).filter(|i| widths[*i] > 4) else { break };
+            let widest =
+                |give: bool| (0..shown.len()).filter(|i| self.heads[shown[*i]].gives || !give).max_by_key(|i| widths[*i]);
+            let Some(at) = widest(true).filter(|i| widths[*i] > 8).or_else(|| widest(false)).filter(|i| widths[*i] > 4) else {
+                break;
+            };
             widths[at] -= 1;
         }
         let line = |cell: &dyn Fn(usize) -> String| {

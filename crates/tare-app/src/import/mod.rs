@@ -93,7 +93,8 @@ pub fn plan(session: &Session, loaded: &Loaded, book: &Book, request: &Request) 
         return revision::plan(&session.library, loaded, proposal, earlier, request);
     }
     let built = parts::build(&session.library, &loaded.document, &proposal, request.under.as_deref())?;
-    let memory = Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys: proposal.row_keys(), parts: built.parts };
+    let memory =
+        Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys: proposal.row_keys(), parts: built.parts };
     Ok(Plan { changes: built.changes, revision: None, under: built.under, memory, proposal })
 }
 
@@ -110,7 +111,13 @@ pub fn accept(workspace: &Workspace, loaded: &mut Loaded, plan: &Plan, author: &
     }
     let says = match &plan.revision {
         None => format!("import {}: {} rows", plan.proposal.file, plan.proposal.parts),
-        Some(r) => format!("import {} again: {} new, {} changed, {} gone", plan.proposal.file, r.new.len(), r.changed.len(), r.gone.len()),
+        Some(r) => format!(
+            "import {} again: {} new, {} changed, {} gone",
+            plan.proposal.file,
+            r.new.len(),
+            r.changed.len(),
+            r.gone.len()
+        ),
     };
     let recorded = workspace.record(loaded, &plan.changes, &Stamp { author: author.to_owned(), says })?;
     let mapping = serde_json::to_string(&plan.proposal.mapping).map_err(unwritable)?;
@@ -132,7 +139,13 @@ pub fn plan_rates(session: &Session, loaded: &Loaded, book: &Book) -> Result<Rat
 ///
 /// # Errors
 /// Problems of the changes, the store.
-pub fn accept_rates(workspace: &Workspace, loaded: &mut Loaded, plan: &RatePlan, file: &str, author: &str) -> Result<Option<Recorded>, Vec<Diag>> {
+pub fn accept_rates(
+    workspace: &Workspace,
+    loaded: &mut Loaded,
+    plan: &RatePlan,
+    file: &str,
+    author: &str,
+) -> Result<Option<Recorded>, Vec<Diag>> {
     if plan.changes.is_empty() {
         return Ok(None);
     }
@@ -146,7 +159,8 @@ pub fn questions(proposal: &Proposal) -> Vec<Diag> {
         .questions
         .iter()
         .map(|q| {
-            let answers: Vec<String> = q.choices.iter().map(|(key, means)| format!("`--answer {}={key}` ({means})", q.id)).collect();
+            let answers: Vec<String> =
+                q.choices.iter().map(|(key, means)| format!("`--answer {}={key}` ({means})", q.id)).collect();
             let mut diag = Diag::error("import-question", q.text.clone()).hint(format!("answer with {}", answers.join(" or ")));
             if let Some(cell) = &q.cell {
                 diag = diag.at(place(cell));

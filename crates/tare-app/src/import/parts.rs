@@ -59,8 +59,14 @@ impl<'a> Maker<'a> {
     pub(super) fn top(&mut self, proposal: &Proposal, under: Option<&str>) -> Result<(Id, Option<String>), Vec<Diag>> {
         if let Some(label) = under {
             let by_label = self.study.records().find(|r| r.kind == Kind::Part && r.text(Field::Label) == Some(label));
-            let known: Vec<&str> = self.study.records().filter(|r| r.kind == Kind::Part).filter_map(|r| r.text(Field::Label)).collect();
-            let missing = || vec![Diag::error("part-unknown", format!("there is no part with the label `{label}`")).did_you_mean(label, known.iter().copied())];
+            let known: Vec<&str> =
+                self.study.records().filter(|r| r.kind == Kind::Part).filter_map(|r| r.text(Field::Label)).collect();
+            let missing = || {
+                vec![
+                    Diag::error("part-unknown", format!("there is no part with the label `{label}`"))
+                        .did_you_mean(label, known.iter().copied()),
+                ]
+            };
             return by_label.map(|r| (r.id, Some(label.to_owned()))).ok_or_else(missing);
         }
         let mut products = self.study.of_kind(None, Kind::Part);
@@ -68,11 +74,21 @@ impl<'a> Maker<'a> {
             (Some(only), None) => return Ok((only.id, only.text(Field::Label).map(str::to_owned))),
             (Some(_), Some(_)) => {
                 let says = "the study has several products, so it is open which one the list belongs to";
-                return Err(vec![Diag::error("product-open", says).at(Place::File(proposal.file.clone())).hint("name the part it goes under: `--under LABEL`")]);
+                return Err(vec![
+                    Diag::error("product-open", says)
+                        .at(Place::File(proposal.file.clone()))
+                        .hint("name the part it goes under: `--under LABEL`"),
+                ]);
             }
             _ => {}
         }
-        let name = self.study.of_kind(None, Kind::Study).next().and_then(|s| s.text(Field::Product).or(s.text(Field::Name))).unwrap_or("Product").to_owned();
+        let name = self
+            .study
+            .of_kind(None, Kind::Study)
+            .next()
+            .and_then(|s| s.text(Field::Product).or(s.text(Field::Name)))
+            .unwrap_or("Product")
+            .to_owned();
         let item = self.item_record(&name, None);
         self.changes.push(Change::Add { record: item.clone().with_text(Field::Make, "make").with_text(Field::Form, "assembly") });
         let part = self.part_record(item.id, None, 1.0).with_text(Field::Label, "P1");
@@ -101,7 +117,10 @@ impl<'a> Maker<'a> {
     /// The part of a row, with its item and values.
     pub(super) fn row(&mut self, row: &PartRow, parent: Id) -> Id {
         let name = row_name(row);
-        let key = row.part_number.as_ref().map_or_else(|| format!("{name} | {}", text(&row.description)), |n| format!("number {}", n.value));
+        let key = row
+            .part_number
+            .as_ref()
+            .map_or_else(|| format!("{name} | {}", text(&row.description)), |n| format!("number {}", n.value));
         let item = match self.items.get(&key) {
             Some(known) => *known,
             None => {
@@ -184,7 +203,10 @@ impl<'a> Maker<'a> {
 
     fn part_record(&mut self, item: Id, parent: Option<Id>, count: f64) -> Record {
         let order = self.next_order(parent);
-        let mut record = Record::new(clock::new_id(), Kind::Part).ordered(order).with(Field::Item, FieldValue::Ref(item)).with(Field::Count, FieldValue::Number(count));
+        let mut record = Record::new(clock::new_id(), Kind::Part)
+            .ordered(order)
+            .with(Field::Item, FieldValue::Ref(item))
+            .with(Field::Count, FieldValue::Number(count));
         record.parent = parent;
         record
     }
@@ -262,5 +284,8 @@ fn with_origin(record: Record, origin: &tare_exchange::Origin) -> Record {
     if origin.cell.is_empty() {
         return record;
     }
-    record.with_text(Field::File, origin.file.clone()).with_text(Field::Cell, cell_of(origin)).with_text(Field::Raw, origin.raw.clone())
+    record
+        .with_text(Field::File, origin.file.clone())
+        .with_text(Field::Cell, cell_of(origin))
+        .with_text(Field::Raw, origin.raw.clone())
 }

@@ -12,7 +12,10 @@ use tare_units::Quantity;
 pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) -> Result<RatePlan, Vec<Diag>> {
     let document = &loaded.document;
     let Some(owner) = document.of_kind(None, Kind::Book).chain(document.of_kind(None, Kind::Study)).next() else {
-        return Err(vec![Diag::error("book-missing", "rates go into a rate book or a study, and there is none").hint("begin one with `tare new`, and choose it with `--study NAME`")]);
+        return Err(vec![
+            Diag::error("book-missing", "rates go into a rate book or a study, and there is none")
+                .hint("begin one with `tare new`, and choose it with `--study NAME`"),
+        ]);
     };
     let (mut changes, mut new, mut changed, mut problems) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     let mut last = document.last_order(Some(owner.id));
@@ -35,7 +38,10 @@ pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) 
             }
             None => {
                 new.push(row.what.clone());
-                let mut record = Record::new(clock::new_id(), Kind::Rate).under(owner.id).ordered(last.clone()).with_text(Field::Key, row.what.clone());
+                let mut record = Record::new(clock::new_id(), Kind::Rate)
+                    .under(owner.id)
+                    .ordered(last.clone())
+                    .with_text(Field::Key, row.what.clone());
                 last = order_between(Some(&last), None);
                 for (field, to) in fields(row, &text) {
                     record = record.with_text(field, to);
@@ -48,7 +54,10 @@ pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) 
         return Err(problems);
     }
     if proposal.rates.is_empty() {
-        let diag = Diag::error("no-rates", "no rate was found: expected a column with what it is, one with a number, and a unit or currency");
+        let diag = Diag::error(
+            "no-rates",
+            "no rate was found: expected a column with what it is, one with a number, and a unit or currency",
+        );
         return Err(std::iter::once(diag).chain(proposal.warnings.clone()).collect());
     }
     Ok(RatePlan { changes, new, changed, proposal })
@@ -69,7 +78,12 @@ fn text_of(row: &RateRow) -> Option<String> {
 }
 
 fn fields(row: &RateRow, text: &str) -> Vec<(Field, String)> {
-    let mut all = vec![(Field::Text, text.to_owned()), (Field::File, row.origin.file.clone()), (Field::Cell, cell_of(&row.origin)), (Field::Raw, row.origin.raw.clone())];
+    let mut all = vec![
+        (Field::Text, text.to_owned()),
+        (Field::File, row.origin.file.clone()),
+        (Field::Cell, cell_of(&row.origin)),
+        (Field::Raw, row.origin.raw.clone()),
+    ];
     let place = row.place.as_ref().map(|p| format!(", {}", p.value)).unwrap_or_default();
     all.extend(row.source.as_ref().map(|s| (Field::Source, format!("{}{place}", s.value))));
     all.extend(row.date.as_ref().map(|d| (Field::Date, d.value.clone())));

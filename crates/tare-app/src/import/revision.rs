@@ -26,11 +26,22 @@ pub struct RevisionPlan {
     pub same: usize,
 }
 
-pub(super) fn plan(library: &Library, loaded: &Loaded, proposal: Proposal, earlier: Memory, request: &Request) -> Result<Plan, Vec<Diag>> {
+pub(super) fn plan(
+    library: &Library,
+    loaded: &Loaded,
+    proposal: Proposal,
+    earlier: Memory,
+    request: &Request,
+) -> Result<Plan, Vec<Diag>> {
     let study = &loaded.document;
     let revision = compare_revision(&earlier.keys, &proposal);
     let keys = proposal.row_keys();
-    let mut shown = RevisionPlan { earlier: earlier.file.clone(), same_file: earlier.sha256 == proposal.sha256, same: revision.same, ..RevisionPlan::default() };
+    let mut shown = RevisionPlan {
+        earlier: earlier.file.clone(),
+        same_file: earlier.sha256 == proposal.sha256,
+        same: revision.same,
+        ..RevisionPlan::default()
+    };
     let mut changes = Vec::new();
     let mut parts: Vec<Option<Id>> = vec![None; proposal.rows.len()];
     // A row keeps the part of the old row with the same identity.
@@ -61,7 +72,9 @@ pub(super) fn plan(library: &Library, loaded: &Loaded, proposal: Proposal, earli
     changes.extend(maker.changes);
     for old in &revision.gone {
         shown.gone.push(earlier.keys[*old].identity.clone());
-        if let Some(part) = earlier.parts.get(*old).copied().flatten().filter(|id| request.remove_gone && study.get(*id).is_some()) {
+        if let Some(part) =
+            earlier.parts.get(*old).copied().flatten().filter(|id| request.remove_gone && study.get(*id).is_some())
+        {
             changes.push(Change::Remove { id: part });
         }
     }
@@ -70,7 +83,14 @@ pub(super) fn plan(library: &Library, loaded: &Loaded, proposal: Proposal, earli
 }
 
 /// Changes of one row: count on the part, name on the item, mass and price as values.
-fn update(study: &Document, proposal: &Proposal, row: usize, part: Id, fields: &[(String, String, String)], changes: &mut Vec<Change>) {
+fn update(
+    study: &Document,
+    proposal: &Proposal,
+    row: usize,
+    part: Id,
+    fields: &[(String, String, String)],
+    changes: &mut Vec<Change>,
+) {
     let of = &proposal.rows[row];
     let Some(item) = study.get(part).and_then(|p| p.refers(Field::Item)) else { return };
     for (field, _, new) in fields {
@@ -80,7 +100,9 @@ fn update(study: &Document, proposal: &Proposal, row: usize, part: Id, fields: &
                     changes.push(Change::Set { id: part, field: Field::Count, to: Some(FieldValue::Number(count)) });
                 }
             }
-            "name" if !new.is_empty() => changes.push(Change::Set { id: item, field: Field::Name, to: Some(FieldValue::Text(new.clone())) }),
+            "name" if !new.is_empty() => {
+                changes.push(Change::Set { id: item, field: Field::Name, to: Some(FieldValue::Text(new.clone())) })
+            }
             "note" => {
                 let to = (!new.is_empty()).then(|| FieldValue::Text(new.clone()));
                 changes.push(Change::Set { id: part, field: Field::Says, to });
@@ -99,14 +121,23 @@ fn update(study: &Document, proposal: &Proposal, row: usize, part: Id, fields: &
 
 /// Replaces the value an earlier import stated; values a person stated stay beside it.
 fn restate(study: &Document, item: Id, quantity: &str, new: Option<(String, &tare_exchange::Origin)>, changes: &mut Vec<Change>) {
-    let imported = study.of_kind(Some(item), Kind::Value).find(|v| v.text(Field::Quantity) == Some(quantity) && v.text(Field::File).is_some());
+    let imported = study
+        .of_kind(Some(item), Kind::Value)
+        .find(|v| v.text(Field::Quantity) == Some(quantity) && v.text(Field::File).is_some());
     match (imported, new) {
         (Some(old), Some((text, origin))) => {
-            for (field, to) in [(Field::Text, text), (Field::File, origin.file.clone()), (Field::Cell, super::cell_of(origin)), (Field::Raw, origin.raw.clone())] {
+            for (field, to) in [
+                (Field::Text, text),
+                (Field::File, origin.file.clone()),
+                (Field::Cell, super::cell_of(origin)),
+                (Field::Raw, origin.raw.clone()),
+            ] {
                 changes.push(Change::Set { id: old.id, field, to: Some(FieldValue::Text(to)) });
             }
         }
-        (None, Some((text, origin))) => changes.push(Change::Add { record: value_record(item, quantity, text, "quoted", origin) }),
+        (None, Some((text, origin))) => {
+            changes.push(Change::Add { record: value_record(item, quantity, text, "quoted", origin) })
+        }
         (Some(old), None) => changes.push(Change::Remove { id: old.id }),
         (None, None) => {}
     }

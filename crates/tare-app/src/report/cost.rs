@@ -35,7 +35,12 @@ fn steps(f: &mut Filling<'_>) -> Vec<CostStep> {
         found.push(CostStep { label: kind.word().to_owned(), value: f.figure(*line, 4), kind: StepKind::Add, share });
     }
     if let Some(total) = totals.cost {
-        found.push(CostStep { label: "should-cost".to_owned(), value: f.figure(total, 5), kind: StepKind::Total, share: "100 %".to_owned() });
+        found.push(CostStep {
+            label: "should-cost".to_owned(),
+            value: f.figure(total, 5),
+            kind: StepKind::Total,
+            share: "100 %".to_owned(),
+        });
     }
     found
 }
@@ -46,13 +51,23 @@ fn split(f: &mut Filling<'_>) -> Option<CostSplit> {
     let totals = f.study.totals.clone();
     let mut rows = Vec::new();
     let item = first.contribution.filter(|_| dominant.len() == 1).map(|c| f.figure(c, 5));
-    rows.push(SplitRow { label: "should-cost per product".to_owned(), with: f.optional(totals.cost, 5), item, without: f.optional(totals.without_dominant, 5) });
+    rows.push(SplitRow {
+        label: "should-cost per product".to_owned(),
+        with: f.optional(totals.cost, 5),
+        item,
+        without: f.optional(totals.without_dominant, 5),
+    });
     let pieces: f64 = f.study.parts.iter().filter(|p| p.item == first.id).map(|p| p.pieces).sum();
     if let (Some(whole), Some(one), 1) = (totals.mass, first.mass, dominant.len()) {
         let unit = f.study.lines.unit(whole).clone();
         let rest = f.study.value(whole) - f.study.value(one) * pieces;
         let without = Figure::new(unit.from_si(rest), crate::figure::shown(rest, &unit, "", 5));
-        rows.push(SplitRow { label: "mass per product".to_owned(), with: Some(f.figure(whole, 5)), item: Some(f.scaled(one, pieces, 5)), without: Some(without) });
+        rows.push(SplitRow {
+            label: "mass per product".to_owned(),
+            with: Some(f.figure(whole, 5)),
+            item: Some(f.scaled(one, pieces, 5)),
+            without: Some(without),
+        });
     }
     let names: Vec<String> = dominant.iter().map(|i| i.name.clone()).collect();
     let note = "a bought item that outweighs everything else hides what the rest costs; its price has its own reasons below";
@@ -69,7 +84,13 @@ fn items(f: &mut Filling<'_>) -> Vec<ItemCost> {
         let Some(contribution) = item.contribution else { continue };
         let places: Vec<_> = f.study.parts.iter().filter(|p| p.item == item.id).cloned().collect();
         let uses: f64 = places.iter().map(|p| p.pieces).sum();
-        let note = if item.dominant { "dominant bought item" } else if item.uncosted { "nothing could be said about its cost" } else { "" };
+        let note = if item.dominant {
+            "dominant bought item"
+        } else if item.uncosted {
+            "nothing could be said about its cost"
+        } else {
+            ""
+        };
         found.push(ItemCost {
             item: item.name.clone(),
             part: places.first().map(|p| p.label.clone()),
@@ -117,7 +138,11 @@ fn quotes(f: &mut Filling<'_>) -> Vec<QuoteRow> {
                 let (built, quoted) = (f.study.value(own), f.study.value(*price));
                 let apart = (built / quoted - 1.0) * 100.0;
                 let why = record.and_then(|r| r.text(Field::Says)).unwrap_or("nobody has explained the difference");
-                if state == "used" || !apart.is_finite() { why.to_owned() } else { format!("built up {apart:+.0} % against the quote; {why}") }
+                if state == "used" || !apart.is_finite() {
+                    why.to_owned()
+                } else {
+                    format!("built up {apart:+.0} % against the quote; {why}")
+                }
             });
             found.push(QuoteRow {
                 item: item.name.clone(),
@@ -135,5 +160,9 @@ fn quotes(f: &mut Filling<'_>) -> Vec<QuoteRow> {
 
 fn notes(f: &Filling<'_>) -> Vec<String> {
     let uncosted: Vec<&str> = f.study.items.iter().filter(|i| i.uncosted).map(|i| i.name.as_str()).collect();
-    if uncosted.is_empty() { Vec::new() } else { vec![format!("Not in the total, because nothing is known of their cost: {}.", uncosted.join(", "))] }
+    if uncosted.is_empty() {
+        Vec::new()
+    } else {
+        vec![format!("Not in the total, because nothing is known of their cost: {}.", uncosted.join(", "))]
+    }
 }

@@ -10,7 +10,12 @@ const LINKS: usize = 12;
 pub(super) fn evidence(f: &mut Filling<'_>) -> Evidence {
     f.group = "Inputs".to_owned();
     let totals = f.study.totals.clone();
-    let results = [("cost per product", totals.cost), ("cost without the dominant bought item", totals.without_dominant), ("mass", totals.mass), ("manual assembly time", totals.manual)];
+    let results = [
+        ("cost per product", totals.cost),
+        ("cost without the dominant bought item", totals.without_dominant),
+        ("mass", totals.mass),
+        ("manual assembly time", totals.manual),
+    ];
     let mut found = Evidence::default();
     for (label, line) in results {
         let Some(line) = line else { continue };
@@ -39,7 +44,10 @@ pub(super) fn evidence(f: &mut Filling<'_>) -> Evidence {
             });
         }
     }
-    found.notes.push("Shares by elasticity at the stated values: how strongly a result follows each input, added up by class of evidence.".to_owned());
+    found.notes.push(
+        "Shares by elasticity at the stated values: how strongly a result follows each input, added up by class of evidence."
+            .to_owned(),
+    );
     found
 }
 

@@ -23,7 +23,15 @@ pub(super) struct Filling<'a> {
 
 impl<'a> Filling<'a> {
     pub(super) fn new(document: &'a Document, study: &'a Study, library: &'a Library) -> Self {
-        Self { document, study, library, wanted: Vec::new(), anchors: BTreeMap::new(), seen: BTreeSet::new(), group: "Headlines".to_owned() }
+        Self {
+            document,
+            study,
+            library,
+            wanted: Vec::new(),
+            anchors: BTreeMap::new(),
+            seen: BTreeSet::new(),
+            group: "Headlines".to_owned(),
+        }
     }
 
     pub(super) fn study_name(&self) -> String {

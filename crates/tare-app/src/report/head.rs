@@ -11,9 +11,14 @@ pub(super) fn fill(f: &mut Filling<'_>, report: &mut Report, head: u64) {
     let record = f.head();
     report.product = record.and_then(|h| h.text(Field::Says).or(h.text(Field::Product))).unwrap_or_default().to_owned();
     if basis.illustrative {
-        report.invented = Some("Invented data and illustrative rates: no existing product, maker, person or offer is meant.".to_owned());
+        report.invented =
+            Some("Invented data and illustrative rates: no existing product, maker, person or offer is meant.".to_owned());
     }
-    let life = f.document.of_kind(None, Kind::Scenario).next().and_then(|s| f.stated(s.id, "life").first().and_then(|v| v.text(Field::Text)));
+    let life = f
+        .document
+        .of_kind(None, Kind::Scenario)
+        .next()
+        .and_then(|s| f.stated(s.id, "life").first().and_then(|v| v.text(Field::Text)));
     let volume = basis.volume.as_ref().map_or_else(String::new, |v| v.text.clone());
     report.scenario = Scenario {
         name: basis.scenario.clone(),
@@ -57,8 +62,20 @@ fn headlines(f: &mut Filling<'_>, report: &mut Report) {
     let masses: Vec<LineRef> = f.study.items.iter().filter(|i| i.dominant).filter_map(|i| i.mass).collect();
     let note = if masses.is_empty() { "" } else { "the balance shows it with and without what was weighed apart" };
     put("Mass", grounded(f, totals.mass, 5), None, note, false);
-    put("Manual assembly time", grounded(f, totals.manual, 4), None, "elementary motions and process times, no rest or delay added unless the line says so", false);
-    put("Ideal-time share", f.optional(totals.ideal_share, 3), None, "3 s for each needed part, divided by the manual time", false);
+    put(
+        "Manual assembly time",
+        grounded(f, totals.manual, 4),
+        None,
+        "elementary motions and process times, no rest or delay added unless the line says so",
+        false,
+    );
+    put(
+        "Ideal-time share",
+        f.optional(totals.ideal_share, 3),
+        None,
+        "3 s for each needed part, divided by the manual time",
+        false,
+    );
     put("Investment in tools", grounded(f, totals.investment, 5), None, "all sets over the life of the product", true);
     for (record, value, cost) in &totals.yardsticks {
         let name = f.name(*record);
@@ -74,8 +91,12 @@ fn headlines(f: &mut Filling<'_>, report: &mut Report) {
 fn grounded(f: &mut Filling<'_>, line: Option<LineRef>, digits: usize) -> Option<Figure> {
     let line = line?;
     let grounds = f.study.grounds(line);
-    let said: Vec<String> =
-        grounds.shares.iter().filter(|(_, share)| *share >= 0.005).map(|(class, share)| format!("{:.0} % {}", share * 100.0, class.word())).collect();
+    let said: Vec<String> = grounds
+        .shares
+        .iter()
+        .filter(|(_, share)| *share >= 0.005)
+        .map(|(class, share)| format!("{:.0} % {}", share * 100.0, class.word()))
+        .collect();
     let figure = f.figure(line, digits);
     Some(if said.is_empty() { figure } else { figure.resting_on(said.join(", ")) })
 }

@@ -11,8 +11,13 @@ pub(super) fn mass(f: &mut Filling<'_>) -> Mass {
     f.group = "Mass".to_owned();
     let total = f.study.totals.mass;
     let totals = f.study.totals.clone();
-    let groups = [("Mass by material", &totals.mass_by_material), ("Mass by function", &totals.mass_by_function), ("Mass by process", &totals.mass_by_process)];
-    let groups = groups.into_iter().filter(|(_, rows)| !rows.is_empty()).map(|(title, rows)| grouping(f, title, rows, total)).collect();
+    let groups = [
+        ("Mass by material", &totals.mass_by_material),
+        ("Mass by function", &totals.mass_by_function),
+        ("Mass by process", &totals.mass_by_process),
+    ];
+    let groups =
+        groups.into_iter().filter(|(_, rows)| !rows.is_empty()).map(|(title, rows)| grouping(f, title, rows, total)).collect();
     let states: Vec<String> = f.study.mass.first().map(|m| m.states.clone()).unwrap_or_default();
     Mass {
         total: f.optional(total, 5),
@@ -20,7 +25,10 @@ pub(super) fn mass(f: &mut Filling<'_>) -> Mass {
         balance: balance(f),
         groups,
         maps: vec![map(f)],
-        notes: vec!["Uncertainties are first order (JCGM 100), k = 2; errors shared by readings of one instrument are taken once.".to_owned()],
+        notes: vec![
+            "Uncertainties are first order (JCGM 100), k = 2; errors shared by readings of one instrument are taken once."
+                .to_owned(),
+        ],
     }
 }
 
@@ -32,7 +40,11 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
             continue;
         }
         let part = f.study.parts[row.part].clone();
-        let unknown: Vec<String> = children.iter().filter(|c| f.study.mass.get(**c).is_some_and(|m| m.mass.is_none())).map(|c| f.study.parts[*c].name.clone()).collect();
+        let unknown: Vec<String> = children
+            .iter()
+            .filter(|c| f.study.mass.get(**c).is_some_and(|m| m.mass.is_none()))
+            .map(|c| f.study.parts[*c].name.clone())
+            .collect();
         let u = row.gap.map(|gap| (gap, 2.0 * f.study.grounds(gap).standard_uncertainty));
         let verdict = match u {
             _ if !unknown.is_empty() => GapVerdict::Incomplete,
@@ -41,7 +53,11 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
             Some(_) => GapVerdict::Larger,
         };
         let weighed = matches!(row.how, MassHow::Weighed | MassHow::Stated).then_some(row.mass).flatten();
-        let instruments = [part.id, part.item].into_iter().flat_map(|id| f.stated(id, "mass")).filter_map(|v| v.refers(Field::Instrument)).map(|i| f.name(i));
+        let instruments = [part.id, part.item]
+            .into_iter()
+            .flat_map(|id| f.stated(id, "mass"))
+            .filter_map(|v| v.refers(Field::Instrument))
+            .map(|i| f.name(i));
         let mut instruments: Vec<String> = instruments.collect();
         instruments.dedup();
         found.push(MassBalance {
@@ -129,6 +145,9 @@ pub(super) fn joints(f: &mut Filling<'_>) -> Joints {
             },
         }
     });
-    let totals = vec![("joints in the product".to_owned(), count_text(census.total)), ("records".to_owned(), census.joints.len().to_string())];
+    let totals = vec![
+        ("joints in the product".to_owned(), count_text(census.total)),
+        ("records".to_owned(), census.joints.len().to_string()),
+    ];
     Joints { fasteners: fasteners.collect(), rows, totals, notes: Vec::new() }
 }

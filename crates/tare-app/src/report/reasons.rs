@@ -107,7 +107,11 @@ fn reason(f: &Filling<'_>, line: tare_study::LineRef, group: &str) -> Reason {
     Reason {
         anchor: step.address.clone(),
         group: group.to_owned(),
-        title: format!("{} of {}", step.name.replace('_', " "), if step.subject.is_empty() { "the product" } else { &step.subject }),
+        title: format!(
+            "{} of {}",
+            step.name.replace('_', " "),
+            if step.subject.is_empty() { "the product" } else { &step.subject }
+        ),
         formula: if step.formula.is_empty() { String::new() } else { format!("{} = {}", step.name, step.formula) },
         rows,
         result: Figure::new(number, text(&step.values, &step.unit, &step.word, 6)),

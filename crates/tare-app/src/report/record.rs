@@ -71,7 +71,8 @@ pub(super) fn differs(f: &Filling<'_>) -> Vec<DiffersRow> {
         }
         values.sort_by(|a, b| a.order.cmp(&b.order).then(a.id.cmp(&b.id)));
         let choice = f.document.of_kind(Some(subject), Kind::Choose).find(|c| c.text(Field::Quantity) == Some(&quantity));
-        let used: Vec<Id> = f.study.lines.leaves.iter().filter_map(|l| l.record).filter(|id| values.iter().any(|v| v.id == *id)).collect();
+        let used: Vec<Id> =
+            f.study.lines.leaves.iter().filter_map(|l| l.record).filter(|id| values.iter().any(|v| v.id == *id)).collect();
         let row = |v: &&Record| DiffersValue {
             text: v.text(Field::Text).unwrap_or_default().to_owned(),
             evidence: joined([v.text(Field::Evidence), v.text(Field::Source)], ", "),
@@ -82,7 +83,8 @@ pub(super) fn differs(f: &Filling<'_>) -> Vec<DiffersRow> {
             subject: format!("{} {}", addresses.of(subject), f.name(subject)),
             quantity,
             values: values.iter().map(row).collect(),
-            note: choice.map_or_else(|| "nobody has chosen".to_owned(), |c| joined([c.text(Field::Method), c.text(Field::Says)], ": ")),
+            note: choice
+                .map_or_else(|| "nobody has chosen".to_owned(), |c| joined([c.text(Field::Method), c.text(Field::Says)], ": ")),
         });
     }
     found

@@ -30,7 +30,12 @@ fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
         let name = format!("{} {}", part.label, part.name);
         let recorded: f64 = assembly.recorded.iter().map(|l| f.study.value(*l)).sum();
         for (kind, line) in &assembly.by_kind {
-            rows.push(TimeRow { assembly: name.clone(), operation: kind.word().to_owned(), motions: Some(f.figure(*line, 4)), ..TimeRow::default() });
+            rows.push(TimeRow {
+                assembly: name.clone(),
+                operation: kind.word().to_owned(),
+                motions: Some(f.figure(*line, 4)),
+                ..TimeRow::default()
+            });
         }
         rows.push(TimeRow {
             assembly: name,
@@ -41,7 +46,8 @@ fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
             total: f.optional(assembly.manual, 4),
             needed: assembly.needed.map(|n| Figure::new(n, count_text(n))),
             ideal_share: f.optional(assembly.ideal_share, 3),
-            recorded: (!assembly.recorded.is_empty()).then(|| Figure::new(recorded, format!("{} s", tare_units::show_number(recorded, 4)))),
+            recorded: (!assembly.recorded.is_empty())
+                .then(|| Figure::new(recorded, format!("{} s", tare_units::show_number(recorded, 4)))),
             note: if assembly.unjudged > 0 { format!("{} parts not judged for need", assembly.unjudged) } else { String::new() },
         });
     }
@@ -52,10 +58,15 @@ fn lines(f: &mut Filling<'_>) -> Vec<LineBalance> {
     let mut found = Vec::new();
     for line in f.study.line_balances.clone() {
         let takt = line.takt.map(|t| f.figure(t, 4)).unwrap_or_default();
-        let stations = line.stations.iter().map(|(name, cycle)| Station { name: name.clone(), work: f.figure(*cycle, 4), ..Station::default() }).collect();
+        let stations = line
+            .stations
+            .iter()
+            .map(|(name, cycle)| Station { name: name.clone(), work: f.figure(*cycle, 4), ..Station::default() })
+            .collect();
         let used = line.work.zip(line.paid).map(|(w, p)| f.share(w, Some(p))).unwrap_or_default();
         let said = [("operators", line.operators), ("work per product", line.work), ("paid per product", line.paid)];
-        let note: Vec<String> = said.into_iter().filter_map(|(word, l)| Some(format!("{word} {}", f.figure(l?, 4).text))).collect();
+        let note: Vec<String> =
+            said.into_iter().filter_map(|(word, l)| Some(format!("{word} {}", f.figure(l?, 4).text))).collect();
         found.push(LineBalance { title: line.name.clone(), takt, stations, used, note: note.join("; ") });
     }
     found

@@ -24,8 +24,16 @@ pub(super) fn read(entry: &Entry<'_>, keys: &Keys, library: &Library, problems: 
         }
         let Some((field, kind)) = field_of(entry.kind, word) else {
             if !parents.contains(&word) {
-                let known = entry.kind.schema().fields.iter().map(|(f, _, _)| f.word()).chain(parents.iter().copied()).chain(["value", "choose"]);
-                let diag = Diag::error("field-unknown", format!("a {} has no field `{word}`", entry.kind)).at(entry.place(word_at));
+                let known = entry
+                    .kind
+                    .schema()
+                    .fields
+                    .iter()
+                    .map(|(f, _, _)| f.word())
+                    .chain(parents.iter().copied())
+                    .chain(["value", "choose"]);
+                let diag =
+                    Diag::error("field-unknown", format!("a {} has no field `{word}`", entry.kind)).at(entry.place(word_at));
                 let diag = diag.did_you_mean(word, known);
                 let quantity = library.quantity(word).is_some();
                 problems.push(if quantity { diag.hint(format!("a quantity is written `value.{word} = ...`")) } else { diag });
@@ -42,7 +50,8 @@ pub(super) fn read(entry: &Entry<'_>, keys: &Keys, library: &Library, problems: 
             if let (Field::Material, FieldValue::Text(key)) = (field, &value)
                 && library.material(key).is_none()
             {
-                let diag = tare_diag::Diag::warning("material-unknown", format!("the library has no material `{key}`")).at(entry.place(inner(at)));
+                let diag = tare_diag::Diag::warning("material-unknown", format!("the library has no material `{key}`"))
+                    .at(entry.place(inner(at)));
                 problems.push(diag.did_you_mean(key, library.materials().map(|m| m.key.as_str())));
             }
             found.push((field, value));
@@ -109,7 +118,9 @@ pub(super) fn one(
                 let mut ids = Vec::new();
                 for key in list {
                     match key.get_ref() {
-                        DeValue::String(text) => ids.extend(resolve(entry, field.word(), text, key.span(), kinds, keys, problems)),
+                        DeValue::String(text) => {
+                            ids.extend(resolve(entry, field.word(), text, key.span(), kinds, keys, problems))
+                        }
                         other => {
                             let says = format!("`{field}` lists keys of records, found {}", described(other));
                             problems.push(Diag::error("field-type", says).at(entry.place(key.span())));
@@ -118,7 +129,9 @@ pub(super) fn one(
                 }
                 Some(FieldValue::Refs(ids))
             }
-            DeValue::String(key) => resolve(entry, field.word(), key, at, kinds, keys, problems).map(|id| FieldValue::Refs(vec![id])),
+            DeValue::String(key) => {
+                resolve(entry, field.word(), key, at, kinds, keys, problems).map(|id| FieldValue::Refs(vec![id]))
+            }
             _ => wrong("a list of keys such as [\"cover\", \"tray\"]"),
         },
     }

@@ -67,7 +67,9 @@ pub fn read(set: &str, files: &[TextFile<'_>], library: &Library) -> Result<Text
     for file in files {
         if file.text.len() > MAX_TEXT {
             let says = format!("the file holds {} bytes, expected a study text of at most {MAX_TEXT}", file.text.len());
-            problems.push(Diag::error("text-too-large", says).at(Place::File(file.name.to_owned())).hint("split it into several files"));
+            problems.push(
+                Diag::error("text-too-large", says).at(Place::File(file.name.to_owned())).hint("split it into several files"),
+            );
             continue;
         }
         let (table, errors) = DeTable::parse_recoverable(file.text);
@@ -91,7 +93,8 @@ pub fn read(set: &str, files: &[TextFile<'_>], library: &Library) -> Result<Text
     let head = entries.iter().find(|e| e.kind == Kind::Study).or_else(|| entries.iter().find(|e| e.kind == Kind::Book));
     let Some(head) = head else {
         let place = Place::File(files.first().map_or_else(|| set.to_owned(), |f| f.name.to_owned()));
-        let none = Diag::error("text-no-study", "found neither `[study.<key>]` nor `[book.<key>]`, expected one of them").at(place);
+        let none =
+            Diag::error("text-no-study", "found neither `[study.<key>]` nor `[book.<key>]`, expected one of them").at(place);
         return Err(errors.into_iter().chain([none.hint("begin with `[study.main]` and a `name`")]).collect());
     };
     if !errors.is_empty() {
@@ -114,7 +117,11 @@ fn collect<'a>(file: &'a str, root: &'a DeTable<'a>, entries: &mut Vec<Entry<'a>
         };
         if matches!(kind, Kind::Value | Kind::Choose | Kind::Rate) {
             let says = format!("a {kind} has no table of its own, found `[{kind}]`");
-            problems.push(Diag::error("text-nested", says).at(Place::span(file, at)).hint(format!("write `{kind}.<name> = ...` inside its subject")));
+            problems.push(
+                Diag::error("text-nested", says)
+                    .at(Place::span(file, at))
+                    .hint(format!("write `{kind}.<name> = ...` inside its subject")),
+            );
             continue;
         }
         let DeValue::Table(records) = section.get_ref() else {
@@ -129,7 +136,8 @@ fn collect<'a>(file: &'a str, root: &'a DeTable<'a>, entries: &mut Vec<Entry<'a>
                     found.push(Entry { kind, key: key.get_ref().to_string(), file, at: key.span(), table });
                 }
                 _ => {
-                    let says = format!("`{kind}.{}` is a value, expected a table `[{kind}.<key>]` with its fields", key.get_ref());
+                    let says =
+                        format!("`{kind}.{}` is a value, expected a table `[{kind}.<key>]` with its fields", key.get_ref());
                     problems.push(Diag::error("text-shape", says).at(place));
                 }
             }
@@ -145,7 +153,9 @@ fn keys_of(entries: &[Entry<'_>], set: &str, problems: &mut Vec<Diag>) -> Keys {
     for entry in entries {
         if let Some(other) = first.insert((entry.kind, &entry.key), entry) {
             let says = format!("two records are called `{}`", entry.path());
-            let diag = Diag::error("text-twice", says).at(entry.place(entry.at.clone())).with(other.place(other.at.clone()), "the first one");
+            let diag = Diag::error("text-twice", says)
+                .at(entry.place(entry.at.clone()))
+                .with(other.place(other.at.clone()), "the first one");
             problems.push(diag.hint("give one of them another key"));
             continue;
         }
@@ -155,7 +165,11 @@ fn keys_of(entries: &[Entry<'_>], set: &str, problems: &mut Vec<Diag>) -> Keys {
     for kind in singles {
         if let Some(second) = entries.iter().filter(|e| e.kind == kind).nth(1) {
             let says = format!("found a second {kind}, expected one in a document");
-            problems.push(Diag::error("text-second", says).at(second.place(second.at.clone())).hint("put it into a set of files of its own"));
+            problems.push(
+                Diag::error("text-second", says)
+                    .at(second.place(second.at.clone()))
+                    .hint("put it into a set of files of its own"),
+            );
         }
     }
     keys
@@ -224,11 +238,14 @@ impl Reading<'_> {
             below.entry(parent).or_default().push(part);
         }
         let mut ordered: Vec<&Entry<'_>> = Vec::with_capacity(parts.len());
-        let mut open: Vec<(&Entry<'_>, usize)> = below.remove(&None).unwrap_or_default().into_iter().map(|e| (e, 1)).rev().collect();
+        let mut open: Vec<(&Entry<'_>, usize)> =
+            below.remove(&None).unwrap_or_default().into_iter().map(|e| (e, 1)).rev().collect();
         while let Some((part, depth)) = open.pop() {
             if depth > DEPTH {
                 let says = format!("the part `{}` sits {depth} levels deep, expected at most {DEPTH}", part.key);
-                problems.push(Diag::error("too-deep", says).at(part.place(part.at.clone())).hint("join levels that hold a single part"));
+                problems.push(
+                    Diag::error("too-deep", says).at(part.place(part.at.clone())).hint("join levels that hold a single part"),
+                );
                 continue;
             }
             ordered.push(part);
@@ -239,7 +256,8 @@ impl Reading<'_> {
         for part in parts.iter().filter(|p| !seen.contains(p.key.as_str()) && !too_deep) {
             let at = part.table.get("parent").map_or(part.at.clone(), |p| p.span());
             let says = format!("the part `{}` would stand inside itself", part.key);
-            problems.push(Diag::error("part-in-itself", says).at(part.place(at)).hint("choose a parent that does not sit inside it"));
+            problems
+                .push(Diag::error("part-in-itself", says).at(part.place(at)).hint("choose a parent that does not sit inside it"));
         }
         ordered
     }
@@ -259,7 +277,8 @@ impl Reading<'_> {
         }
         if !allowed.is_empty() && entry.kind != Kind::Part {
             let words: Vec<String> = allowed.iter().map(|k| format!("`{}`", parent_word(entry.kind, *k))).collect();
-            let says = format!("the {} `{}` does not say what it belongs to, expected {}", entry.kind, entry.key, words.join(" or "));
+            let says =
+                format!("the {} `{}` does not say what it belongs to, expected {}", entry.kind, entry.key, words.join(" or "));
             problems.push(Diag::error("parent-missing", says).at(entry.place(entry.at.clone())));
         }
         None

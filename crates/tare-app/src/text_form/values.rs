@@ -98,7 +98,8 @@ impl<'a> Reading<'a> {
                 (record, references) = self.fields(record, table, "quantity");
             }
             _ => {
-                let says = format!("found a list or date for `{quantity}`, expected a text such as \"7.5 kg\" or a table with `text`");
+                let says =
+                    format!("found a list or date for `{quantity}`, expected a text such as \"7.5 kg\" or a table with `text`");
                 return self.problem(Diag::error("text-shape", says), text_at);
             }
         }
@@ -106,7 +107,10 @@ impl<'a> Reading<'a> {
             let stand_in = match (record.text(Field::Calculation), record.text(Field::Method)) {
                 (Some(_), _) => "by calculation",
                 (_, Some("difference")) => "by difference",
-                _ => return self.problem(Diag::error("field-missing", format!("the value of `{quantity}` has no `text`")), text_at),
+                _ => {
+                    return self
+                        .problem(Diag::error("field-missing", format!("the value of `{quantity}` has no `text`")), text_at);
+                }
             };
             record = record.with_text(Field::Text, stand_in);
         } else if record.text(Field::Calculation).is_none() && record.text(Field::Method) != Some("difference") {
@@ -178,7 +182,8 @@ impl<'a> Reading<'a> {
                     references.extend(more);
                 }
                 _ => {
-                    let says = format!("found no choice for `{quantity}`, expected `{{ method = \"one\", value = 1 }}` or `\"mean\"`");
+                    let says =
+                        format!("found no choice for `{quantity}`, expected `{{ method = \"one\", value = 1 }}` or `\"mean\"`");
                     self.problem(Diag::error("text-shape", says), stated.span());
                     continue;
                 }
@@ -188,7 +193,12 @@ impl<'a> Reading<'a> {
     }
 
     fn chosen(&mut self, quantity: &str, value: &Spanned<DeValue<'_>>) -> Option<(Field, FieldValue)> {
-        let count = self.entry.table.get("value").and_then(|v| v.get_ref().get(quantity)).map_or(0, |v| v.get_ref().as_array().map_or(1, |a| a.len()));
+        let count = self
+            .entry
+            .table
+            .get("value")
+            .and_then(|v| v.get_ref().get(quantity))
+            .map_or(0, |v| v.get_ref().as_array().map_or(1, |a| a.len()));
         let number = fields::number(value.get_ref()).unwrap_or(-1.0);
         if number.fract() == 0.0 && number >= 1.0 && number <= count as f64 {
             let id = id_of(self.set, &value_path(self.entry, quantity, number as usize - 1));
@@ -203,7 +213,9 @@ impl<'a> Reading<'a> {
     fn rates(&mut self, table: &DeTable<'_>, above: &str, depth: usize) {
         for (name, stated) in sorted(table) {
             let key = if above.is_empty() { name } else { format!("{above}.{name}") };
-            let mut record = Record::new(id_of(self.set, &format!("{}/rate.{key}", self.entry.path())), Kind::Rate).under(self.subject).with_text(Field::Key, key.clone());
+            let mut record = Record::new(id_of(self.set, &format!("{}/rate.{key}", self.entry.path())), Kind::Rate)
+                .under(self.subject)
+                .with_text(Field::Key, key.clone());
             let mut at = stated.span();
             match stated.get_ref() {
                 DeValue::String(text) => record = record.with_text(Field::Text, text.to_string()),
@@ -216,14 +228,20 @@ impl<'a> Reading<'a> {
                     continue;
                 }
                 _ => {
-                    self.problem(Diag::error("text-shape", format!("found no rate for `{key}`, expected a text such as \"24 EUR/h\"")), at);
+                    self.problem(
+                        Diag::error("text-shape", format!("found no rate for `{key}`, expected a text such as \"24 EUR/h\"")),
+                        at,
+                    );
                     continue;
                 }
             }
             if let Some(error) = record.text(Field::Text).and_then(check_rate) {
                 let span = error.span.clone();
                 let inside = inner(at.clone());
-                self.problem(error.unplaced(), inside.start + span.start.min(inside.len())..inside.start + span.end.min(inside.len()));
+                self.problem(
+                    error.unplaced(),
+                    inside.start + span.start.min(inside.len())..inside.start + span.end.min(inside.len()),
+                );
             }
             self.found.push((record, Vec::new()));
         }

@@ -68,7 +68,12 @@ impl Writing<'_> {
             let _ = writeln!(out, "choose.{} = {{ {} }}", bare(quantity), parts.join(", "));
         }
         for rate in self.document.of_kind(Some(record.id), Kind::Rate) {
-            let _ = writeln!(out, "rate.{} = {}", quoted(rate.text(Field::Key).unwrap_or("?")), self.short(rate, &[Field::Key], None));
+            let _ = writeln!(
+                out,
+                "rate.{} = {}",
+                quoted(rate.text(Field::Key).unwrap_or("?")),
+                self.short(rate, &[Field::Key], None)
+            );
         }
     }
 

@@ -122,7 +122,11 @@ pub fn cost(document: &Document, study: &Study) -> CostView {
         })
         .collect();
     by_item.sort_by(|a, b| b.share.total_cmp(&a.share).then_with(|| a.address.cmp(&b.address)));
-    let by_kind = study.totals.by_kind.iter().map(|(kind, line)| KindRow { kind: kind.word(), cost: figure(*line), share: share(study.value(*line), whole) });
+    let by_kind = study.totals.by_kind.iter().map(|(kind, line)| KindRow {
+        kind: kind.word(),
+        cost: figure(*line),
+        share: share(study.value(*line), whole),
+    });
     let tools = study.tools.iter().map(|t| ToolRow {
         title: t.title.clone(),
         serves: t.serves.iter().map(|id| name(*id)).collect(),

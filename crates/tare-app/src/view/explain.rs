@@ -93,7 +93,11 @@ pub fn explain(study: &Study, address: &str, limit: usize) -> Result<ExplainView
         names: step
             .names
             .iter()
-            .map(|n| NameRow { name: n.name.clone(), text: several(&n.values, &n.unit, &n.word), lines: n.lines.iter().map(|l| study.lines.address(*l)).collect() })
+            .map(|n| NameRow {
+                name: n.name.clone(),
+                text: several(&n.values, &n.unit, &n.word),
+                lines: n.lines.iter().map(|l| study.lines.address(*l)).collect(),
+            })
             .collect(),
         source: step.source.clone(),
         calculation: step.calculation.clone(),
@@ -131,9 +135,16 @@ fn find(study: &Study, address: &str) -> Result<LineRef, Diag> {
             return Ok(line);
         }
     }
-    let every: Vec<String> = all_addresses(study).filter(|a| a.to_lowercase().contains(&lower) || lower.starts_with(a.split('/').next().unwrap_or("?").to_lowercase().as_str())).take(4000).collect();
+    let every: Vec<String> = all_addresses(study)
+        .filter(|a| {
+            a.to_lowercase().contains(&lower) || lower.starts_with(a.split('/').next().unwrap_or("?").to_lowercase().as_str())
+        })
+        .take(4000)
+        .collect();
     let near: Vec<&str> = every.iter().map(String::as_str).collect();
-    let mut diag = Diag::error("address-unknown", format!("no line has the address `{address}`")).at(Place::address(address)).did_you_mean(address, near.iter().copied());
+    let mut diag = Diag::error("address-unknown", format!("no line has the address `{address}`"))
+        .at(Place::address(address))
+        .did_you_mean(address, near.iter().copied());
     if let Some(first) = near.first() {
         let some: Vec<&str> = near.iter().take(6).copied().collect();
         diag = diag.hint(format!("there is {}", if near.len() == 1 { (*first).to_owned() } else { some.join(", ") }));

@@ -77,10 +77,17 @@ pub fn joints(study: &Study, library: &Library) -> JointsView {
     for joint in &study.joints {
         let method = title(&joint.method);
         let size = |name: &str| matches!(name, "size" | "thread" | "diameter" | "nominal_diameter" | "drive" | "head" | "width");
-        let stated: Vec<String> = joint.stated.iter().filter(|(n, _)| size(n)).map(|(n, t)| format!("{} {t}", n.replace('_', " "))).collect();
+        let stated: Vec<String> =
+            joint.stated.iter().filter(|(n, _)| size(n)).map(|(n, t)| format!("{} {t}", n.replace('_', " "))).collect();
         let stated = stated.join(", ");
         let count = study.value(joint.count) * joint.assemblies;
-        let group = groups.entry((method.clone(), stated.clone())).or_insert_with(|| JointGroup { method: method.clone(), stated, count: 0.0, records: 0, seconds: None });
+        let group = groups.entry((method.clone(), stated.clone())).or_insert_with(|| JointGroup {
+            method: method.clone(),
+            stated,
+            count: 0.0,
+            records: 0,
+            seconds: None,
+        });
         group.count += count;
         group.records += 1;
         if let Some(manual) = joint.manual {

@@ -97,7 +97,9 @@ pub fn mass(study: &Study) -> MassView {
         });
     }
     let total = study.totals.mass;
-    let total_uncertainty = total.map(|t| shown(2.0 * study.grounds(t).standard_uncertainty, study.lines.unit(t), &study.currency, 2)).unwrap_or_default();
+    let total_uncertainty = total
+        .map(|t| shown(2.0 * study.grounds(t).standard_uncertainty, study.lines.unit(t), &study.currency, 2))
+        .unwrap_or_default();
     MassView {
         total: total.map(|t| Figure::new(study, t, 5)),
         total_uncertainty,
@@ -114,7 +116,11 @@ pub(crate) fn groups(study: &Study, rows: &[(String, LineRef)], total: Option<Li
     let whole = total.map_or(f64::NAN, |t| study.value(t));
     let mut found: Vec<GroupRow> = rows
         .iter()
-        .map(|(name, line)| GroupRow { name: name.clone(), value: Figure::new(study, *line, 4), share: share(study.value(*line), whole) })
+        .map(|(name, line)| GroupRow {
+            name: name.clone(),
+            value: Figure::new(study, *line, 4),
+            share: share(study.value(*line), whole),
+        })
         .collect();
     found.sort_by(|a, b| b.value.value.total_cmp(&a.value.value).then_with(|| a.name.cmp(&b.name)));
     found

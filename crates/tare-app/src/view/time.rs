@@ -95,5 +95,10 @@ pub fn time(study: &Study) -> TimeView {
         operators: l.operators.map(figure),
         paid: l.paid.map(figure),
     });
-    TimeView { manual: study.totals.manual.map(figure), ideal_share: study.totals.ideal_share.map(figure), assemblies: assemblies.collect(), lines: lines.collect() }
+    TimeView {
+        manual: study.totals.manual.map(figure),
+        ideal_share: study.totals.ideal_share.map(figure),
+        assemblies: assemblies.collect(),
+        lines: lines.collect(),
+    }
 }

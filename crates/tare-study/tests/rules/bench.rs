@@ -40,7 +40,13 @@ impl Bench {
         bench.scenario = bench.add(Kind::Scenario, None, &[(Field::Name, text("Bench"))]);
         bench.value(bench.scenario, "volume", "1000 1/a");
         bench.value(bench.scenario, "life", "5 a");
-        let rates = [("wage.operator", "36 EUR/h"), ("wage.setter", "40 EUR/h"), ("labour.fringe", "0"), ("machine.hours", "4000 h/a"), ("interest", "0.1 1/a")];
+        let rates = [
+            ("wage.operator", "36 EUR/h"),
+            ("wage.setter", "40 EUR/h"),
+            ("labour.fringe", "0"),
+            ("machine.hours", "4000 h/a"),
+            ("interest", "0.1 1/a"),
+        ];
         for (key, rate) in rates {
             bench.rate(bench.study, key, rate);
         }
@@ -74,12 +80,17 @@ impl Bench {
 
     /// Takes away what is stated of a quantity.
     pub(super) fn forget(&mut self, subject: Id, quantity: &str) {
-        self.records.retain(|r| !(r.parent == Some(subject) && r.kind == Kind::Value && r.text(Field::Quantity) == Some(quantity)));
+        self.records
+            .retain(|r| !(r.parent == Some(subject) && r.kind == Kind::Value && r.text(Field::Quantity) == Some(quantity)));
     }
 
     /// States a value beside others, with its evidence.
     pub(super) fn another(&mut self, subject: Id, quantity: &str, said: &str, evidence: &str) -> Id {
-        self.add(Kind::Value, Some(subject), &[(Field::Quantity, text(quantity)), (Field::Text, text(said)), (Field::Evidence, text(evidence))])
+        self.add(
+            Kind::Value,
+            Some(subject),
+            &[(Field::Quantity, text(quantity)), (Field::Text, text(said)), (Field::Evidence, text(evidence))],
+        )
     }
 
     pub(super) fn values(&mut self, subject: Id, stated: &[(&str, &str)]) {
@@ -91,7 +102,11 @@ impl Bench {
     /// States a rate of the study or an organisation, replacing what stood there.
     pub(super) fn rate(&mut self, owner: Id, key: &str, said: &str) {
         self.records.retain(|r| !(r.parent == Some(owner) && r.text(Field::Key) == Some(key)));
-        self.add(Kind::Rate, Some(owner), &[(Field::Key, text(key)), (Field::Text, text(said)), (Field::Evidence, text("assumed"))]);
+        self.add(
+            Kind::Rate,
+            Some(owner),
+            &[(Field::Key, text(key)), (Field::Text, text(said)), (Field::Evidence, text("assumed"))],
+        );
     }
 
     /// A made item.
@@ -108,6 +123,11 @@ impl Bench {
 
     pub(super) fn part(&mut self, item: Id, parent: Option<Id>, count: f64) -> Id {
         self.add(Kind::Part, parent, &[(Field::Item, FieldValue::Ref(item)), (Field::Count, FieldValue::Number(count))])
+    }
+
+    /// The part at the top.
+    pub(super) fn top(&self) -> Id {
+        self.records.iter().find(|r| r.kind == Kind::Part && r.parent.is_none()).expect("a product").id
     }
 
     /// A part that is not handled by hand, so that no station is assumed for it.
@@ -136,7 +156,8 @@ impl Bench {
     }
 
     pub(super) fn joint(&mut self, key: &str, parts: &[Id], stated: &[(&str, &str)]) -> Id {
-        let fields = [(Field::Name, text("joined")), (Field::Calculation, text(key)), (Field::Parts, FieldValue::Refs(parts.to_vec()))];
+        let fields =
+            [(Field::Name, text("joined")), (Field::Calculation, text(key)), (Field::Parts, FieldValue::Refs(parts.to_vec()))];
         let joint = self.add(Kind::Joint, None, &fields);
         self.values(joint, stated);
         joint
@@ -191,7 +212,12 @@ pub(super) fn volume(study: &Study, id: Id) -> f64 {
 
 /// The line at an address.
 pub(super) fn line(study: &Study, address: &str) -> LineRef {
-    let near = || (0..study.lines.blocks.len() as u32).flat_map(|b| study.lines.lines_of(b)).map(|l| study.lines.address(l)).collect::<Vec<_>>();
+    let near = || {
+        (0..study.lines.blocks.len() as u32)
+            .flat_map(|b| study.lines.lines_of(b))
+            .map(|l| study.lines.address(l))
+            .collect::<Vec<_>>()
+    };
     study.lines.find(address).unwrap_or_else(|| panic!("no line `{address}` among {:#?}", near()))
 }
 

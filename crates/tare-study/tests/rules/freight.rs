@@ -52,9 +52,23 @@ fn dangerous_goods_surcharge_for_cells() {
     bench.rate(bench.study, "exchange.USD", "0.92 EUR");
     let pack = bench.item("Pack");
     let top = bench.part(pack, None, 1.0);
-    let cell = bench.add(Kind::Item, None, &[(Field::Name, text("Cell")), (Field::Make, text("buy")), (Field::Calculation, text("purchases/cell-purchase"))]);
+    let cell = bench.add(
+        Kind::Item,
+        None,
+        &[(Field::Name, text("Cell")), (Field::Make, text("buy")), (Field::Calculation, text("purchases/cell-purchase"))],
+    );
     bench.bulk(cell, top, 96.0);
-    bench.values(cell, &[("chemistry", "LFP"), ("capacity", "100 A*h"), ("voltage", "3.2 V"), ("mass", "2 kg"), ("quoted", "80 EUR/kWh"), ("dangerous", "0 EUR/kg")]);
+    bench.values(
+        cell,
+        &[
+            ("chemistry", "LFP"),
+            ("capacity", "100 A*h"),
+            ("voltage", "3.2 V"),
+            ("mass", "2 kg"),
+            ("quoted", "80 EUR/kWh"),
+            ("dangerous", "0 EUR/kg"),
+        ],
+    );
     near(bench.cost(), 96.0 * 0.32 * 80.0, 1e-9);
     bench.value(cell, "dangerous", "0.4 EUR/kg");
     near(bench.cost(), 96.0 * (0.32 * 80.0 + 2.0 * 0.4), 1e-9);

@@ -13,7 +13,16 @@ fn line(bench: &mut Bench) -> Vec<Id> {
     ["140 s", "140 s", "130 s"]
         .iter()
         .map(|work| {
-            let plain = [("manual_time", *work), ("yield", "1"), ("allowance", "0"), ("performance", "1"), ("setup", "0 s"), ("price", "0 EUR"), ("power", "0 kW"), ("floor", "0 m^2")];
+            let plain = [
+                ("manual_time", *work),
+                ("yield", "1"),
+                ("allowance", "0"),
+                ("performance", "1"),
+                ("setup", "0 s"),
+                ("price", "0 EUR"),
+                ("power", "0 kW"),
+                ("floor", "0 m^2"),
+            ];
             let station = bench.operation(pack, "processes/station-manual", &plain);
             bench.set(station, Field::Line, FieldValue::Ref(line));
             station

@@ -24,7 +24,8 @@ fn no_machine_class_fits_is_a_located_error() {
     let study = bench.compile();
     let said = error(&study, "outside-table").expect("an error");
     assert!(said.contains("op1") && said.contains("machine") && said.contains("1500 kN"), "{said}");
-    let at = study.problems.iter().find(|d| d.code == "outside-table").and_then(|d| d.place.clone()).expect("a place").to_string();
+    let at =
+        study.problems.iter().find(|d| d.code == "outside-table").and_then(|d| d.place.clone()).expect("a place").to_string();
     assert_eq!(at, format!("{}/op1", item(&study, made).address));
 }
 
@@ -35,7 +36,10 @@ fn no_press_of_the_library_fits_is_a_located_error() {
     bench.set(bench.study, tare_model::Field::Book, super::bench::text("region-a"));
     let (made, _) = bench.product("processes/injection-moulding", &[]);
     bench.set(made, tare_model::Field::Material, super::bench::text("PA66-GF30"));
-    bench.values(made, &[("mass", "30 kg"), ("length", "4 m"), ("width", "3 m"), ("height", "300 mm"), ("wall_thickness", "3 mm")]);
+    bench.values(
+        made,
+        &[("mass", "30 kg"), ("length", "4 m"), ("width", "3 m"), ("height", "300 mm"), ("wall_thickness", "3 mm")],
+    );
     let study = bench.compile();
     let said = error(&study, "outside-table").expect("an error");
     assert!(said.contains("/op1"), "{said}");
@@ -45,7 +49,8 @@ fn no_press_of_the_library_fits_is_a_located_error() {
 #[test]
 fn one_operator_on_three_machines() {
     let mut bench = Bench::new();
-    let (_, operation) = bench.product("processes/test-press", &[("cycle", "60 s"), ("rate", "54 EUR/h"), ("people", "0.3333333333333333")]);
+    let (_, operation) =
+        bench.product("processes/test-press", &[("cycle", "60 s"), ("rate", "54 EUR/h"), ("people", "0.3333333333333333")]);
     let study = bench.clean();
     near(kind(&study, CostKind::Labour), 0.20, 1e-9);
     near(kind(&study, CostKind::Machine), 0.90, 1e-9);
@@ -59,8 +64,17 @@ fn one_operator_on_three_machines() {
 fn manual_work_inside_the_machine_cycle_is_free() {
     let mut bench = Bench::new();
     let station = [
-        ("manual_time", "20 s"), ("process_time", "60 s"), ("overlap", "1"), ("transfer", "0 s"), ("allowance", "0"), ("performance", "1"), ("line_loss", "0"), ("yield", "1"),
-        ("price", "0 EUR"), ("power", "0 kW"), ("floor", "0 m^2"),
+        ("manual_time", "20 s"),
+        ("process_time", "60 s"),
+        ("overlap", "1"),
+        ("transfer", "0 s"),
+        ("allowance", "0"),
+        ("performance", "1"),
+        ("line_loss", "0"),
+        ("yield", "1"),
+        ("price", "0 EUR"),
+        ("power", "0 kW"),
+        ("floor", "0 m^2"),
     ];
     let (made, operation) = bench.product("processes/station-semi-automatic", &station);
     let small = bench.bought("Plate", "0 EUR");
@@ -88,7 +102,10 @@ fn cell_cycle_is_the_longest_station_plus_index_over_good_pieces() {
 #[test]
 fn pieces_per_cycle_may_be_fractional() {
     let mut bench = Bench::new();
-    let (_, operation) = bench.product("processes/test-press", &[("cycle", "60 s"), ("rate", "54 EUR/h"), ("people", "0.3333333333333333"), ("pieces", "0.5")]);
+    let (_, operation) = bench.product(
+        "processes/test-press",
+        &[("cycle", "60 s"), ("rate", "54 EUR/h"), ("people", "0.3333333333333333"), ("pieces", "0.5")],
+    );
     near(bench.cost(), 2.20, 1e-9);
     bench.value(operation, "pieces", "2.5");
     near(bench.cost(), 0.44, 1e-9);
@@ -103,7 +120,15 @@ fn cure_holds_stations_not_people() {
         let (pack, plate) = (bench.item("Pack"), bench.bought("Plate", "0 EUR"));
         let top = bench.part(pack, None, 1.0);
         let plates = bench.bulk(plate, top, 1.0);
-        let plain = [("yield", "1"), ("allowance", "0"), ("performance", "1"), ("line_loss", "0"), ("price", "100000 EUR"), ("power", "0 kW"), ("floor", "0 m^2")];
+        let plain = [
+            ("yield", "1"),
+            ("allowance", "0"),
+            ("performance", "1"),
+            ("line_loss", "0"),
+            ("price", "100000 EUR"),
+            ("power", "0 kW"),
+            ("floor", "0 m^2"),
+        ];
         bench.operation(pack, "processes/station-manual", &plain);
         bench.joint("joints/test-glue", &[plates], &[("laid", "100 s"), ("cure", cure)]);
         let study = bench.clean();

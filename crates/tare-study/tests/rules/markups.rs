@@ -186,3 +186,20 @@ fn costed_here_takes_no_cost_from_children() {
     near(study.value(study.totals.mass.expect("a mass")), 0.008, 1e-12);
     assert!(error(&study, "uncosted").is_none());
 }
+
+/// What an organisation states of its own holds for it alone: wages of two makers in one study.
+#[test]
+fn each_organisation_has_its_own_wages() {
+    let mut bench = Bench::new();
+    let (pack, module) = (bench.item("Pack"), bench.item("Module"));
+    let top = bench.part(pack, None, 1.0);
+    bench.bulk(module, top, 1.0);
+    for made in [module, pack] {
+        bench.operation(made, "processes/test-press", &[("cycle", "1 h"), ("rate", "0 EUR/h")]);
+    }
+    let integrator = maker(&mut bench, "Maker", &[("wage.operator", "30 EUR/h")]);
+    let supplier = maker(&mut bench, "Maker", &[("wage.operator", "10 EUR/h")]);
+    made_by(&mut bench, pack, integrator);
+    made_by(&mut bench, module, supplier);
+    near(bench.cost(), 40.0, 1e-9);
+}

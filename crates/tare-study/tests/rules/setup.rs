@@ -5,7 +5,8 @@ use tare_model::{Field, FieldValue, Id};
 use tare_study::CostKind;
 
 /// A piece of 4 EUR on a machine of 80 EUR/h and a setter of 40 EUR/h, set up in 1.5 h with three pieces scrapped.
-const PRESS: [(&str, &str); 6] = [("cycle", "0 s"), ("rate", "80 EUR/h"), ("spent", "4 EUR"), ("setup", "1.5 h"), ("first_off", "3"), ("people", "0")];
+const PRESS: [(&str, &str); 6] =
+    [("cycle", "0 s"), ("rate", "80 EUR/h"), ("spent", "4 EUR"), ("setup", "1.5 h"), ("first_off", "3"), ("people", "0")];
 
 fn set_up(bench: &Bench) -> f64 {
     kind(&bench.clean(), CostKind::Setup)
@@ -119,7 +120,11 @@ fn minimum_charge_is_per_lot() {
 fn minimum_charge_of_a_bought_item_is_per_order() {
     let mut bench = Bench::new();
     let pack = bench.item("Pack");
-    let label = bench.add(tare_model::Kind::Item, None, &[(Field::Name, text("Label")), (Field::Make, text("buy")), (Field::Calculation, text("purchases/bought-part"))]);
+    let label = bench.add(
+        tare_model::Kind::Item,
+        None,
+        &[(Field::Name, text("Label")), (Field::Make, text("buy")), (Field::Calculation, text("purchases/bought-part"))],
+    );
     let top = bench.part(pack, None, 1.0);
     bench.bulk(label, top, 1.0);
     bench.rate(bench.study, "minimum.order", "120 EUR");

@@ -32,7 +32,11 @@ fn a_lump_leaves_the_piece_price_and_its_upkeep_stays() {
     let (made, _) = million(&mut bench);
     // A tenth of the cost over 150 000 cycles: 0.667 a piece.
     near(tooling(&bench.clean()), 8.793 + 0.667, 0.001);
-    bench.add(Kind::Tool, None, &[(Field::Name, text("Die")), (Field::Items, FieldValue::Refs(vec![made])), (Field::Owner, text("client"))]);
+    bench.add(
+        Kind::Tool,
+        None,
+        &[(Field::Name, text("Die")), (Field::Items, FieldValue::Refs(vec![made])), (Field::Owner, text("client"))],
+    );
     let study = bench.clean();
     near(tooling(&study), 0.667, 0.0005);
     assert!(study.tools[0].lump);
@@ -147,7 +151,9 @@ fn family_cavities_share_the_shot() {
     let apart = pair("items", "1");
     let family = pair("items", "2");
     // 150 000 pieces are 150 000 cycles of single cavities and 75 000 shots of the pair.
-    let cycles = |study: &Study| super::bench::at(study, &format!("{}/op1 die/sets.cycles_per_year", study.items[1].address)) * super::bench::YEAR;
+    let cycles = |study: &Study| {
+        super::bench::at(study, &format!("{}/op1 die/sets.cycles_per_year", study.items[1].address)) * super::bench::YEAR
+    };
     near(cycles(&apart), 30_000.0, 1e-6);
     near(cycles(&family), 15_000.0, 1e-6);
     same(study_sets(&family), 1.0);

@@ -47,11 +47,24 @@ fn set_up_and_tool_life_use_the_items_volume() {
 fn price_breaks_use_the_items_volume() {
     let mut bench = Bench::new();
     let pack = bench.item("Pack");
-    let screw = bench.add(tare_model::Kind::Item, None, &[(Field::Name, text("Screw")), (Field::Make, text("buy")), (Field::Calculation, text("purchases/bought-part"))]);
+    let screw = bench.add(
+        tare_model::Kind::Item,
+        None,
+        &[(Field::Name, text("Screw")), (Field::Make, text("buy")), (Field::Calculation, text("purchases/bought-part"))],
+    );
     let top = bench.part(pack, None, 1.0);
     bench.bulk(screw, top, 4.0);
     bench.bulk(screw, top, 8.0);
-    bench.values(screw, &[("break_from", "1; 500; 1000"), ("break_price", "5 EUR; 4 EUR; 3 EUR"), ("minimum", "0 EUR"), ("handling", "0"), ("slope", "0")]);
+    bench.values(
+        screw,
+        &[
+            ("break_from", "1; 500; 1000"),
+            ("break_price", "5 EUR; 4 EUR; 3 EUR"),
+            ("minimum", "0 EUR"),
+            ("handling", "0"),
+            ("slope", "0"),
+        ],
+    );
     bench.value(bench.scenario, "volume", "1100 1/a");
     // 13 200 a year in twelve runs: orders of 1100 reach the last break; neither use alone would.
     let study = bench.clean();
@@ -67,7 +80,16 @@ fn starts_run_down_and_costs_run_up() {
     let (pack, cell) = (bench.item("Pack"), bench.bought("Cell", "10 EUR"));
     let top = bench.part(pack, None, 1.0);
     bench.bulk(cell, top, 4.0);
-    let station = [("manual_time", "100 s"), ("yield", "0.98"), ("allowance", "0"), ("performance", "1"), ("line_loss", "0"), ("price", "0 EUR"), ("power", "0 kW"), ("floor", "0 m^2")];
+    let station = [
+        ("manual_time", "100 s"),
+        ("yield", "0.98"),
+        ("allowance", "0"),
+        ("performance", "1"),
+        ("line_loss", "0"),
+        ("price", "0 EUR"),
+        ("power", "0 kW"),
+        ("floor", "0 m^2"),
+    ];
     bench.operation(pack, "processes/station-manual", &station);
     let study = bench.clean();
     // 4 cells in each of 1000 / 0.98 packs started.
@@ -85,7 +107,15 @@ fn late_rejects_lose_the_children_and_rework_does_not() {
     let (pack, plate) = (bench.item("Pack"), bench.bought("Plate", "50 EUR"));
     let top = bench.part(pack, None, 1.0);
     let plates = bench.bulk(plate, top, 2.0);
-    let plain = [("yield", "1"), ("allowance", "0"), ("performance", "1"), ("line_loss", "0"), ("price", "0 EUR"), ("power", "0 kW"), ("floor", "0 m^2")];
+    let plain = [
+        ("yield", "1"),
+        ("allowance", "0"),
+        ("performance", "1"),
+        ("line_loss", "0"),
+        ("price", "0 EUR"),
+        ("power", "0 kW"),
+        ("floor", "0 m^2"),
+    ];
     let station = bench.operation(pack, "processes/station-manual", &plain);
     let glue = bench.joint("joints/test-glue", &[plates], &[("laid", "100 s"), ("cure", "0 s")]);
     same(bench.cost(), 101.0);

@@ -68,7 +68,8 @@ fn list(library: &tare_app::Library, output: &Output) {
 
 fn check(library: &tare_app::Library, file: Option<&str>, key: Option<&str>, output: &mut Output) -> Outcome {
     let Some(file) = file else {
-        let diag = tare_diag::Diag::error("calc-check", "no file to check was named").hint("write `tare calc check my-process.toml`");
+        let diag =
+            tare_diag::Diag::error("calc-check", "no file to check was named").hint("write `tare calc check my-process.toml`");
         return Err(vec![diag]);
     };
     let path = Path::new(file);

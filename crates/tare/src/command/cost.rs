@@ -19,7 +19,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let open = context.open(output)?;
     let cost = view::cost(&open.loaded.document, &open.study);
     if output.json {
-        output.json(&serde_json::json!({ "study": open.info.name, "cost": cost, "problems": view::problem_rows(&open.study.problems) }));
+        output.json(
+            &serde_json::json!({ "study": open.info.name, "cost": cost, "problems": view::problem_rows(&open.study.problems) }),
+        );
         return Ok(!tare_diag::any_error(&open.study.problems) && cost.total.is_some());
     }
     headline(&open.info.name, &cost, output);
@@ -101,7 +103,13 @@ fn quotes(cost: &CostView, output: &Output) {
     let mut table = Table::new(&["~item", ">built up", ">quoted", ">from mass", "~terms"]);
     for row in &cost.quotes {
         for (terms, price) in &row.quotes {
-            table.row([row.item.clone(), text(row.build_up.as_ref()), price.text.clone(), text(row.rough.as_ref()), terms.clone()]);
+            table.row([
+                row.item.clone(),
+                text(row.build_up.as_ref()),
+                price.text.clone(),
+                text(row.rough.as_ref()),
+                terms.clone(),
+            ]);
         }
     }
     table.print(output);

@@ -10,7 +10,9 @@ use tare_app::{demo, files, report, view};
 
 /// Make the example workspace, compute it and write its report
 #[derive(Debug, clap::Args)]
-#[command(after_help = "The example is invented: no existing product, maker or person is meant.\n\nExamples:\n  tare demo\n  tare demo --workspace /tmp/pack --report pack.html")]
+#[command(
+    after_help = "The example is invented: no existing product, maker or person is meant.\n\nExamples:\n  tare demo\n  tare demo --workspace /tmp/pack --report pack.html"
+)]
 pub(crate) struct Args {
     /// Where to write the report (else report.html in the workspace)
     #[arg(long, value_name = "FILE")]
@@ -33,8 +35,13 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head));
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
     drop(progress);
-    let (parts, cost, time, mass, joints) =
-        (view::parts(&study), view::cost(&loaded.document, &study), view::time(&study), view::mass(&study), view::joints(&study, &session.library));
+    let (parts, cost, time, mass, joints) = (
+        view::parts(&study),
+        view::cost(&loaded.document, &study),
+        view::time(&study),
+        view::mass(&study),
+        view::joints(&study, &session.library),
+    );
     if output.json {
         output.json(&json!({
             "study": info.name, "workspace": folder.display().to_string(), "report": file.display().to_string(),
@@ -48,8 +55,18 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     output.line("");
     headline(&info.name, &cost, output);
     output.line(format!("Mass: {} +- {} (k = 2, first order)", text(mass.total.as_ref()), mass.total_uncertainty));
-    output.line(format!("Manual assembly time: {}; ideal-time share {}", text(time.manual.as_ref()), text(time.ideal_share.as_ref())));
-    output.line(format!("Parts: {} lines, {} items, {} pieces; {} joints", parts.lines, parts.items, count(parts.pieces), count(joints.total)));
+    output.line(format!(
+        "Manual assembly time: {}; ideal-time share {}",
+        text(time.manual.as_ref()),
+        text(time.ideal_share.as_ref())
+    ));
+    output.line(format!(
+        "Parts: {} lines, {} items, {} pieces; {} joints",
+        parts.lines,
+        parts.items,
+        count(parts.pieces),
+        count(joints.total)
+    ));
     output.line("");
     print_basis(&cost.basis, output);
     output.line("");

@@ -22,9 +22,18 @@ pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
         None => output.line(format!("workspace  none at {}", context.folder().display())),
         Some(found) => {
             output.line(format!("workspace  {}", found.folder.display()));
-            output.line(format!("database   {} bytes, form {} of {}, {} (engine {})", found.database_bytes, found.form, found.known_form, found.journal_mode, found.sqlite));
+            output.line(format!(
+                "database   {} bytes, form {} of {}, {} (engine {})",
+                found.database_bytes, found.form, found.known_form, found.journal_mode, found.sqlite
+            ));
             let kinds: Vec<String> = found.counts.documents.iter().map(|(k, n)| format!("{n} {k}")).collect();
-            output.line(format!("holds      {}; {} entries, {} texts, {} photos", kinds.join(", "), found.counts.entries, found.counts.texts, found.counts.photos));
+            output.line(format!(
+                "holds      {}; {} entries, {} texts, {} photos",
+                kinds.join(", "),
+                found.counts.entries,
+                found.counts.texts,
+                found.counts.photos
+            ));
         }
     }
     output.line(if checkup.well { "nothing wrong was found" } else { "see the messages" });

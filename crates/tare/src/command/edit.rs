@@ -144,11 +144,19 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             };
             EditCommand::Set { target, to, about: about.into(), beside: *beside }
         }
-        Change::Clear { target, field } => EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) },
-        Change::Add { kind, under, fields } => EditCommand::Add { kind: kind.clone(), under: under.clone(), fields: fields.clone() },
+        Change::Clear { target, field } => {
+            EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) }
+        }
+        Change::Add { kind, under, fields } => {
+            EditCommand::Add { kind: kind.clone(), under: under.clone(), fields: fields.clone() }
+        }
         Change::Remove { target } => EditCommand::Remove { target: target.clone() },
-        Change::Choose { target, which } => EditCommand::Choose { target: target.clone(), which: which.clone(), says: args.says.clone() },
-        Change::Move { target, under, after } => EditCommand::Move { target: target.clone(), under: under.clone(), after: after.clone() },
+        Change::Choose { target, which } => {
+            EditCommand::Choose { target: target.clone(), which: which.clone(), says: args.says.clone() }
+        }
+        Change::Move { target, under, after } => {
+            EditCommand::Move { target: target.clone(), under: under.clone(), after: after.clone() }
+        }
     };
     let meant = intent(&loaded.document, &session.library, &command)?;
     let says = args.says.clone().map_or(meant.says.clone(), |said| format!("{}: {said}", meant.says));

@@ -7,7 +7,9 @@ use tare_app::view::{self, ExplainRow};
 
 /// The reason behind a number: formula, names and sources, down to readings and assumptions
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare explain cost\n  tare explain P12/mass\n  tare explain P12/op1/cycle --all\n\nEvery name shown has an address that can be explained in turn.")]
+#[command(
+    after_help = "Examples:\n  tare explain cost\n  tare explain P12/mass\n  tare explain P12/op1/cycle --all\n\nEvery name shown has an address that can be explained in turn."
+)]
 pub(crate) struct Args {
     /// Address of a number: cost, mass, time, investment, P12, P12/mass, P12/op1/cycle
     #[arg(default_value = "cost")]

@@ -8,7 +8,9 @@ use tare_app::{export, files, text_form, view};
 
 /// Write the study as text, or its parts list as CSV
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output")]
+#[command(
+    after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
+)]
 pub(crate) struct Args {
     #[command(subcommand)]
     what: What,

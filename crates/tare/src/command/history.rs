@@ -16,7 +16,9 @@ pub(crate) struct Args {
 
 /// Take an entry back: the last one, or the one of a number
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare undo\n  tare undo 7\n\nThe entry stays in the history; a new one turns its edits round. What came since and touches the same\nfields is a conflict: both values are shown and nothing is changed.")]
+#[command(
+    after_help = "Examples:\n  tare undo\n  tare undo 7\n\nThe entry stays in the history; a new one turns its edits round. What came since and touches the same\nfields is a conflict: both values are shown and nothing is changed."
+)]
 pub(crate) struct UndoArgs {
     /// Number of the entry (see `tare history`)
     number: Option<u64>,
@@ -41,7 +43,14 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let mut table = Table::new(&[">no", "time", "~author", "~says", ">edits", "state"]);
     for row in shown {
         let state = if row.undone { "undone" } else { "" };
-        table.row([row.number.to_string(), row.time.clone(), row.author.clone(), row.says.clone(), row.edits.to_string(), state.to_owned()]);
+        table.row([
+            row.number.to_string(),
+            row.time.clone(),
+            row.author.clone(),
+            row.says.clone(),
+            row.edits.to_string(),
+            state.to_owned(),
+        ]);
     }
     table.print(output);
     Ok(true)

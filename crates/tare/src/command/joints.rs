@@ -33,7 +33,14 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         output.heading("Each joint");
         let mut table = Table::new(&["joint", "~method", ">count", "in", "~parts", ">manual"]);
         for joint in &joints.joints {
-            table.row([joint.name.clone(), joint.method.clone(), joint.count.text.clone(), joint.assembly.clone(), joint.parts.join(" "), text(joint.manual.as_ref())]);
+            table.row([
+                joint.name.clone(),
+                joint.method.clone(),
+                joint.count.text.clone(),
+                joint.assembly.clone(),
+                joint.parts.join(" "),
+                text(joint.manual.as_ref()),
+            ]);
         }
         table.print(output);
     }
@@ -42,7 +49,13 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         let mut table = Table::new(&["label", "~fastener", ">listed", ">used", "~finding"]);
         for fastener in &joints.fasteners {
             let left = fastener.listed - fastener.used;
-            let finding = if left == 0.0 { "agrees".to_owned() } else if left > 0.0 { format!("{} left over", count(left)) } else { format!("{} not in the list", count(-left)) };
+            let finding = if left == 0.0 {
+                "agrees".to_owned()
+            } else if left > 0.0 {
+                format!("{} left over", count(left))
+            } else {
+                format!("{} not in the list", count(-left))
+            };
             table.row([fastener.label.clone(), fastener.name.clone(), count(fastener.listed), count(fastener.used), finding]);
         }
         table.print(output);

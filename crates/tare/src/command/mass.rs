@@ -23,7 +23,11 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         output.json(&serde_json::json!({ "study": open.info.name, "mass": mass, "problems": view::problem_rows(&about) }));
         return Ok(!tare_diag::any_error(&about));
     }
-    let spread = if mass.total_uncertainty.is_empty() { String::new() } else { format!(" +- {} (k = 2, first order)", mass.total_uncertainty) };
+    let spread = if mass.total_uncertainty.is_empty() {
+        String::new()
+    } else {
+        format!(" +- {} (k = 2, first order)", mass.total_uncertainty)
+    };
     output.line(format!("Mass of one {}: {}{spread}", open.info.name, text(mass.total.as_ref())));
     output.heading("Balance");
     let mut table = Table::new(&["label", "~part", "how", ">mass", ">sum of parts", ">gap", ">+-", "~finding"]);
@@ -32,11 +36,22 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         let unit = row.gap.as_ref().map_or("", |g| g.unit.as_str());
         let spread = row.gap_uncertainty.map_or_else(String::new, |u| format!("{} {unit}", tare_app::show_number(u, 2)));
         let name = format!("{}{}", "  ".repeat(row.level), row.name);
-        table.row([row.label.clone(), name, row.how.to_owned(), figure(&row.mass), figure(&row.sum), figure(&row.gap), spread, row.verdict.clone()]);
+        table.row([
+            row.label.clone(),
+            name,
+            row.how.to_owned(),
+            figure(&row.mass),
+            figure(&row.sum),
+            figure(&row.gap),
+            spread,
+            row.verdict.clone(),
+        ]);
     }
     table.print(output);
     if !args.balance {
-        for (title, rows) in [("By material", &mass.by_material), ("By function", &mass.by_function), ("By process", &mass.by_process)] {
+        for (title, rows) in
+            [("By material", &mass.by_material), ("By function", &mass.by_function), ("By process", &mass.by_process)]
+        {
             groups(title, rows, output);
         }
     }

@@ -11,7 +11,9 @@ use tare_diag::{Diag, Place};
 
 /// Begin a study: empty, or from study text
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare new \"Pack A\" --currency EUR --book region-a --volume \"20000 1/a\" --year 2024\n  tare new --from pack.toml joints.toml\n  tare new \"Pack B\" --from folder-of-texts/")]
+#[command(
+    after_help = "Examples:\n  tare new \"Pack A\" --currency EUR --book region-a --volume \"20000 1/a\" --year 2024\n  tare new --from pack.toml joints.toml\n  tare new \"Pack B\" --from folder-of-texts/"
+)]
 pub(crate) struct Args {
     /// Name of the study
     #[arg(required_unless_present = "from")]
@@ -60,7 +62,11 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         };
         vec![new_study(&session.workspace, &session.library, &new, &context.author)?]
     } else {
-        let set = args.from.first().and_then(|p| p.file_stem()).map_or_else(|| "study".to_owned(), |s| s.to_string_lossy().into_owned());
+        let set = args
+            .from
+            .first()
+            .and_then(|p| p.file_stem())
+            .map_or_else(|| "study".to_owned(), |s| s.to_string_lossy().into_owned());
         from_text(&session.workspace, &session.library, &set, args.name.as_deref(), &as_files(&texts), &context.author)?
     };
     report(&created, &folder, output);

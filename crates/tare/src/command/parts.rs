@@ -24,7 +24,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let wanted = args.find.as_deref().map(str::to_lowercase);
     parts.parts.retain(|p| {
         let holds = |text: &str, of: &str| text.to_lowercase().contains(of);
-        args.level.is_none_or(|l| p.level <= l) && wanted.as_ref().is_none_or(|w| holds(&p.name, w) || holds(&p.label, w) || holds(&p.material, w))
+        args.level.is_none_or(|l| p.level <= l)
+            && wanted.as_ref().is_none_or(|w| holds(&p.name, w) || holds(&p.label, w) || holds(&p.material, w))
     });
     if output.json {
         output.json(&json!({ "study": open.info.name, "parts": parts.parts, "lines": parts.lines, "items": parts.items, "pieces": parts.pieces }));

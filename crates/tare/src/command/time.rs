@@ -25,12 +25,27 @@ pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
         let kinds: Vec<String> = row.by_kind.iter().map(|(k, f)| format!("{k} {}", f.text)).collect();
         let needed = row.needed.map_or_else(|| format!("{} unjudged", row.unjudged), count);
         let recorded: Vec<&str> = row.recorded.iter().map(|r| r.text.as_str()).collect();
-        table.row([row.label.clone(), row.name.clone(), count(row.pieces), text(row.manual.as_ref()), kinds.join(", "), count(row.parts), needed, recorded.join(", ")]);
+        table.row([
+            row.label.clone(),
+            row.name.clone(),
+            count(row.pieces),
+            text(row.manual.as_ref()),
+            kinds.join(", "),
+            count(row.parts),
+            needed,
+            recorded.join(", "),
+        ]);
     }
     table.print(output);
     for line in &time.lines {
         output.heading(&format!("Line {}", line.name));
-        output.line(format!("takt {}, work {}, operators {}, paid {}", text(line.takt.as_ref()), text(line.work.as_ref()), text(line.operators.as_ref()), text(line.paid.as_ref())));
+        output.line(format!(
+            "takt {}, work {}, operators {}, paid {}",
+            text(line.takt.as_ref()),
+            text(line.work.as_ref()),
+            text(line.operators.as_ref()),
+            text(line.paid.as_ref())
+        ));
         let mut table = Table::new(&["~station", ">cycle"]);
         for station in &line.stations {
             table.row([station.name.clone(), station.cycle.text.clone()]);

@@ -9,7 +9,9 @@ use tare_app::verify;
 
 /// Run the published examples that stand in the calculations
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare verify\n  tare verify --json\n  tare verify --cover        constants that could change by 5 % unnoticed")]
+#[command(
+    after_help = "Examples:\n  tare verify\n  tare verify --json\n  tare verify --cover        constants that could change by 5 % unnoticed"
+)]
 pub(crate) struct Args {
     /// List the constants that no check holds
     #[arg(long)]
@@ -42,7 +44,15 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     for check in found.checks.iter().filter(|c| args.each || !c.ok) {
         let mark = if check.ok { "ok" } else { "FAILS" };
         let seen = if check.seen { String::new() } else { " (from memory)".to_owned() };
-        table.row([mark.to_owned(), check.id.clone(), check.calculation.clone(), check.name.clone(), check.expected.clone(), check.got.clone(), format!("{}{seen}", check.source)]);
+        table.row([
+            mark.to_owned(),
+            check.id.clone(),
+            check.calculation.clone(),
+            check.name.clone(),
+            check.expected.clone(),
+            check.got.clone(),
+            format!("{}{seen}", check.source),
+        ]);
     }
     if !table.is_empty() {
         table.print(output);
@@ -52,7 +62,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     output.line(format!("{} derived checks agree, {} fail (ours, counted apart)", found.derived_passed, found.derived_failed));
     output.line(format!("{} of {} calculations are checked", found.calculations_checked, found.calculations));
     if let Some(cover) = cover {
-        let (all, open): (usize, usize) = (cover.iter().map(|c| c.constants).sum(), cover.iter().map(|c| c.uncovered.len()).sum());
+        let (all, open): (usize, usize) =
+            (cover.iter().map(|c| c.constants).sum(), cover.iter().map(|c| c.uncovered.len()).sum());
         output.heading(&format!("{open} of {all} constants could change by 5 % without a check failing"));
         for row in cover.iter().filter(|c| !c.uncovered.is_empty()) {
             output.wrapped(&format!("{}: ", row.calculation), &row.uncovered.join("; "));
