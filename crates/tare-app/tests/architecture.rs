@@ -50,7 +50,7 @@ const FORBIDDEN: &[&str] = &[
     "eprintln!",
     "print!(",
     "std::io::std",
-    "rand::",
+    " rand::",
     "getrandom",
     "thread_rng",
 ];

@@ -137,27 +137,27 @@ impl Builder<'_> {
         }
         let (root, quantity) = path.split_once('.')?;
         match root {
-            "operation" => self.from_record(context.operation?, quantity, input),
-            "feature" => self.from_record(context.feature?, quantity, input),
+            "operation" => self.stated_on(context.operation?, quantity, input),
+            "feature" => self.stated_on(context.feature?, quantity, input),
             "joint" => {
                 let joint = context.joint?;
-                self.from_record(joint, quantity, input).or_else(|| self.from_fastener(joint, quantity, input))
+                self.stated_on(joint, quantity, input).or_else(|| self.stated_by_fastener(joint, quantity, input))
             }
-            "tool" => self.from_record(context.tool?, quantity, input),
-            "organisation" => self.from_record(context.organisation?, quantity, input),
+            "tool" => self.stated_on(context.tool?, quantity, input),
+            "organisation" => self.stated_on(context.organisation?, quantity, input),
             "part" => {
                 let node: PartNode<'_> = self.index.parts.get(context.part?)?.clone();
                 if quantity == "count" {
                     let subject = self.subject(&node.label, node.item.text(Field::Name).unwrap_or(""), Some(node.record.id));
                     return Some(vec![self.count(subject, "count", node.count, "counted")]);
                 }
-                self.from_record(node.record.id, quantity, input).or_else(|| self.from_record(node.item.id, quantity, input))
+                self.stated_on(node.record.id, quantity, input).or_else(|| self.stated_on(node.item.id, quantity, input))
             }
             "item" if quantity == "mass" => self.item_mass(context.item?).map(|l| vec![l]),
-            "item" => self.from_record(context.item?, quantity, input),
+            "item" => self.stated_on(context.item?, quantity, input),
             "material" => self.material(context, quantity, input).map(|l| vec![l]),
             // What concerns the whole route of an item is stated on the item.
-            "route" => self.from_record(context.item?, quantity, input),
+            "route" => self.stated_on(context.item?, quantity, input),
             "rate" => self.rate(context.organisation, quantity).map(|l| vec![l]),
             "scenario" => self.scenario(context.organisation, quantity, input),
             "readings" => {
@@ -172,7 +172,7 @@ impl Builder<'_> {
         }
     }
 
-    pub(crate) fn from_record(&mut self, record: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
+    pub(crate) fn stated_on(&mut self, record: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
         if !self.index.values.contains_key(&record) {
             return None;
         }
@@ -289,11 +289,11 @@ impl Builder<'_> {
     }
 
     fn scenario(&mut self, organisation: Option<Id>, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
-        if let Some(lines) = organisation.and_then(|o| self.from_record(o, quantity, input)) {
+        if let Some(lines) = organisation.and_then(|o| self.stated_on(o, quantity, input)) {
             return Some(lines);
         }
         let scenario = self.index.scenario?.id;
-        self.from_record(scenario, quantity, input)
+        self.stated_on(scenario, quantity, input)
     }
 
     /// A quantity of the scenario as a line.

@@ -556,7 +556,7 @@ impl Builder<'_> {
         let named = record.map(|t| t.all_refers(Field::Operations)).unwrap_or_default();
         for item in &self.index.items {
             let uses_it = |o: &&tare_model::Record| named.contains(&o.id) || o.refers(Field::Tool) == Some(tool);
-            if !items.contains(&item.id) && self.index.operations(item.id).iter().any(|o| uses_it(o)) {
+            if !items.contains(&item.id) && self.index.operations(item.id).iter().any(uses_it) {
                 items.push(item.id);
             }
         }

@@ -279,7 +279,7 @@ impl Reader<'_> {
     fn word(&self, ty: &Ty, value: f64) -> Option<String> {
         match ty {
             Ty::Bool => Some(if value == 1.0 { "yes" } else { "no" }.to_owned()),
-            Ty::Choice(set) => set.iter().nth(value as usize).map(ToString::to_string),
+            Ty::Choice(set) => set.get(value as usize).map(ToString::to_string),
             Ty::Row(table) => {
                 let param = self.lowered.params.iter().find(|p| {
                     matches!(p.what, ParamKind::Cell { row, .. } if row as f64 == value.floor())

@@ -72,7 +72,7 @@ impl Generator {
         let id = Id(self.next);
         self.next += 1;
         // Keys restart now and then: they only have to be in order within one parent, and ids decide between equals.
-        if self.next % 64 == 0 {
+        if self.next.is_multiple_of(64) {
             self.order = first_order();
         } else {
             self.order = order_between(Some(&self.order), None);

@@ -47,7 +47,7 @@ impl Builder<'_> {
     }
 
     /// What a joint does not state itself, its fastener may: as stated on the item, or by its standard.
-    pub(crate) fn from_fastener(&mut self, joint: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
+    pub(crate) fn stated_by_fastener(&mut self, joint: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
         let part = self.sources.study.get(joint)?.refers(Field::Fastener).and_then(|p| self.index.part_of.get(&p).copied())?;
         let item = self.index.parts[part].item.id;
         let property = match quantity {
@@ -55,6 +55,6 @@ impl Builder<'_> {
             "pitch" => "pitch",
             _ => return None,
         };
-        self.from_record(item, property, input).or_else(|| self.standard(item, property).map(|line| vec![line]))
+        self.stated_on(item, property, input).or_else(|| self.standard(item, property).map(|line| vec![line]))
     }
 }

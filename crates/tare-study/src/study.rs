@@ -135,7 +135,7 @@ struct PartCost {
 /// Compiles a study. Problems do not stop it: what depends on a missing input is left out and said so.
 pub fn compile(sources: Sources<'_>) -> Study {
     let mut builder = Builder::new(sources);
-    builder.currency = builder.index.study.and_then(|s| s.text(Field::Currency)).and_then(|c| tare_units::Currency::parse(c));
+    builder.currency = builder.index.study.and_then(|s| s.text(Field::Currency)).and_then(tare_units::Currency::parse);
     if builder.currency.is_none() {
         let diag = Diag::error("currency-missing", "the study names no currency, so no amount can be added up");
         builder.problem(diag.hint("set the study's currency, such as `EUR`"));
@@ -483,14 +483,13 @@ impl Builder<'_> {
     /// Contributions by calculation; rejects and mark-ups have rows of their own, so that the table closes.
     fn by_process(&mut self, totals: &mut Totals, part_costs: &[PartCost], costs: &BTreeMap<Id, ItemCost>) {
         let mut groups: BTreeMap<String, (Vec<LineRef>, Vec<LineRef>)> = BTreeMap::new();
-        for part in 0..self.index.parts.len() {
+        for (part, cost) in part_costs.iter().enumerate() {
             if self.inside_costed(part) {
                 continue;
             }
             let item = self.index.parts[part].item.id;
             let steps: Vec<(String, LineRef)> = costs.get(&item).map(|c| c.steps.clone()).unwrap_or_default();
-            let more =
-                [("assembly rejects", part_costs[part].scrap_of_children), ("mark-ups and freight", part_costs[part].markups)];
+            let more = [("assembly rejects", cost.scrap_of_children), ("mark-ups and freight", cost.markups)];
             let all = steps.into_iter().chain(more.into_iter().filter_map(|(n, l)| Some((n.to_owned(), l?))));
             for (key, line) in all {
                 let pieces = self.pieces_line(part);

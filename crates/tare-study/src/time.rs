@@ -180,7 +180,7 @@ impl Builder<'_> {
             for id in operations {
                 let Some(record) = self.sources.study.get(id) else { continue };
                 let key = record.text(Field::Calculation).unwrap_or_default().to_owned();
-                if !self.sources.library.find(&key).is_some_and(|c| c.kind == Some(tare_calc::Kind::Motion)) {
+                if self.sources.library.find(&key).is_none_or(|c| c.kind != Some(tare_calc::Kind::Motion)) {
                     station = Some(id).filter(|_| key.contains("/station-")).or(station);
                     continue;
                 }

@@ -11,10 +11,11 @@ mod width;
 use clap::Parser;
 use command::{Cli, Context};
 use output::Output;
+use std::ffi::OsString;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = Cli::parse_from(std::env::args_os().map(value));
     let mut output = Output::new(cli.global.json);
     let context = Context::new(&cli.global);
     match command::run(cli.command, &context, &mut output) {
@@ -25,4 +26,16 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+/// A value such as `-2 kg` is no option: a blank before it tells so.
+fn value(argument: OsString) -> OsString {
+    let negative =
+        argument.to_str().is_some_and(|a| a.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit())));
+    if !negative {
+        return argument;
+    }
+    let mut marked = OsString::from(" ");
+    marked.push(argument);
+    marked
 }

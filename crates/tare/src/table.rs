@@ -102,7 +102,7 @@ mod tests {
         table.row(["P2".into(), "電池".into(), "7".into(), String::new()]);
         let lines = table.lines(40);
         assert!(lines.iter().all(|l| columns(l) <= 40), "{lines:#?}");
-        assert_eq!(lines[2], "P1     A very long name that does n…  12.5");
+        assert_eq!(lines[2], "P1     A very long name that does…  12.5");
         assert_eq!(lines[3], "P2     電池                            7");
         assert!(!lines[0].contains("empty"));
     }

@@ -16,7 +16,7 @@ use tare_diag::{Diag, Place};
 use tare_exchange::{Book, Hints, Mapping, Proposal, RowKey, Source};
 use tare_model::{Change, Id};
 
-pub use revision::RevisionPlan;
+pub use revision::{FieldChange, RevisionPlan};
 
 /// What an import would do.
 #[derive(Debug)]
@@ -96,6 +96,17 @@ pub fn plan(session: &Session, loaded: &Loaded, book: &Book, request: &Request) 
     let memory =
         Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys: proposal.row_keys(), parts: built.parts };
     Ok(Plan { changes: built.changes, revision: None, under: built.under, memory, proposal })
+}
+
+/// What a parts list holds, where there is no study yet to take it. Nothing can be changed by this plan.
+///
+/// # Errors
+/// Messages of the proposal.
+pub fn look(book: &Book, request: &Request) -> Result<Plan, Vec<Diag>> {
+    let hints = Hints { mapping: request.mapping.clone(), answers: request.answers.clone() };
+    let proposal = tare_exchange::propose(book, &hints)?;
+    let memory = Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys: Vec::new(), parts: Vec::new() };
+    Ok(Plan { changes: Vec::new(), revision: None, under: None, memory, proposal })
 }
 
 /// Takes a planned import as one entry and remembers how the list was read.

@@ -9,6 +9,9 @@ use tare_exchange::{Proposal, compare_revision};
 use tare_library::Library;
 use tare_model::{Change, Document, Field, FieldValue, Id, Kind};
 
+/// One field of a row: its name, old and new text.
+pub type FieldChange = (String, String, String);
+
 /// What a next revision would change.
 #[derive(Clone, Debug, Default)]
 pub struct RevisionPlan {
@@ -21,7 +24,7 @@ pub struct RevisionPlan {
     /// Rows that are gone.
     pub gone: Vec<String>,
     /// Rows that changed: what identifies them, and field, old and new text.
-    pub changed: Vec<(String, Vec<(String, String, String)>)>,
+    pub changed: Vec<(String, Vec<FieldChange>)>,
     /// Rows that stayed as they were.
     pub same: usize,
 }
@@ -83,14 +86,7 @@ pub(super) fn plan(
 }
 
 /// Changes of one row: count on the part, name on the item, mass and price as values.
-fn update(
-    study: &Document,
-    proposal: &Proposal,
-    row: usize,
-    part: Id,
-    fields: &[(String, String, String)],
-    changes: &mut Vec<Change>,
-) {
+fn update(study: &Document, proposal: &Proposal, row: usize, part: Id, fields: &[FieldChange], changes: &mut Vec<Change>) {
     let of = &proposal.rows[row];
     let Some(item) = study.get(part).and_then(|p| p.refers(Field::Item)) else { return };
     for (field, _, new) in fields {

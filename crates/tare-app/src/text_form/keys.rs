@@ -7,7 +7,10 @@ use tare_model::{Document, Field, Id, Kind, Record};
 pub(super) fn keys(document: &Document) -> BTreeMap<Id, String> {
     let mut keys = BTreeMap::new();
     let mut taken: BTreeSet<(Kind, String)> = BTreeSet::new();
-    for record in document.records() {
+    // In the order of the tree, so that numbers behind equal names do not hang on identifiers.
+    let mut open: Vec<&Record> = document.children(None).rev().collect();
+    while let Some(record) = open.pop() {
+        open.extend(document.children(Some(record.id)).rev());
         if matches!(record.kind, Kind::Value | Kind::Choose | Kind::Rate) {
             continue;
         }

@@ -201,7 +201,7 @@ pub(super) fn kinds(study: &Study) -> BTreeMap<CostKind, f64> {
     study.totals.by_kind.iter().map(|(k, line)| (*k, study.value(*line))).collect()
 }
 
-pub(super) fn item<'s>(study: &'s Study, id: Id) -> &'s ItemRow {
+pub(super) fn item(study: &Study, id: Id) -> &ItemRow {
     study.items.iter().find(|row| row.id == id).expect("the item is in the parts tree")
 }
 

@@ -21,7 +21,7 @@ fn judged(needed: &[Option<f64>; 3]) -> (Bench, Vec<Id>) {
     let screw = bench.bought("Screw", "0.05 EUR");
     bench.set(screw, Field::Form, text("fastener"));
     let screws = bench.part(screw, Some(top), 8.0);
-    let joint = bench.joint("joints/screw-tapped-hole", &parts[..2].to_vec(), &[("diameter", "6 mm"), ("count", "8")]);
+    let joint = bench.joint("joints/screw-tapped-hole", &parts[..2], &[("diameter", "6 mm"), ("count", "8")]);
     bench.set(joint, Field::Fastener, FieldValue::Ref(screws));
     parts.push(screws);
     (bench, parts)

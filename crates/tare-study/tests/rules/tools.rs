@@ -81,7 +81,7 @@ fn later_sets_are_discounted_to_their_year() {
     bench.value(bench.scenario, "volume", "60000 1/a");
     bench.product("processes/test-tool", &[("cost", "200000 EUR"), ("life", "100000")]);
     let study = bench.clean();
-    let step = 1.1f64.powf(-100_000.0 / 60_000.0);
+    let step = tare_engine::math::pow(1.1, -100_000.0 / 60_000.0);
     let recovery = 0.1 * 1.61051 / 0.61051;
     near(tooling(&study), 200_000.0 * (1.0 + step + step * step) * recovery / 60_000.0, 1e-6);
     near(study.value(study.totals.investment.expect("an investment")), 600_000.0, 1e-6);

@@ -49,7 +49,7 @@ pub(crate) fn headline(name: &str, cost: &CostView, output: &Output) {
         (Some(total), Some(u)) if u.is_finite() => format!(" +- {u:.2} {} (k = 2, first order)", total.unit),
         _ => String::new(),
     };
-    output.line(format!("Should-cost of one {name}: {}{spread}", text(cost.total.as_ref())));
+    output.wrapped("", &format!("Should-cost of one {name}: {}{spread}", text(cost.total.as_ref())));
     if let (Some(without), false) = (&cost.without_dominant, cost.dominant.is_empty()) {
         output.line(format!("  without {}: {}", cost.dominant.join(", "), without.text));
     }

@@ -54,19 +54,21 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     output.line(format!("{} (invented example)", info.name));
     output.line("");
     headline(&info.name, &cost, output);
-    output.line(format!("Mass: {} +- {} (k = 2, first order)", text(mass.total.as_ref()), mass.total_uncertainty));
-    output.line(format!(
-        "Manual assembly time: {}; ideal-time share {}",
-        text(time.manual.as_ref()),
-        text(time.ideal_share.as_ref())
-    ));
-    output.line(format!(
-        "Parts: {} lines, {} items, {} pieces; {} joints",
-        parts.lines,
-        parts.items,
-        count(parts.pieces),
-        count(joints.total)
-    ));
+    output.wrapped("", &format!("Mass: {} +- {} (k = 2, first order)", text(mass.total.as_ref()), mass.total_uncertainty));
+    output.wrapped(
+        "",
+        &format!("Manual assembly time: {}; ideal-time share {}", text(time.manual.as_ref()), text(time.ideal_share.as_ref())),
+    );
+    output.wrapped(
+        "",
+        &format!(
+            "Parts: {} lines, {} items, {} pieces; {} joints",
+            parts.lines,
+            parts.items,
+            count(parts.pieces),
+            count(joints.total)
+        ),
+    );
     output.line("");
     print_basis(&cost.basis, output);
     output.line("");

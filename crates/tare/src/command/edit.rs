@@ -40,7 +40,7 @@ enum Change {
         /// `P12/mass`, or `P12` and then a field
         target: String,
         /// The new content; or a field and its content
-        #[arg(required = true, num_args = 1..=2, allow_hyphen_values = true)]
+        #[arg(required = true, num_args = 1..=2)]
         to: Vec<String>,
         #[command(flatten)]
         about: AboutArgs,
@@ -139,8 +139,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         Change::Renew { dry_run: false } => return lock(&mut session, &mut loaded, context, output),
         Change::Set { target, to, about, beside } => {
             let (target, to) = match to.as_slice() {
-                [field, to] => (format!("{target}/{field}"), to.clone()),
-                other => (target.clone(), other.first().cloned().unwrap_or_default()),
+                [field, to] => (format!("{target}/{field}"), to.trim().to_owned()),
+                other => (target.clone(), other.first().map(|to| to.trim().to_owned()).unwrap_or_default()),
             };
             EditCommand::Set { target, to, about: about.into(), beside: *beside }
         }

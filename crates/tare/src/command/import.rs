@@ -7,7 +7,7 @@ use crate::table::Table;
 use serde_json::json;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-use tare_app::import::{Plan, RatePlan, Request, accept, accept_rates, plan, plan_rates, questions, read};
+use tare_app::import::{Plan, RatePlan, Request, accept, accept_rates, look, plan, plan_rates, questions, read};
 use tare_app::{Recorded, files};
 use tare_diag::{Diag, Place};
 
@@ -59,6 +59,18 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let name = args.file.file_name().map_or_else(|| args.file.display().to_string(), |n| n.to_string_lossy().into_owned());
     let bytes = files::read_bytes(&args.file).map_err(|d| vec![d])?;
     let book = read(&name, &bytes)?;
+    if !args.yes && !args.rates && !context.folder().join("workspace.sqlite").exists() {
+        let plan = look(&book, &request(args)?)?;
+        if output.json {
+            output.json(&as_json(&plan));
+        } else {
+            show(&plan, output);
+            output.line("There is no study yet to take it: `tare new NAME` begins one.");
+        }
+        output.messages(&plan.proposal.warnings);
+        output.messages(&questions(&plan.proposal));
+        return Ok(true);
+    }
     let session = context.session(args.yes, output)?;
     let (_, mut loaded) = context.document(&session.workspace)?;
     if args.rates {

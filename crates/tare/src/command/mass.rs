@@ -28,7 +28,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     } else {
         format!(" +- {} (k = 2, first order)", mass.total_uncertainty)
     };
-    output.line(format!("Mass of one {}: {}{spread}", open.info.name, text(mass.total.as_ref())));
+    output.wrapped("", &format!("Mass of one {}: {}{spread}", open.info.name, text(mass.total.as_ref())));
     output.heading("Balance");
     let mut table = Table::new(&["label", "~part", "how", ">mass", ">sum of parts", ">gap", ">+-", "~finding"]);
     for row in &mass.balance {

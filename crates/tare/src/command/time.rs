@@ -17,7 +17,7 @@ pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
         output.json(&serde_json::json!({ "study": open.info.name, "time": time }));
         return Ok(true);
     }
-    output.line(format!("Manual assembly time of one {}: {}", open.info.name, text(time.manual.as_ref())));
+    output.wrapped("", &format!("Manual assembly time of one {}: {}", open.info.name, text(time.manual.as_ref())));
     output.line(format!("Ideal-time share (3 s for each needed part): {}", text(time.ideal_share.as_ref())));
     output.line("");
     let mut table = Table::new(&["label", "~assembly", ">in product", ">manual", "~of which", ">parts", ">needed", ">recorded"]);

@@ -1,0 +1,242 @@
+//! The commands at the level of wiring: what is printed, where, and with which exit code.
+
+mod common;
+
+use common::{Bench, SMALL};
+use std::time::{Duration, Instant};
+
+#[test]
+fn the_demo_ends_with_its_summary_and_a_report() {
+    let bench = Bench::new();
+    let run = bench.run(&["demo"]);
+    let out = run.well();
+    for word in [
+        "Should-cost",
+        "without",
+        "Mass:",
+        "assembly time",
+        "Parts:",
+        "base year",
+        "EUR",
+        "volume",
+        "Boundary:",
+        "report.html",
+        "dangerous",
+    ] {
+        assert!(out.contains(word), "`{word}` is missing in\n{out}");
+    }
+    assert!(!out.to_lowercase().contains(" safe "), "nothing may be called safe");
+    let page = std::fs::read_to_string(bench.path("tare-demo/report.html")).expect("a report");
+    assert!(page.starts_with("<!DOCTYPE html>") && page.len() > 100_000);
+    assert!(!page.contains("src=\"http") && !page.contains("href=\"http"), "the report loads nothing");
+    // A second run finds the workspace and records nothing again.
+    bench.run(&["demo"]).well();
+    assert_eq!(bench.entries(), 1);
+}
+
+#[test]
+fn tables_keep_to_eighty_columns() {
+    let bench = Bench::with_demo();
+    for command in [&["parts"][..], &["mass"], &["joints", "--each"], &["time"], &["cost"], &["history"], &["calc"], &["verify"]]
+    {
+        let out = bench.run(command).well();
+        let long: Vec<&str> = out.lines().filter(|l| l.chars().count() > 80).collect();
+        assert!(long.is_empty(), "{command:?}: {long:#?}");
+    }
+}
+
+#[test]
+fn every_command_speaks_json() {
+    let bench = Bench::with_demo();
+    let has = |args: &[&str], field: &str| {
+        let value = bench.run(args).json();
+        assert!(!value[field].is_null(), "{args:?} has no `{field}`: {value}");
+    };
+    has(&["parts", "--json"], "parts");
+    has(&["mass", "--json"], "mass");
+    has(&["joints", "--json"], "joints");
+    has(&["time", "--json"], "time");
+    has(&["cost", "--json"], "cost");
+    has(&["explain", "cost", "--json"], "steps");
+    has(&["history", "--json"], "entries");
+    has(&["calc", "--json"], "calculations");
+    has(&["calc", "processes/hpdc", "--json"], "equations");
+    has(&["calc", "materials", "--json"], "materials");
+    has(&["doctor", "--json"], "checkup");
+    has(&["report", "--json"], "report");
+    has(&["demo", "--json"], "cost");
+    let refused = bench.run(&["explain", "P999/mass", "--json"]);
+    assert_eq!(refused.code, 1);
+    let value: serde_json::Value = serde_json::from_str(&refused.out).expect("json");
+    assert_eq!(value["problems"][0]["code"], "address-unknown");
+}
+
+#[test]
+fn verify_gives_exactly_the_agreed_fields() {
+    let bench = Bench::new();
+    let value = bench.run(&["verify", "--json"]).json();
+    let checks = value["checks"].as_array().expect("checks");
+    let passed = value["passed"].as_u64().expect("passed");
+    assert!(passed >= 60, "{passed} published checks");
+    assert_eq!(value["failed"], 0);
+    for check in checks {
+        for field in ["id", "source", "kind", "expected", "got"] {
+            assert!(check[field].is_string(), "{field} of {check}");
+        }
+        assert!(check["seen"].is_boolean() && check["ok"].is_boolean());
+    }
+    let published = checks.iter().filter(|c| c["kind"] != "derived").count() as u64;
+    assert_eq!(published, passed, "derived checks are counted apart");
+}
+
+#[test]
+fn an_edit_moves_the_total_and_undo_brings_it_back() {
+    let bench = Bench::with_study(SMALL);
+    let cost = || bench.run(&["cost", "--json"]).json()["cost"]["total"]["value"].as_f64().expect("a cost");
+    let mass = || bench.run(&["mass", "--json"]).json()["mass"]["total"]["value"].as_f64().expect("a mass");
+    let (first, before) = (cost(), mass());
+    assert!((before - 4.04).abs() < 1e-12, "2 x 2 kg + 4 x 10 g = 4.04 kg, found {before}");
+    let out = bench.run(&["edit", "set", "P3/price", "0.18 EUR"]).well();
+    assert!(out.starts_with("2  ") && out.contains("0.08 EUR -> 0.18 EUR"), "{out}");
+    assert!(cost() > first + 0.39, "four screws at 0.10 EUR more, mark-ups on top");
+    bench.run(&["edit", "set", "P2", "count", "3"]).well();
+    assert!((mass() - 6.04).abs() < 1e-12);
+    bench.run(&["undo"]).well();
+    bench.run(&["undo"]).well();
+    assert_eq!((cost(), mass()), (first, before), "the same bits");
+    bench.run(&["redo"]).well();
+    assert!(cost() > first);
+    let history = bench.run(&["history", "--json"]).json();
+    let entries = history["entries"].as_array().expect("entries");
+    assert_eq!(entries.len(), 6);
+    assert!(entries.iter().all(|e| e["author"] == "tester" && e["time"].as_str().is_some_and(|t| t.ends_with('Z'))));
+    assert_eq!(entries[3]["undoes"], 3);
+    assert_eq!(entries[2]["undone"], true);
+}
+
+#[test]
+fn undoing_under_a_later_change_is_a_conflict_with_both_values() {
+    let bench = Bench::with_study(SMALL);
+    bench.run(&["edit", "set", "P2/mass", "2.1 kg"]).well();
+    bench.run(&["edit", "set", "P2/mass", "2.2 kg"]).well();
+    let entries = bench.entries();
+    bench.run(&["undo", "2"]).refused(&["conflict", "`2.2 kg`", "`2.1 kg`", "`2 kg`", "nothing was changed"]);
+    assert_eq!(bench.entries(), entries);
+    // What touches something else is taken back from the middle without trouble.
+    bench.run(&["edit", "set", "P3/mass", "11 g"]).well();
+    bench.run(&["undo", "3"]).well();
+    bench.run(&["undo", "3"]).refused(&["taken back already"]);
+}
+
+#[test]
+fn a_study_as_text_reads_back_to_the_same_numbers() {
+    let bench = Bench::with_demo();
+    let number = |bench: &Bench, command: &str, field: &str| {
+        bench.run(&[command, "--json"]).json()[command][field]["value"].as_f64().expect("a number")
+    };
+    let cost = number(&bench, "cost", "total");
+    let mass = number(&bench, "mass", "total");
+    bench.run(&["export", "text", "pack.toml"]).well();
+    let other = Bench::new();
+    let text = std::fs::read_to_string(bench.path("pack.toml")).expect("text");
+    other.write("pack.toml", &text);
+    other.run(&["new", "--from", "pack.toml"]).well();
+    assert_eq!(number(&other, "cost", "total").to_bits(), cost.to_bits());
+    assert_eq!(number(&other, "mass", "total").to_bits(), mass.to_bits());
+    other.run(&["export", "text", "again.toml"]).well();
+    let again = std::fs::read_to_string(other.path("again.toml")).expect("text");
+    let differs = text.lines().zip(again.lines()).find(|(a, b)| a != b);
+    assert_eq!(differs, None, "writing what was read gives the same text");
+    assert_eq!(text.len(), again.len());
+}
+
+#[test]
+fn records_are_added_chosen_moved_and_removed() {
+    let bench = Bench::with_study(SMALL);
+    bench.run(&["edit", "add", "part", "--under", "P1", "name=Lid", "count=2", "label=P9", "mass=0.5 kg"]).well();
+    let mass = |bench: &Bench| bench.run(&["mass", "--json"]).json()["mass"]["total"]["value"].as_f64().expect("a mass");
+    assert!((mass(&bench) - 5.04).abs() < 1e-12);
+    bench.run(&["edit", "set", "P9/mass", "0.7 kg", "--beside", "--evidence", "measured", "--source", "scale 2"]).well();
+    bench.run(&["edit", "set", "P9/mass", "0.6 kg"]).refused(&["2 values stand", "#1 0.5 kg", "#2 0.7 kg"]);
+    bench.run(&["edit", "choose", "P9/mass", "1", "--says", "the scale was off"]).well();
+    assert!((mass(&bench) - 5.04).abs() < 1e-12);
+    bench.run(&["edit", "choose", "P9/mass", "mean"]).well();
+    assert!((mass(&bench) - 5.24).abs() < 1e-9);
+    bench.run(&["edit", "move", "P3", "--under", "P2"]).well();
+    assert!((mass(&bench) - 5.2).abs() < 0.1, "a weighed plate holds its screws");
+    bench.run(&["edit", "remove", "P9"]).well();
+    bench.run(&["explain", "P9/mass"]).refused(&["address-unknown"]);
+}
+
+#[test]
+fn an_explanation_goes_down_to_readings_and_sources() {
+    let bench = Bench::with_study(SMALL);
+    let out = bench.run(&["explain", "P2/op1/cycle", "--all"]).well();
+    for word in ["method * (handling + edges / speed + holes * per_hole)", "common practice", "(measured: 2 kg", "P2/mass"] {
+        assert!(out.contains(word), "`{word}` is missing in\n{out}");
+    }
+    let steps = bench.run(&["explain", "cost", "--json"]).json();
+    let steps = steps["steps"].as_array().expect("steps");
+    assert!(steps.iter().any(|s| s["evidence"] == "quoted" && s["source"].as_str().is_some_and(|t| t.contains("offer 1"))));
+}
+
+#[test]
+fn a_locked_study_does_not_follow_a_changed_library() {
+    let bench = Bench::with_study(SMALL);
+    let cost = || bench.run(&["cost", "--json"]).json()["cost"]["total"]["value"].as_f64().expect("a cost");
+    let before = cost();
+    bench.run(&["edit", "lock"]).well();
+    assert_eq!(cost(), before);
+    let own = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../library/processes/deburr.toml"))
+        .expect("the calculation");
+    bench.write("tare-work/library/processes/deburr.toml", own.replace("20 .. 40 .. 80 mm/s", "10 .. 20 .. 40 mm/s"));
+    assert_eq!(cost(), before, "the locked text computes");
+    let renewed = bench.run(&["edit", "renew", "--dry-run"]).well();
+    assert_eq!(renewed.trim(), "changed  processes/deburr");
+    bench.run(&["edit", "renew"]).well();
+    assert!(cost() > before, "half the speed costs more");
+    bench.run(&["undo"]).well();
+    assert_eq!(cost(), before);
+}
+
+#[test]
+fn exported_text_is_no_formula() {
+    let bench = Bench::with_study(SMALL);
+    bench.run(&["edit", "set", "P3", "name", "=1+2"]).well();
+    let out = bench.run(&["export", "parts"]).well();
+    assert!(out.contains(",'=1+2,"), "{out}");
+}
+
+#[test]
+fn a_file_of_ones_own_is_checked() {
+    let bench = Bench::new();
+    let good = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../library/processes/deburr.toml"))
+        .expect("the calculation");
+    bench.write("processes/mine.toml", &good);
+    assert!(bench.run(&["calc", "check", "processes/mine.toml"]).well().contains("0 fail"));
+    bench.write("processes/mine.toml", good.replace("edges / speed", "edges / sped"));
+    let err = bench.run(&["calc", "check", "processes/mine.toml"]).refused(&["mine.toml:", "`sped`", "did you mean `speed`?"]);
+    assert!(err.contains("^^^^"), "{err}");
+    bench.write("processes/mine.toml", good.replace("\"2000 mm\"", "\"2001 mm\""));
+    let run = bench.run(&["calc", "check", "processes/mine.toml"]);
+    assert_eq!(run.code, 1);
+    assert!(run.out.contains("FAILS"), "{}", run.out);
+}
+
+#[test]
+fn the_command_line_itself() {
+    let bench = Bench::new();
+    assert_eq!(bench.run(&["no-such-command"]).code, 2);
+    assert_eq!(bench.run(&["edit", "set"]).code, 2);
+    let help = bench.run(&["edit", "--help"]).well();
+    assert!(help.contains("Examples:") && help.contains("tare edit set P12/mass"));
+    // Help needs no library: it must answer at once, in this unoptimised build too.
+    let shortest = (0..5)
+        .map(|_| {
+            let start = Instant::now();
+            bench.run(&["--help"]).well();
+            start.elapsed()
+        })
+        .min();
+    assert!(shortest < Some(Duration::from_millis(50)), "{shortest:?}");
+}

@@ -1,0 +1,165 @@
+//! A workspace in a folder of its own, and the program run in it with a cleared environment.
+#![allow(dead_code)]
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use tempfile::TempDir;
+
+/// What a run printed and how it ended.
+#[derive(Debug)]
+pub(crate) struct Run {
+    pub(crate) code: i32,
+    pub(crate) out: String,
+    pub(crate) err: String,
+}
+
+impl Run {
+    /// Asserts that all went well and gives what was printed.
+    #[track_caller]
+    pub(crate) fn well(self) -> String {
+        assert_eq!(self.code, 0, "out:\n{}\nerr:\n{}", self.out, self.err);
+        self.out
+    }
+
+    /// The printed JSON.
+    #[track_caller]
+    pub(crate) fn json(self) -> serde_json::Value {
+        let out = self.well();
+        serde_json::from_str(&out).unwrap_or_else(|e| panic!("{e} in\n{out}"))
+    }
+
+    /// Asserts that it was refused and that the message holds every one of these words.
+    #[track_caller]
+    pub(crate) fn refused(self, words: &[&str]) -> String {
+        assert_eq!(self.code, 1, "out:\n{}\nerr:\n{}", self.out, self.err);
+        for word in words {
+            assert!(self.err.contains(word), "`{word}` is missing in\n{}", self.err);
+        }
+        self.err
+    }
+}
+
+/// A folder to work in.
+pub(crate) struct Bench {
+    folder: TempDir,
+}
+
+impl Bench {
+    pub(crate) fn new() -> Self {
+        Self { folder: tempfile::tempdir().expect("a folder") }
+    }
+
+    /// A folder with the demo in `tare-demo`.
+    pub(crate) fn with_demo() -> Self {
+        let bench = Self::new();
+        bench.run(&["demo"]).well();
+        bench
+    }
+
+    /// A folder with a small study in `tare-work`, made from `text`.
+    #[track_caller]
+    pub(crate) fn with_study(text: &str) -> Self {
+        let bench = Self::new();
+        bench.write("study.toml", text);
+        bench.run(&["new", "--from", "study.toml"]).well();
+        bench
+    }
+
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    pub(crate) fn write(&self, name: &str, content: impl AsRef<[u8]>) -> PathBuf {
+        let path = self.path(name);
+        std::fs::create_dir_all(path.parent().expect("a folder")).expect("made");
+        std::fs::write(&path, content).expect("written");
+        path
+    }
+
+    pub(crate) fn run(&self, args: &[&str]) -> Run {
+        self.run_in(self.folder.path(), args)
+    }
+
+    pub(crate) fn run_in(&self, folder: &Path, args: &[&str]) -> Run {
+        let done = Command::new(env!("CARGO_BIN_EXE_tare"))
+            .args(args)
+            .current_dir(folder)
+            .env_clear()
+            .env("TARE_AUTHOR", "tester")
+            .env("COLUMNS", "80")
+            .output()
+            .expect("the program runs");
+        let text = |bytes| String::from_utf8(bytes).expect("text in UTF-8");
+        Run { code: done.status.code().unwrap_or(-1), out: text(done.stdout), err: text(done.stderr) }
+    }
+
+    /// Everything the history holds, to see that nothing was changed.
+    pub(crate) fn entries(&self) -> usize {
+        let history = self.run(&["history", "--json"]).json();
+        history["entries"].as_array().map_or(0, Vec::len)
+    }
+}
+
+/// A small study: a plate that is deburred, a bought screw, one joint.
+pub(crate) const SMALL: &str = r#"
+[study.main]
+name = "Bracket"
+currency = "EUR"
+book = "region-a"
+build_up = "build-up/study-teardown"
+year = "2024"
+
+[scenario.base]
+name = "Base"
+place = "region A"
+value.volume = { text = "20000 1/a", evidence = "assumed", source = "asked" }
+value.life = { text = "6 a", evidence = "assumed", source = "asked" }
+
+[organisation.maker]
+name = "Maker"
+tier = "t1.integrator"
+
+[item.bracket]
+name = "Bracket"
+make = "make"
+form = "assembly"
+organisation = "maker"
+
+[item.plate]
+name = "Plate"
+make = "make"
+material = "steel-DC04"
+organisation = "maker"
+value.mass = "2 kg"
+value.length = "300 mm"
+value.width = "200 mm"
+
+[item.screw]
+name = "Screw"
+make = "buy"
+form = "fastener"
+value.mass = "10 g"
+value.price = { text = "0.08 EUR", evidence = "quoted", source = "offer 1" }
+
+[part.bracket]
+item = "bracket"
+count = 1
+label = "P1"
+
+[part.plate]
+item = "plate"
+parent = "bracket"
+count = 2
+label = "P2"
+
+[part.screw]
+item = "screw"
+parent = "bracket"
+count = 4
+label = "P3"
+
+[operation.deburr]
+item = "plate"
+name = "Deburr"
+calculation = "processes/deburr"
+"#;
