@@ -3,9 +3,9 @@
 use std::ops::Range;
 use tare_calc::{Calculation, Declared};
 use tare_diag::Diag;
-use tare_library::Library;
+use tare_library::{Library, QuantityDef};
 use tare_model::Kind;
-use tare_units::{Quantity, QuantityError, Unit};
+use tare_units::{Quantity, QuantityError, Spread, Unit, show};
 
 /// What a value is stated of.
 #[derive(Clone, Copy, Debug)]
@@ -21,6 +21,9 @@ const INSTRUMENT: [&str; 4] = ["zero", "gain", "repeat", "resolution"];
 
 /// Deepest chain of used calculations that is looked through for inputs.
 const USES: usize = 8;
+
+/// A value this many times beyond the plausible band is a slip of the pen, not a surprise.
+const BEYOND: f64 = 1e6;
 
 /// How a text must read.
 enum Due<'a> {
@@ -54,6 +57,9 @@ pub(crate) fn check_value(
         },
     };
     let mut problems = Vec::new();
+    if let Some(known) = library.quantity_on(subject.kind.word(), quantity) {
+        problems.extend(beyond(known, quantity, text));
+    }
     match due {
         Due::Number(unit) => number(text, 0, unit, quantity, &mut problems),
         Due::List(unit) => {
@@ -102,6 +108,17 @@ fn number(text: &str, start: usize, unit: &Unit, quantity: &str, problems: &mut 
         }
         Ok(_) => {}
     }
+}
+
+/// A number that no thing of this world has; the band itself only warns.
+fn beyond(known: &QuantityDef, quantity: &str, text: &str) -> Option<(Diag, Option<Range<usize>>)> {
+    let (unit, stated) = (known.unit.as_ref()?, Quantity::parse(text).ok()?);
+    let Some(Spread::Rectangular { low, high }) = known.band.as_ref()?.spread else { return None };
+    if stated.unit.dim != unit.dim || stated.value.abs() <= BEYOND * high.abs().max(low.abs()) {
+        return None;
+    }
+    let says = format!("{quantity}: found `{text}`, expected something like {} to {}", show(low, unit, 3), show(high, unit, 3));
+    Some((Diag::error("too-large", says).hint("look at the unit and the decimal mark"), Some(0..text.len())))
 }
 
 fn input_due<'a>(library: &'a Library, calculation: &'a Calculation, name: &str, depth: usize) -> Option<Due<'a>> {

@@ -30,7 +30,11 @@ pub fn doctor(folder: &Path) -> (Checkup, Vec<Diag>) {
     });
     let (library, problems) = crate::session::library_with(&own);
     advice.extend(problems);
-    advice.extend(library.check());
+    for diag in library.check() {
+        if !advice.contains(&diag) {
+            advice.push(diag);
+        }
+    }
     let mut workspace = None;
     if folder.exists() {
         match Workspace::open(folder, false) {

@@ -1,6 +1,6 @@
 //! Foreign parts lists and rate tables read into proposals: CSV, XLSX, XLS, ODS.
 //!
-//! [`read`] turns bytes into a [`Book`] of raw cells; [`propose`] finds the tables in it, decides what the columns mean and gives a [`Proposal`]:
+//! [`read()`] turns bytes into a [`Book`] of raw cells; [`propose()`] finds the tables in it, decides what the columns mean and gives a [`Proposal`]:
 //! rows whose every value points back to its cell, stated totals as checks, what was skipped or changed and why, and questions for what only a
 //! person can decide. Nothing is imported by this crate; the application turns a proposal into edits once it is accepted.
 //!

@@ -1,7 +1,7 @@
 //! The library that ships with Tare: calculations, quantities, materials, fasteners and illustrative rate books.
 //!
 //! [`Library::embedded`] reads what the program carries; [`Library::with_own`] lays a user's own files over it. Every value keeps its
-//! source. [`verify`] runs the published checks that stand in the calculations.
+//! source. [`verify()`] runs the published checks that stand in the calculations.
 //!
 //! ```
 //! let (library, problems) = tare_library::Library::embedded();

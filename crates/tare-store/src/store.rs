@@ -20,7 +20,7 @@ use std::time::Duration;
 ///
 /// It holds one connection behind a lock, so it can be shared between threads as it is. Other stores and other programs
 /// may have the same folder open; a request that must wait for them gives up after five seconds with
-/// [`Kind::Locked`](crate::Kind::Locked).
+/// [`Kind::Locked`].
 #[derive(Debug)]
 pub struct Store {
     connection: Mutex<Connection>,

@@ -3,9 +3,9 @@
 use crate::lines::{Block, Evidence, Leaf, LineRef, Lines};
 use crate::study::Study;
 use std::collections::{BTreeMap, BTreeSet};
-use tare_calc::{Expr, ExprKind, LineKind, Lowered, ParamKind, Ty};
+use tare_calc::{Expr, ExprKind, Function, LineKind, Lowered, ParamKind, Ty};
 use tare_engine::Operand;
-use tare_units::Unit;
+use tare_units::{Currency, Unit};
 
 /// What one name in a formula stands for.
 #[derive(Clone, Debug)]
@@ -190,7 +190,31 @@ impl Reader<'_> {
         collect(formula, &mut paths);
         let mut seen = BTreeSet::new();
         paths.retain(|p| seen.insert(p.clone()));
-        paths.iter().filter_map(|path| self.named(path, scope)).collect()
+        let mut asked = BTreeSet::new();
+        asked_for(formula, &mut asked);
+        let known = |path: &String| self.named(path, scope).or_else(|| self.empty_list(path, scope).filter(|_| !asked.contains(path)));
+        let mut names: Vec<Named> = paths.iter().filter_map(known).collect();
+        let mut currencies = BTreeSet::new();
+        amounts(formula, &mut currencies);
+        names.extend(currencies.into_iter().filter_map(|currency| self.exchange(currency)));
+        names
+    }
+
+    /// A list that was given without entries; an optional input that is absent is asked for with `given` and has no value at all.
+    fn empty_list(&self, path: &str, scope: &str) -> Option<Named> {
+        let full = format!("{scope}{path}");
+        let input = self.lowered.inputs.iter().find(|i| i.name == full).filter(|i| i.values.is_empty())?;
+        let word = Some("none".to_owned());
+        Some(Named { name: input.name.trim_start_matches(scope).to_owned(), values: Vec::new(), unit: Unit::plain(), word, lines: Vec::new() })
+    }
+
+    /// The rate behind amounts that a formula states in another currency than the study's.
+    fn exchange(&self, currency: Currency) -> Option<Named> {
+        let param = self.lowered.params.iter().position(|p| p.what == ParamKind::Exchange(currency))?;
+        let line = self.argument(param as u32);
+        let own = matches!(line, LineRef::Leaf(leaf) if self.lines.leaves[leaf as usize].evidence == Evidence::Derived);
+        let values = vec![self.lines.value(line, self.values)];
+        (!own).then(|| Named { name: currency.to_string(), values, unit: Unit::plain(), word: None, lines: vec![line] })
     }
 
     fn named(&self, path: &str, scope: &str) -> Option<Named> {
@@ -319,8 +343,43 @@ fn collect(expr: &Expr, found: &mut Vec<String>) {
     }
 }
 
+/// The names that a formula asks for with `given`.
+fn asked_for(expr: &Expr, found: &mut BTreeSet<String>) {
+    match &expr.kind {
+        ExprKind::Call(Function::Given, arguments) => collect_into(arguments, found),
+        ExprKind::Field(inner, _) | ExprKind::Neg(inner) | ExprKind::Not(inner) => asked_for(inner, found),
+        ExprKind::Binary(_, a, b) => {
+            asked_for(a, found);
+            asked_for(b, found);
+        }
+        ExprKind::Call(_, arguments) => arguments.iter().for_each(|a| asked_for(a, found)),
+        _ => {}
+    }
+}
+
+fn collect_into(arguments: &[Expr], found: &mut BTreeSet<String>) {
+    let mut paths = Vec::new();
+    arguments.iter().for_each(|a| collect(a, &mut paths));
+    found.extend(paths);
+}
+
+/// The currencies of the amounts written in a formula.
+fn amounts(expr: &Expr, found: &mut BTreeSet<Currency>) {
+    match &expr.kind {
+        ExprKind::Number(literal) => found.extend(literal.unit.as_ref().and_then(|u| u.currency)),
+        ExprKind::Field(inner, _) | ExprKind::Neg(inner) | ExprKind::Not(inner) => amounts(inner, found),
+        ExprKind::Binary(_, a, b) => {
+            amounts(a, found);
+            amounts(b, found);
+        }
+        ExprKind::Call(_, arguments) => arguments.iter().for_each(|a| amounts(a, found)),
+        _ => {}
+    }
+}
+
 impl Step {
-    /// The step as text that can be read back: the formula, then `name = value` for each of its names, with every digit.
+    /// The step as text that can be read back: the formula, then `name = value` for each of its names, with every digit; `none` for a
+    /// list without entries, and the code of a foreign currency for the rate of the amounts written in it.
     pub fn text(&self) -> String {
         let mut out = format!("{} = {}\n", self.name, self.formula);
         for named in &self.names {

@@ -42,8 +42,8 @@ fn import_refused(name: &str, bytes: &[u8], words: &[&str]) {
 
 #[test]
 fn text_mistakes_are_reported_together_each_at_its_line() {
-    let text = with(r#"value.mass = "2 kg""#, "value.mass = \"2 mm\"\nvalue.lenght = \"300 mm\"\ncolour = \"red\"").replace("parent = \"bracket\"\ncount = 4", "parent = \"braket\"\ncount = -4");
-    let err = text_refused(&text, &["study.toml:", "found a length", "mass is due", "`lenght`", "did you mean `length`?", "no field `colour`", "`braket`", "did you mean `bracket`?", "0 to 1e12"]);
+    let text = with(r#"value.mass = "2 kg""#, "value.mass = \"2 mm\"\nvalue.lengt = \"300 mm\"\ncolour = \"red\"").replace("parent = \"bracket\"\ncount = 4", "parent = \"braket\"\ncount = -4");
+    let err = text_refused(&text, &["study.toml:", "found a length", "mass is due", "`lengt`", "did you mean `length`?", "an item has no field `colour`", "`braket`", "did you mean `bracket`?", "0 to 1e12"]);
     assert_eq!(err.matches("error[").count(), 5, "{err}");
     assert!(err.contains("value.mass = \"2 mm\"") && err.contains("^"), "the line is shown and underlined: {err}");
 }
@@ -64,6 +64,11 @@ fn quantity_abc() {
     edit_refused(&["edit", "set", "P2/mass", "abc"], &["P2/mass", "abc"]);
     edit_refused(&["edit", "set", "P2", "count", "abc"], &["number", "`abc`"]);
     text_refused(&with("\"2 kg\"", "\"abc\""), &["study.toml:", "abc"]);
+    import_refused("list.csv", b"Name;Qty\nFrame;1\nBolt;abc\nNut;4\n", &["list.csv", "B3", "abc", "--keep-unknown"]);
+    let bench = Bench::with_study(SMALL);
+    bench.write("list.csv", "Name;Qty\nFrame;1\nBolt;abc\nNut;4\n");
+    bench.run(&["import", "list.csv", "--yes", "--keep-unknown"]).well();
+    assert_eq!(bench.entries(), 2);
 }
 
 #[test]

@@ -33,7 +33,7 @@ pub(super) fn read(entry: &Entry<'_>, keys: &Keys, library: &Library, problems: 
                     .chain(parents.iter().copied())
                     .chain(["value", "choose"]);
                 let diag =
-                    Diag::error("field-unknown", format!("a {} has no field `{word}`", entry.kind)).at(entry.place(word_at));
+                    Diag::error("field-unknown", format!("{} {} has no field `{word}`", article(entry.kind), entry.kind)).at(entry.place(word_at));
                 let diag = diag.did_you_mean(word, known);
                 let quantity = library.quantity(word).is_some();
                 problems.push(if quantity { diag.hint(format!("a quantity is written `value.{word} = ...`")) } else { diag });
@@ -58,6 +58,11 @@ pub(super) fn read(entry: &Entry<'_>, keys: &Keys, library: &Library, problems: 
         }
     }
     found
+}
+
+/// The article before a kind's word.
+pub(super) fn article(kind: Kind) -> &'static str {
+    if kind.word().starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }
 }
 
 /// The bytes between the quotes.

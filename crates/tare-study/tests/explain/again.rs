@@ -29,10 +29,11 @@ pub(super) fn again(step: &Step) -> Again {
     for line in lines {
         match line.trim_start().split_once("= ") {
             Some(("", shown)) => result = Some(shown.to_owned()),
-            Some((name, shown)) => drop(names.insert(name.trim().to_owned(), read(shown))),
-            None => drop(names.insert(line.trim().trim_end_matches('=').trim().to_owned(), Known::List(Vec::new()))),
+            Some((name, shown)) => drop(names.insert(name.trim().to_owned(), read_name(name.trim(), shown, formula))),
+            None => return Again::Differs(format!("`{line}` is no value\n{text}")),
         }
     }
+    let formula = &at_their_rates(formula, &names);
     let Some(result) = result else { return Again::Differs("no result".to_owned()) };
     let differs = |said: String| Again::Differs(format!("{}: {said}\n{text}", step.address));
     let env = |name: &str| names.get(name).cloned();
@@ -73,12 +74,36 @@ pub(super) fn again(step: &Step) -> Again {
     }
 }
 
+/// The value of a name. A choice may be called yes or no as a condition is: what the formula compares with a text is a choice.
+fn read_name(name: &str, shown: &str, formula: &str) -> Known {
+    let compared = ["==", "!="].iter().any(|op| formula.contains(&format!("{name} {op} '")));
+    if compared { Known::Text(shown.to_owned()) } else { read(shown) }
+}
+
+/// Amounts in a currency whose rate stands among the names are taken at it: `3 [USD/kg]` becomes `(3 [EUR/kg] * USD)`.
+fn at_their_rates(formula: &str, names: &BTreeMap<String, Known>) -> String {
+    let mut out = String::new();
+    let mut rest = formula;
+    while let Some((before, after)) = rest.split_once(" [") {
+        let Some((unit, behind)) = after.split_once(']') else { break };
+        let digits = before.rfind(|c: char| !c.is_ascii_digit() && c != '.').map_or(0, |at| at + 1);
+        let code = unit.get(..3).filter(|c| names.contains_key(*c));
+        out.push_str(&before[..digits]);
+        match code {
+            Some(code) => out.push_str(&format!("({} [EUR{}] * {code})", &before[digits..], &unit[3..])),
+            None => out.push_str(&format!("{} [{unit}]", &before[digits..])),
+        }
+        rest = behind;
+    }
+    out + rest
+}
+
 /// A value as it is printed: numbers with units, yes or no, or a word.
 fn read(shown: &str) -> Known {
     match shown {
         "yes" => return Known::Number(1.0),
         "no" => return Known::Number(0.0),
-        "" => return Known::List(Vec::new()),
+        "none" => return Known::List(Vec::new()),
         _ => {}
     }
     let numbers: Option<Vec<f64>> = shown.split("; ").map(number).collect();

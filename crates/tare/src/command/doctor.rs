@@ -10,6 +10,9 @@ use tare_app::{doctor, view};
 pub(crate) struct Args {}
 
 pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
+    for (name, text) in tare_app::own_files(&context.folder()).unwrap_or_default() {
+        output.knows(&format!("library/{name}"), &text);
+    }
     let (checkup, advice) = doctor::doctor(&context.folder());
     if output.json {
         output.json(&json!({ "checkup": checkup, "problems": view::problem_rows(&advice) }));

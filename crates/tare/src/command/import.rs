@@ -49,6 +49,9 @@ pub(crate) struct Args {
     /// With a next revision: remove parts whose rows are gone
     #[arg(long)]
     remove_gone: bool,
+    /// Take rows whose quantity does not read (their count is then open) instead of refusing the list
+    #[arg(long)]
+    keep_unknown: bool,
     /// The file is a table of rates or prices
     #[arg(long)]
     rates: bool,
@@ -97,6 +100,10 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         }
         return Ok(true);
     }
+    let unread = unread(&plan);
+    if !args.keep_unknown && !unread.is_empty() {
+        return Err(unread);
+    }
     let recorded = accept(&session.workspace, &mut loaded, &plan, &context.author)?;
     if output.json {
         output.json(&json!({ "ok": true, "entry": recorded.as_ref().map(|r| r.number), "plan": as_json(&plan) }));
@@ -104,6 +111,17 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         say(recorded.as_ref(), output);
     }
     Ok(true)
+}
+
+/// Quantities that do not read: a list with such rows is refused unless somebody says that it may stand.
+fn unread(plan: &Plan) -> Vec<Diag> {
+    let codes = ["number-too-large", "quantity-unknown", "quantity-negative"];
+    let found = plan.proposal.warnings.iter().filter(|d| codes.contains(&d.code)).cloned();
+    let refused = |mut diag: Diag| {
+        diag.severity = tare_diag::Severity::Error;
+        diag.hint("mend the cell, or take the row with an open count by `--keep-unknown`; nothing was changed")
+    };
+    found.map(refused).collect()
 }
 
 fn request(args: &Args) -> Result<Request, Vec<Diag>> {
