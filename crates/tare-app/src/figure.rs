@@ -45,6 +45,8 @@ pub(crate) fn shown(si: f64, unit: &Unit, currency: &str, digits: usize) -> Stri
             "n/a".to_owned()
         } else if x != 0.0 && x.abs() < 0.1 {
             format!("{} {currency}", show_number(x, 3))
+        } else if x.abs() >= 1e5 {
+            format!("{x:.0} {currency}")
         } else {
             format!("{x:.2} {currency}")
         };

@@ -18,7 +18,11 @@ fn document(text: &str, library: &Library) -> Document {
 fn said(document: &Document) -> Vec<String> {
     let path = |id: Id| {
         let up: Vec<Id> = document.ancestors(id).collect();
-        let place = |id: &Id| document.get(*id).map_or(String::new(), |r| format!("{}:{}", r.kind, document.of_kind(r.parent, r.kind).position(|s| s.id == *id).unwrap_or(0)));
+        let place = |id: &Id| {
+            document.get(*id).map_or(String::new(), |r| {
+                format!("{}:{}", r.kind, document.of_kind(r.parent, r.kind).position(|s| s.id == *id).unwrap_or(0))
+            })
+        };
         up.iter().rev().map(place).collect::<Vec<_>>().join("/")
     };
     let value = |v: &FieldValue| match v {

@@ -60,7 +60,9 @@ fn undo_all_the_way_and_redo_all_the_way() {
     let (_folder, session) = session();
     let mut loaded = load(&session);
     let begun = loaded.document.clone();
-    for (target, to) in [("P1/name", "A"), ("P1/count", "3"), ("P1/mass", "2 kg"), ("P1/mass", "3 kg"), ("scenario/volume", "100 1/a")] {
+    for (target, to) in
+        [("P1/name", "A"), ("P1/count", "3"), ("P1/mass", "2 kg"), ("P1/mass", "3 kg"), ("scenario/volume", "100 1/a")]
+    {
         set(&session, &mut loaded, target, to).expect("recorded");
     }
     let done = loaded.document.clone();

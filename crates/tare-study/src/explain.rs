@@ -192,7 +192,8 @@ impl Reader<'_> {
         paths.retain(|p| seen.insert(p.clone()));
         let mut asked = BTreeSet::new();
         asked_for(formula, &mut asked);
-        let known = |path: &String| self.named(path, scope).or_else(|| self.empty_list(path, scope).filter(|_| !asked.contains(path)));
+        let known =
+            |path: &String| self.named(path, scope).or_else(|| self.empty_list(path, scope).filter(|_| !asked.contains(path)));
         let mut names: Vec<Named> = paths.iter().filter_map(known).collect();
         let mut currencies = BTreeSet::new();
         amounts(formula, &mut currencies);
@@ -203,9 +204,9 @@ impl Reader<'_> {
     /// A list that was given without entries; an optional input that is absent is asked for with `given` and has no value at all.
     fn empty_list(&self, path: &str, scope: &str) -> Option<Named> {
         let full = format!("{scope}{path}");
-        let input = self.lowered.inputs.iter().find(|i| i.name == full).filter(|i| i.values.is_empty())?;
+        let empty = self.lowered.inputs.iter().any(|i| i.name == full && i.values.is_empty());
         let word = Some("none".to_owned());
-        Some(Named { name: input.name.trim_start_matches(scope).to_owned(), values: Vec::new(), unit: Unit::plain(), word, lines: Vec::new() })
+        empty.then(|| Named { name: path.to_owned(), values: Vec::new(), unit: Unit::plain(), word, lines: Vec::new() })
     }
 
     /// The rate behind amounts that a formula states in another currency than the study's.

@@ -42,8 +42,22 @@ fn import_refused(name: &str, bytes: &[u8], words: &[&str]) {
 
 #[test]
 fn text_mistakes_are_reported_together_each_at_its_line() {
-    let text = with(r#"value.mass = "2 kg""#, "value.mass = \"2 mm\"\nvalue.lengt = \"300 mm\"\ncolour = \"red\"").replace("parent = \"bracket\"\ncount = 4", "parent = \"braket\"\ncount = -4");
-    let err = text_refused(&text, &["study.toml:", "found a length", "mass is due", "`lengt`", "did you mean `length`?", "an item has no field `colour`", "`braket`", "did you mean `bracket`?", "0 to 1e12"]);
+    let text = with(r#"value.mass = "2 kg""#, "value.mass = \"2 mm\"\nvalue.lengt = \"300 mm\"\ncolour = \"red\"")
+        .replace("parent = \"bracket\"\ncount = 4", "parent = \"braket\"\ncount = -4");
+    let err = text_refused(
+        &text,
+        &[
+            "study.toml:",
+            "found a length",
+            "mass is due",
+            "`lengt`",
+            "did you mean `length`?",
+            "an item has no field `colour`",
+            "`braket`",
+            "did you mean `bracket`?",
+            "0 to 1e12",
+        ],
+    );
     assert_eq!(err.matches("error[").count(), 5, "{err}");
     assert!(err.contains("value.mass = \"2 mm\"") && err.contains("^"), "the line is shown and underlined: {err}");
 }
@@ -92,8 +106,14 @@ fn a_part_inside_itself() {
 #[test]
 fn unknown_material_and_calculation_name_the_nearest() {
     edit_refused(&["edit", "set", "P2/material", "steel-DC05"], &["steel-DC05", "did you mean `steel-DC0"]);
-    edit_refused(&["edit", "set", "item P2/op1/calculation", "processes/debur"], &["processes/debur", "did you mean `processes/deburr`?"]);
-    edit_refused(&["edit", "add", "operation", "--under", "item P2", "name=x", "calculation=deburr"], &["there is `processes/deburr`"]);
+    edit_refused(
+        &["edit", "set", "item P2/op1/calculation", "processes/debur"],
+        &["processes/debur", "did you mean `processes/deburr`?"],
+    );
+    edit_refused(
+        &["edit", "add", "operation", "--under", "item P2", "name=x", "calculation=deburr"],
+        &["there is `processes/deburr`"],
+    );
     text_refused(&with("processes/deburr", "processes/debur"), &["study.toml:", "did you mean `processes/deburr`?"]);
 }
 
@@ -178,7 +198,12 @@ const TYPES: &[u8] = br#"<?xml version="1.0"?><Types xmlns="http://schemas.openx
 #[test]
 fn a_workbook_without_a_table() {
     let sheet = br#"<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>Notes of the meeting</t></is></c></row><row r="2"><c r="A2" t="inlineStr"><is><t>Nothing was decided.</t></is></c></row></sheetData></worksheet>"#;
-    let file = packed(&[("[Content_Types].xml", TYPES, 1), ("xl/workbook.xml", WORKBOOK, 1), ("xl/_rels/workbook.xml.rels", RELATIONS, 1), ("xl/worksheets/s.xml", sheet, 1)]);
+    let file = packed(&[
+        ("[Content_Types].xml", TYPES, 1),
+        ("xl/workbook.xml", WORKBOOK, 1),
+        ("xl/_rels/workbook.xml.rels", RELATIONS, 1),
+        ("xl/worksheets/s.xml", sheet, 1),
+    ]);
     import_refused("notes.xlsx", &file, &["notes.xlsx", "nothing is imported"]);
 }
 
@@ -186,12 +211,21 @@ fn a_workbook_without_a_table() {
 fn a_zip_bomb_is_refused_within_bounded_memory() {
     let million = vec![b' '; 1 << 20];
     // Two gigabytes of blanks in a file of some two megabytes.
-    let file = packed(&[("[Content_Types].xml", TYPES, 1), ("xl/workbook.xml", WORKBOOK, 1), ("xl/_rels/workbook.xml.rels", RELATIONS, 1), ("xl/worksheets/s.xml", &million, 2048)]);
+    let file = packed(&[
+        ("[Content_Types].xml", TYPES, 1),
+        ("xl/workbook.xml", WORKBOOK, 1),
+        ("xl/_rels/workbook.xml.rels", RELATIONS, 1),
+        ("xl/worksheets/s.xml", &million, 2048),
+    ]);
     assert!(file.len() < 4 << 20);
     let bench = Bench::with_study(SMALL);
     bench.write("bomb.xlsx", &file);
     let shell = "ulimit -v 1500000; exec \"$0\" import bomb.xlsx --yes";
-    let done = std::process::Command::new("sh").args(["-c", shell, env!("CARGO_BIN_EXE_tare")]).current_dir(bench.path("")).output().expect("runs");
+    let done = std::process::Command::new("sh")
+        .args(["-c", shell, env!("CARGO_BIN_EXE_tare")])
+        .current_dir(bench.path(""))
+        .output()
+        .expect("runs");
     let err = String::from_utf8_lossy(&done.stderr);
     assert_eq!(done.status.code(), Some(1), "{err}");
     assert!(err.contains("bomb.xlsx"), "{err}");
@@ -269,7 +303,10 @@ fn a_missing_rate_and_a_missing_exchange_rate() {
     bench.run(&["edit", "set", "P3/price", "5 XTS"]).well();
     bench.run(&["cost"]).refused(&["XTS", "exchange"]);
     let bench = Bench::with_study(SMALL);
-    bench.write("tare-work/library/rates/bare.toml", "[book]\nname = \"Bare\"\ncurrency = \"EUR\"\ndate = \"2024-01-01\"\nplace = \"nowhere\"\nillustrative = true\n");
+    bench.write(
+        "tare-work/library/rates/bare.toml",
+        "[book]\nname = \"Bare\"\ncurrency = \"EUR\"\ndate = \"2024-01-01\"\nplace = \"nowhere\"\nillustrative = true\n",
+    );
     bench.run(&["edit", "set", "product/book", "bare"]).well();
     bench.run(&["cost"]).refused(&["wage.operator", "add"]);
     bench.run(&["edit", "set", "product/book", "barre"]).well();
@@ -313,7 +350,11 @@ fn a_place_that_may_not_be_written() {
     rights.set_readonly(true);
     std::fs::set_permissions(&locked, rights.clone()).expect("set");
     let denied = std::fs::write(locked.join("probe"), b"x").is_err();
-    let place = if denied { Some(locked.clone()) } else { ["/proc", "/sys"].iter().map(Path::new).find(|p| p.exists()).map(Path::to_path_buf) };
+    let place = if denied {
+        Some(locked.clone())
+    } else {
+        ["/proc", "/sys"].iter().map(Path::new).find(|p| p.exists()).map(Path::to_path_buf)
+    };
     let Some(place) = place else { return };
     let folder = place.join("tare-here");
     let run = bench.run(&["demo", "--workspace", folder.to_str().expect("a name")]);

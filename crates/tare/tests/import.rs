@@ -54,7 +54,10 @@ fn the_next_revision_changes_only_what_differs() {
     let again = bench.run(&["import", "list.csv", "--yes"]).well();
     assert!(again.contains("nothing was changed"), "{again}");
     assert_eq!(bench.entries(), 2);
-    let next = LIST.replace("Bolt M5;4;3,2", "Bolt M5;6;3,2").replace("3;A-300;=SUM(A1);2;10;0,10\n", "3;A-400;Cover;1;50;1,10\n").replace("Total;7;845,3", "Total;8;881,7");
+    let next = LIST
+        .replace("Bolt M5;4;3,2", "Bolt M5;6;3,2")
+        .replace("3;A-300;=SUM(A1);2;10;0,10\n", "3;A-400;Cover;1;50;1,10\n")
+        .replace("Total;7;845,3", "Total;8;881,7");
     bench.write("list-b.csv", &next);
     let plan = bench.run(&["import", "list-b.csv", "--dry-run", "--json"]).json();
     let of = |field: &str| plan["revision"][field].as_array().map_or(0, Vec::len);
@@ -73,7 +76,8 @@ fn rows_go_under_a_named_part_and_a_wrong_total_is_reported() {
     assert!(run.err.contains("9") && run.err.contains("list.csv"), "{}", run.err);
     run.well();
     let parts = bench.run(&["parts", "--json"]).json();
-    let level = |name: &str| parts["parts"].as_array().and_then(|p| p.iter().find(|p| p["name"] == name)).map(|p| p["level"].clone());
+    let level =
+        |name: &str| parts["parts"].as_array().and_then(|p| p.iter().find(|p| p["name"] == name)).map(|p| p["level"].clone());
     assert_eq!(level("Frame"), Some(2.into()));
     bench.run(&["import", "list.csv", "--under", "P99", "--yes"]).refused(&["P99"]);
 }

@@ -32,8 +32,8 @@ pub(super) fn read(entry: &Entry<'_>, keys: &Keys, library: &Library, problems: 
                     .map(|(f, _, _)| f.word())
                     .chain(parents.iter().copied())
                     .chain(["value", "choose"]);
-                let diag =
-                    Diag::error("field-unknown", format!("{} {} has no field `{word}`", article(entry.kind), entry.kind)).at(entry.place(word_at));
+                let diag = Diag::error("field-unknown", format!("{} {} has no field `{word}`", article(entry.kind), entry.kind))
+                    .at(entry.place(word_at));
                 let diag = diag.did_you_mean(word, known);
                 let quantity = library.quantity(word).is_some();
                 problems.push(if quantity { diag.hint(format!("a quantity is written `value.{word} = ...`")) } else { diag });

@@ -77,8 +77,7 @@ pub fn joints(study: &Study, library: &Library) -> JointsView {
     for joint in &study.joints {
         let method = title(&joint.method);
         let size = |name: &str| matches!(name, "size" | "thread" | "diameter" | "nominal_diameter" | "drive" | "head" | "width");
-        let stated: Vec<String> =
-            joint.stated.iter().filter(|(n, _)| size(n)).map(|(n, t)| format!("{} {t}", n.replace('_', " "))).collect();
+        let stated: Vec<String> = joint.stated.iter().filter(|(n, _)| size(n)).map(|(_, t)| t.clone()).collect();
         let stated = stated.join(", ");
         let count = study.value(joint.count) * joint.assemblies;
         let group = groups.entry((method.clone(), stated.clone())).or_insert_with(|| JointGroup {

@@ -42,6 +42,8 @@ pub struct MassRow {
     pub gap: Option<Figure>,
     /// Two standard uncertainties of the gap, in the gap's unit.
     pub gap_uncertainty: Option<f64>,
+    /// Mass, sum, gap and two standard uncertainties of the gap in kilograms, for tables.
+    pub kilograms: [Option<f64>; 4],
     /// What the gap means.
     pub verdict: String,
     /// Children without a mass.
@@ -91,6 +93,13 @@ pub fn mass(study: &Study) -> MassView {
             sum: row.sum.map(|m| Figure::new(study, m, 5)),
             gap: row.gap.map(|m| Figure::new(study, m, 3)),
             gap_uncertainty: row.gap.zip(u).map(|(gap, u)| study.lines.unit(gap).from_si(u)),
+            kilograms: [row.mass, row.sum, row.gap]
+                .map(|l| l.map(|l| study.value(l)))
+                .into_iter()
+                .chain([u])
+                .collect::<Vec<_>>()
+                .try_into()
+                .unwrap_or_default(),
             verdict,
             unknown: row.unknown,
             states: row.states.clone(),

@@ -41,7 +41,9 @@ pub(super) fn again(step: &Step) -> Again {
         let (tree, problems) = parse_formula(formula);
         if problems.is_empty() { evaluate(&tree, &env) } else { Err(format!("`{formula}` does not read back: {problems:?}")) }
     };
-    match read(&result) {
+    // `none` is a word of some choices too.
+    let result = if result == "none" && !step.values.is_empty() { Known::Text(result) } else { read(&result) };
+    match result {
         Known::Text(word) => {
             if formula.starts_with("pick(") {
                 return Again::Nothing;

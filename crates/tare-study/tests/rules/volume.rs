@@ -175,14 +175,10 @@ fn published_scrap_share_and_yields_exclude_each_other() {
 /// Without a volume nothing can be costed, and that is said once, where it is missing.
 #[test]
 fn a_missing_volume_is_said_where_it_is_missing() {
-    let mut bench = Bench::new();
-    bench.product("processes/test-step", &[("spent", "2 EUR")]);
-    let scenario = bench.add(tare_model::Kind::Scenario, None, &[(Field::Name, text("empty"))]);
     let mut without = Bench::new();
     without.value(without.scenario, "volume", "many");
     without.product("processes/test-step", &[("spent", "2 EUR")]);
     let study = without.compile();
     assert!(error(&study, "volume-missing").is_some_and(|e| e.contains("scenario/volume")));
     assert!(study.totals.cost.is_none());
-    let _ = scenario;
 }

@@ -24,7 +24,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         );
         return Ok(!tare_diag::any_error(&open.study.problems) && cost.total.is_some());
     }
-    headline(&open.info.name, &cost, output);
+    output.line(&open.info.name);
+    headline(&cost, output);
     print_basis(&cost.basis, output);
     output.heading("By kind");
     let mut table = Table::new(&["kind", ">cost", ">share"]);
@@ -44,12 +45,12 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 }
 
 /// The total with and without the dominant bought item.
-pub(crate) fn headline(name: &str, cost: &CostView, output: &Output) {
+pub(crate) fn headline(cost: &CostView, output: &Output) {
     let spread = match (&cost.total, cost.uncertainty) {
         (Some(total), Some(u)) if u.is_finite() => format!(" +- {u:.2} {} (k = 2, first order)", total.unit),
         _ => String::new(),
     };
-    output.wrapped("", &format!("Should-cost of one {name}: {}{spread}", text(cost.total.as_ref())));
+    output.line(format!("Should-cost: {}{spread}", text(cost.total.as_ref())));
     if let (Some(without), false) = (&cost.without_dominant, cost.dominant.is_empty()) {
         output.line(format!("  without {}: {}", cost.dominant.join(", "), without.text));
     }
@@ -77,13 +78,12 @@ fn tools(cost: &CostView, output: &Output) {
         return;
     }
     output.heading("Tools");
-    let mut table = Table::new(&["~tool", "~serves", ">pieces", ">life", ">sets", ">one set", ">all sets", "paid"]);
+    let mut table = Table::new(&["~tool", ">pieces", ">life", ">sets", ">one set", ">all sets", "paid"]);
     for tool in &cost.tools {
         let paid = if tool.lump { "apart" } else { "in piece" };
         let figure = |f: &Option<tare_app::Figure>| text(f.as_ref());
         table.row([
             tool.title.clone(),
-            tool.serves.join(", "),
             tool.pieces.text.clone(),
             tool.life.text.clone(),
             figure(&tool.sets),

@@ -53,7 +53,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     }
     output.line(format!("{} (invented example)", info.name));
     output.line("");
-    headline(&info.name, &cost, output);
+    headline(&cost, output);
     output.wrapped("", &format!("Mass: {} +- {} (k = 2, first order)", text(mass.total.as_ref()), mass.total_uncertainty));
     output.wrapped(
         "",

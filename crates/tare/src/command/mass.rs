@@ -28,26 +28,31 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     } else {
         format!(" +- {} (k = 2, first order)", mass.total_uncertainty)
     };
-    output.wrapped("", &format!("Mass of one {}: {}{spread}", open.info.name, text(mass.total.as_ref())));
+    output.line(&open.info.name);
+    output.line(format!("Mass: {}{spread}", text(mass.total.as_ref())));
     output.heading("Balance");
-    let mut table = Table::new(&["label", "~part", "how", ">mass", ">sum of parts", ">gap", ">+-", "~finding"]);
+    let mut table = Table::new(&["label", "~part", ">mass kg", ">parts kg", ">gap kg", "~finding"]);
     for row in &mass.balance {
-        let figure = |f: &Option<tare_app::Figure>| f.as_ref().map_or_else(String::new, |f| f.text.clone());
-        let unit = row.gap.as_ref().map_or("", |g| g.unit.as_str());
-        let spread = row.gap_uncertainty.map_or_else(String::new, |u| format!("{} {unit}", tare_app::show_number(u, 2)));
+        let [whole, sum, gap, spread] = row.kilograms;
+        let number = |x: Option<f64>, digits| {
+            x.map_or_else(String::new, |x| tare_app::show_number(if x.abs() < 1e-9 { 0.0 } else { x }, digits))
+        };
+        let gap = gap.map_or_else(String::new, |g| format!("{} +- {}", number(Some(g), 3), number(spread, 2)));
         let name = format!("{}{}", "  ".repeat(row.level), row.name);
-        table.row([
-            row.label.clone(),
-            name,
-            row.how.to_owned(),
-            figure(&row.mass),
-            figure(&row.sum),
-            figure(&row.gap),
-            spread,
-            row.verdict.clone(),
-        ]);
+        let finding = match row.verdict.as_str() {
+            "" => row.how.to_owned(),
+            verdict if verdict.starts_with("within") => "explained".to_owned(),
+            verdict if verdict.starts_with("larger") => "unexplained".to_owned(),
+            verdict => verdict.to_owned(),
+        };
+        table.row([row.label.clone(), name, number(whole, 5), number(sum, 5), gap, finding]);
     }
     table.print(output);
+    output.wrapped(
+        "",
+        "gap: weighed less the sum of the parts; explained: no larger than the spread of the readings (k = 2); \
+         unexplained: something is missing, counted twice or misread",
+    );
     if !args.balance {
         for (title, rows) in
             [("By material", &mass.by_material), ("By function", &mass.by_function), ("By process", &mass.by_process)]

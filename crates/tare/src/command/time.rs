@@ -17,26 +17,35 @@ pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
         output.json(&serde_json::json!({ "study": open.info.name, "time": time }));
         return Ok(true);
     }
-    output.wrapped("", &format!("Manual assembly time of one {}: {}", open.info.name, text(time.manual.as_ref())));
+    output.line(&open.info.name);
+    output.line(format!("Manual assembly time: {}", text(time.manual.as_ref())));
     output.line(format!("Ideal-time share (3 s for each needed part): {}", text(time.ideal_share.as_ref())));
     output.line("");
-    let mut table = Table::new(&["label", "~assembly", ">in product", ">manual", "~of which", ">parts", ">needed", ">recorded"]);
+    let mut table =
+        Table::new(&["label", "~assembly", ">no", ">manual", ">handle", ">insert", ">join", ">other", ">needed", ">stripped"]);
     for row in &time.assemblies {
-        let kinds: Vec<String> = row.by_kind.iter().map(|(k, f)| format!("{k} {}", f.text)).collect();
-        let needed = row.needed.map_or_else(|| format!("{} unjudged", row.unjudged), count);
-        let recorded: Vec<&str> = row.recorded.iter().map(|r| r.text.as_str()).collect();
+        let seconds = |f: Option<&tare_app::Figure>| f.map_or_else(String::new, |f| tare_app::show_number(f.value, 4));
+        let kind = |word: &str| seconds(row.by_kind.get(word));
+        let needed =
+            row.needed.map_or_else(|| format!("? of {}", count(row.parts)), |n| format!("{} of {}", count(n), count(row.parts)));
+        let stripped: f64 = row.recorded.iter().map(|r| r.value).sum();
+        let stripped = if row.recorded.is_empty() { String::new() } else { tare_app::show_number(stripped, 4) };
         table.row([
             row.label.clone(),
             row.name.clone(),
             count(row.pieces),
-            text(row.manual.as_ref()),
-            kinds.join(", "),
-            count(row.parts),
+            seconds(row.manual.as_ref()),
+            kind("handling"),
+            kind("inserting"),
+            kind("joining"),
+            kind("other work"),
             needed,
-            recorded.join(", "),
+            stripped,
         ]);
     }
     table.print(output);
+    output.line("seconds for one assembly; needed: parts that must be parts of their own;");
+    output.line("stripped: recorded strip-down times");
     for line in &time.lines {
         output.heading(&format!("Line {}", line.name));
         output.line(format!(
