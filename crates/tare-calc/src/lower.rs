@@ -86,6 +86,7 @@ pub(crate) fn pick_alone(calc: &Calculation, lib: &dyn Resolve, table: usize) ->
         scope.names.insert(&key.name.value, value);
     }
     let call = pick_call(found);
+    lowerer.equation = Some(call.span);
     let Ok(row) = lowerer.expr(&scope, &call) else { return Err(lowerer.diags) };
     let declared = Declared::Row(found.name.value.clone());
     let (ty, values) = lowerer.read(&row, &declared);
@@ -147,6 +148,10 @@ pub(crate) struct Lowerer<'a> {
     pub(crate) picks: usize,
     /// The line whose formula is being lowered.
     pub(crate) current: String,
+    /// The whole formula of the equation being lowered: what it picks needs no line of its own.
+    pub(crate) equation: Option<Span>,
+    /// Rows picked so far, by the words that pick them.
+    pub(crate) picked: HashMap<String, Value>,
 }
 
 impl<'a> Lowerer<'a> {
@@ -168,6 +173,8 @@ impl<'a> Lowerer<'a> {
             instances: 0,
             picks: 0,
             current: String::new(),
+            equation: None,
+            picked: HashMap::new(),
         }
     }
 
@@ -215,12 +222,16 @@ impl<'a> Lowerer<'a> {
     }
 
     fn done(self) -> Lowered {
+        let plans = self.files.iter().flat_map(|f| f.plans.iter().map(move |(table, plan)| (f, *table, plan)));
+        let next = plans.map(|(f, table, plan)| ((f.key.clone(), f.calc.tables[table].name.value.clone()), plan.next.clone()));
+        let next = next.collect();
         Lowered {
             template: self.build.finish(),
             params: self.params,
             lines: self.lines,
             inputs: self.inputs,
             refusals: self.refusals,
+            next,
         }
     }
 
@@ -273,7 +284,9 @@ impl<'a> Lowerer<'a> {
                     let equation = &calc.equations[*i];
                     let name = equation.name.value.as_str();
                     self.current = format!("{}{name}", scope.prefix);
+                    self.equation = Some(equation.formula.span);
                     let value = self.expr(&scope, &equation.formula)?;
+                    self.equation = None;
                     let value = self.settled(&scope, value, equation.formula.span)?;
                     let (ty, values) = self.read(&value, &equation.declared);
                     self.lines.push(Line {

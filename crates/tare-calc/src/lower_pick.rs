@@ -3,23 +3,23 @@
 use crate::expr::{Expr, ExprKind};
 use crate::lower::{Lowerer, Scope, Stop};
 use crate::lowered::{Line, LineKind, Param, ParamKind, Refusal};
-use crate::series::{Plan, Series, key_number};
+use crate::series::{Plan, key_number};
 use crate::span::Span;
 use crate::table::{CellValue, Outside, Rule, Table};
 use crate::ty::Ty;
 use crate::value::{Chosen, Index, Items, PickedRow, TableAt, Value};
 use std::sync::Arc;
-use tare_engine::{Op, Operand};
+use tare_engine::{Match, Op, Operand};
 use tare_units::Unit;
 
-/// Share of the need within which a key still counts as equal to it, as whole numbers snap in `floor` and `ceil`.
+/// Share of the need by which it may lie outside an interpolated table, as in [`Match`].
 const NEAR: f64 = 1e-9;
 
 /// What is asked of one key.
 #[derive(Clone, Copy, Debug)]
 enum Need {
-    /// A number, and the number with the nearness taken off and put on.
-    Number { value: Operand, below: Operand, above: Operand },
+    /// A number.
+    Number(Operand),
     /// The position of a text among the key's texts, or of a condition.
     Level(Index),
 }
@@ -42,6 +42,12 @@ impl<'a> Lowerer<'a> {
             return Err(self.unchecked(scope.file, span));
         };
         let at = TableAt { file: scope.file, table: position };
+        // names never change within a scope, so the same words pick the same row
+        let call = Expr::new(ExprKind::Call(crate::Function::Pick, arguments.to_vec()), span);
+        let name = format!("{}{call}", scope.prefix);
+        if let Some(known) = self.picked.get(&name) {
+            return Ok(known.clone());
+        }
         let mut needs: Vec<Items<Index>> = Vec::new();
         for (key, argument) in table.keys.iter().zip(&arguments[1..]) {
             let value = self.expr(scope, argument)?;
@@ -74,40 +80,69 @@ impl<'a> Lowerer<'a> {
             (None, Some(one)) => Items::One(*one),
             _ => Items::Many(rows),
         };
-        Ok(Value::Row(at, items))
+        let row = Value::Row(at, items);
+        if self.equation != Some(span) {
+            self.row_line(scope, &name, &row, call);
+        }
+        self.picked.insert(name, row.clone());
+        Ok(row)
+    }
+
+    /// A row that a formula picks on its way has a line too: its name is the words that pick it.
+    fn row_line(&mut self, scope: &Scope<'a>, name: &str, row: &Value, call: Expr) {
+        let table = match row {
+            Value::Row(at, _) => &self.files[at.file].calc.tables[at.table],
+            _ => return,
+        };
+        let source = table.source.clone();
+        let declared = crate::Declared::Row(table.name.value.clone());
+        let (ty, values) = self.read(row, &declared);
+        self.lines.push(Line {
+            name: name.to_owned(),
+            kind: LineKind::Picked,
+            scope: scope.prefix.clone(),
+            calculation: self.files[scope.file].key.clone(),
+            unit: Unit::plain(),
+            ty,
+            text: call.to_string(),
+            formula: Arc::new(call),
+            source,
+            values,
+        });
     }
 
     fn one_row(&mut self, at: TableAt, table: &'a Table, plan: &Plan, needs: &[Index]) -> (PickedRow, Vec<Flag>) {
         let needs: Vec<Need> = table.keys.iter().zip(needs).map(|(key, need)| self.need(key.rule, *need)).collect();
-        let suits: Vec<Option<Vec<Operand>>> =
-            plan.series.iter().map(|s| self.conditions(at, table, plan, s.rows[0], &needs)).collect();
         let between = table.keys.iter().position(|k| k.rule == Rule::Interpolate);
-        // from the last series to the first, so that the first that suits is taken
-        let mut index: Option<Index> = None;
-        for (series, conditions) in plan.series.iter().zip(&suits).rev() {
-            let Some(conditions) = conditions else { continue };
-            let own = match between {
-                None => Index::Known(series.rows[0]),
-                Some(key) => self.segment(at, series, key, needs[key]),
-            };
-            index = Some(match (conditions.split_first(), index) {
-                (None, _) => own,
-                (Some((first, rest)), other) => {
-                    let test = rest.iter().fold(*first, |all, next| self.op(Op::And, &[all, *next]));
-                    let own = self.position(own);
-                    let other = match other {
-                        Some(other) => self.position(other),
-                        None => self.constant(f64::NAN),
-                    };
-                    Index::Found(self.op(Op::If, &[test, own, other]))
+        let open = open_keys(table, &needs);
+        // rows in the order in which they are tried; between two rows the lower one stands for both, from the top of its series
+        let mut tried: Vec<usize> = Vec::new();
+        let mut cells: Vec<Operand> = Vec::new();
+        for series in plan.series.iter().filter(|s| chosen(table, s.rows[0], &needs)) {
+            let lower = if between.is_some() { series.rows.len().saturating_sub(1).max(1) } else { 1 };
+            for (place, row) in series.rows[..lower].iter().enumerate().rev() {
+                tried.push(*row);
+                for key in &open {
+                    cells.push(self.bound(at, table, plan, series.rows[0], *key));
                 }
-            });
+                if let Some(key) = between {
+                    cells.push(if place == 0 { self.constant(f64::NEG_INFINITY) } else { self.cell(at, *row, key, true) });
+                }
+            }
         }
-        let index = match index {
-            Some(index) => index,
-            None => Index::Found(self.constant(f64::NAN)),
+        let mut keys = open.clone();
+        keys.extend(between);
+        let found = self.find(table, &keys, &needs, &cells);
+        let index = match found {
+            Index::Known(0) => tried.first().map_or_else(|| Index::Found(self.constant(f64::NAN)), |row| Index::Known(*row)),
+            // where rows are tried as they stand, the search gives the row, or -1; a place between rows may be negative too
+            index if between.is_none() && tried.iter().copied().eq(0..tried.len()) => index,
+            index => {
+                let rows: Vec<Operand> = tried.iter().map(|row| self.constant(*row as f64)).collect();
+                Index::Found(self.select(index, &rows))
+            }
         };
-        let mut flags = self.flags(at, table, plan, &suits, &needs);
+        let mut flags = self.flags(at, table, plan, found, &open, &needs);
         let row = match between {
             Some(key) => self.between(at, table, plan, key, needs[key], index, &mut flags),
             None => PickedRow { index, weight: None },
@@ -115,66 +150,49 @@ impl<'a> Lowerer<'a> {
         (row, flags)
     }
 
+    /// The first of rows of cells that suits the needs of `keys`; the first of all where no key is left to ask.
+    fn find(&mut self, table: &Table, keys: &[usize], needs: &[Need], cells: &[Operand]) -> Index {
+        if keys.is_empty() {
+            return Index::Known(0);
+        }
+        if self.left <= cells.len() {
+            self.left = 0;
+            return Index::Found(self.constant(f64::NAN));
+        }
+        self.left -= cells.len() + 1;
+        let matches = keys.iter().map(|key| match table.keys[*key].rule {
+            Rule::UpTo => Match::UpTo,
+            Rule::From | Rule::Interpolate => Match::From,
+            Rule::Equals => Match::Equal,
+        });
+        let matches: Arc<[Match]> = matches.collect();
+        let needs: Vec<Operand> = keys
+            .iter()
+            .map(|key| match needs[*key] {
+                Need::Number(need) => need,
+                Need::Level(level) => self.position(level),
+            })
+            .collect();
+        Index::Found(self.build.find(&matches, &needs, cells))
+    }
+
     fn need(&mut self, rule: Rule, need: Index) -> Need {
-        if rule == Rule::Equals {
-            return Need::Level(need);
+        match rule {
+            Rule::Equals => Need::Level(need),
+            _ => Need::Number(self.position(need)),
         }
-        let value = self.position(need);
-        let near = self.constant(NEAR);
-        let size = self.op(Op::Abs, &[value]);
-        let slack = self.op(Op::Mul, &[size, near]);
-        Need::Number { value, below: self.op(Op::Sub, &[value, slack]), above: self.op(Op::Add, &[value, slack]) }
     }
 
-    /// What must hold for a row (or the series it begins) to suit the needs; none when it never does.
-    fn conditions(&mut self, at: TableAt, table: &'a Table, plan: &Plan, row: usize, needs: &[Need]) -> Option<Vec<Operand>> {
-        let mut conditions = Vec::new();
-        for (k, (key, need)) in table.keys.iter().zip(needs).enumerate() {
-            match (key.rule, need) {
-                (Rule::Equals, Need::Level(need)) => {
-                    let level = match table.rows[row].keys.get(k).map(|c| &c.value) {
-                        Some(CellValue::Level(level)) => *level,
-                        _ => return None,
-                    };
-                    match need {
-                        Index::Known(known) if *known == level => {}
-                        Index::Known(_) => return None,
-                        Index::Found(operand) => {
-                            let level = self.constant(level as f64);
-                            conditions.push(self.op(Op::Eq, &[*operand, level]));
-                        }
-                    }
-                }
-                (Rule::UpTo | Rule::From, Need::Number { value, below, above }) => {
-                    if key.outside == Outside::Hold && plan.is_end(k, row) {
-                        // always suits, but a need that is no number gives no row
-                        conditions.push(self.op(Op::Eq, &[*value, *value]));
-                        continue;
-                    }
-                    let cell = self.cell(at, row, k, true);
-                    conditions.push(match key.rule {
-                        Rule::UpTo => self.op(Op::Ge, &[cell, *below]),
-                        _ => self.op(Op::Le, &[cell, *above]),
-                    });
-                }
-                _ => {}
-            }
+    /// What a need is held against: the row's key, or no bound at all where the last row holds beyond its key.
+    fn bound(&mut self, at: TableAt, table: &'a Table, plan: &Plan, row: usize, key: usize) -> Operand {
+        let of = &table.keys[key];
+        if of.outside == Outside::Hold && plan.is_end(key, row) {
+            return self.constant(if of.rule == Rule::UpTo { f64::INFINITY } else { f64::NEG_INFINITY });
         }
-        Some(conditions)
-    }
-
-    /// The lower row of the two that the need lies between.
-    fn segment(&mut self, at: TableAt, series: &Series, key: usize, need: Need) -> Index {
-        let Need::Number { value, .. } = need else { return Index::Known(series.rows[0]) };
-        let lower = &series.rows[..series.rows.len().saturating_sub(1).max(1)];
-        let mut found = Index::Known(lower[0]);
-        for row in &lower[1..] {
-            let cell = self.cell(at, *row, key, true);
-            let test = self.op(Op::Ge, &[value, cell]);
-            let (own, other) = (self.constant(*row as f64), self.position(found));
-            found = Index::Found(self.op(Op::If, &[test, own, other]));
+        match of.rule {
+            Rule::Equals => self.constant(key_number(table, row, key)),
+            _ => self.cell(at, row, key, true),
         }
-        found
     }
 
     /// The share of the way to the next row, and the flag of an interpolated key that refuses.
@@ -189,7 +207,7 @@ impl<'a> Lowerer<'a> {
         index: Index,
         flags: &mut Vec<Flag>,
     ) -> PickedRow {
-        let Need::Number { value, below, above } = need else { return PickedRow { index, weight: None } };
+        let Need::Number(value) = need else { return PickedRow { index, weight: None } };
         let here: Vec<Operand> = (0..table.rows.len()).map(|row| self.cell(at, row, key, true)).collect();
         let there: Vec<Operand> = plan.next.iter().map(|row| here[*row]).collect();
         let low = self.select(index, &here);
@@ -205,6 +223,10 @@ impl<'a> Lowerer<'a> {
                 weight = self.op(Op::Min, &[weight, one]);
             }
             Outside::Refuse => {
+                let near = self.constant(NEAR);
+                let size = self.op(Op::Abs, &[value]);
+                let slack = self.op(Op::Mul, &[size, near]);
+                let (below, above) = (self.op(Op::Sub, &[value, slack]), self.op(Op::Add, &[value, slack]));
                 let under = self.op(Op::Lt, &[above, low]);
                 let over = self.op(Op::Gt, &[below, high]);
                 let outside = self.op(Op::Or, &[under, over]);
@@ -216,104 +238,61 @@ impl<'a> Lowerer<'a> {
         PickedRow { index, weight: Some(weight) }
     }
 
-    /// The flags of the keys that are not interpolated: each alone, the choices together, and all together.
-    fn flags(&mut self, at: TableAt, table: &'a Table, plan: &Plan, suits: &[Option<Vec<Operand>>], needs: &[Need]) -> Vec<Flag> {
+    /// The flags of the keys that are not interpolated: the choices together, each other key alone, and all together.
+    fn flags(&mut self, at: TableAt, table: &'a Table, plan: &Plan, found: Index, open: &[usize], needs: &[Need]) -> Vec<Flag> {
         let mut flags = Vec::new();
-        let stepped = |rule: Rule| matches!(rule, Rule::UpTo | Rule::From);
-        let steps: Vec<usize> = (0..table.keys.len()).filter(|k| stepped(table.keys[*k].rule)).collect();
-        for key in steps.iter().copied().filter(|k| table.keys[*k].outside == Outside::Refuse) {
-            let Need::Number { value, below, above } = needs[key] else { continue };
-            let Some(end) = self.end_cell(at, table, plan, key, needs) else { continue };
-            let operand = match table.keys[key].rule {
-                Rule::UpTo => self.op(Op::Gt, &[below, end]),
-                _ => self.op(Op::Lt, &[above, end]),
-            };
-            flags.push(Flag { key: vec![key], operand, need: Some(value) });
-        }
+        let steps: Vec<usize> =
+            (0..table.keys.len()).filter(|k| matches!(table.keys[*k].rule, Rule::UpTo | Rule::From)).collect();
         let choices: Vec<usize> = (0..table.keys.len()).filter(|k| table.keys[*k].rule == Rule::Equals).collect();
+        let mut no_choice = None;
         if !choices.is_empty() && !plan.full {
-            let operand = self.no_choices(table, plan, needs);
+            let asked: Vec<usize> = open.iter().copied().filter(|k| table.keys[*k].rule == Rule::Equals).collect();
+            let groups: Vec<usize> = plan.groups.iter().copied().filter(|row| chosen(table, *row, needs)).collect();
+            let operand = self.none_of(at, table, plan, &groups, &asked, needs);
             flags.push(Flag { key: choices, operand, need: None });
+            no_choice = (!asked.is_empty()).then_some(operand);
         }
-        if steps.len() > 1 && !plan.corner {
-            let mut any = self.constant(0.0);
-            for conditions in suits.iter().flatten() {
-                let Some((first, rest)) = conditions.split_first() else { continue };
-                let all = rest.iter().fold(*first, |all, next| self.op(Op::And, &[all, *next]));
-                any = self.op(Op::Or, &[any, all]);
+        for key in steps.iter().copied().filter(|k| table.keys[*k].outside == Outside::Refuse) {
+            let Need::Number(need) = needs[key] else { continue };
+            let ends = plan.ends(table, key).into_iter().filter(|row| chosen(table, *row, needs)).collect::<Vec<_>>();
+            if ends.is_empty() {
+                continue;
             }
-            let operand = self.op(Op::Not, &[any]);
+            let asked: Vec<usize> = open.iter().copied().filter(|k| *k == key || table.keys[*k].rule == Rule::Equals).collect();
+            let mut operand = match found {
+                Index::Found(found) if asked == open && !table.interpolates() => self.below_zero(found),
+                _ => self.none_of(at, table, plan, &ends, &asked, needs),
+            };
+            if let Some(no_choice) = no_choice {
+                let some = self.op(Op::Not, &[no_choice]);
+                operand = self.op(Op::And, &[some, operand]);
+            }
+            flags.push(Flag { key: vec![key], operand, need: Some(need) });
+        }
+        if let (Index::Found(found), true) = (found, steps.len() > 1 && !plan.corner) {
+            let operand = self.below_zero(found);
             flags.push(Flag { key: steps, operand, need: None });
         }
         flags
     }
 
-    /// The end cell of a key among the rows with the chosen texts.
-    fn end_cell(&mut self, at: TableAt, table: &'a Table, plan: &Plan, key: usize, needs: &[Need]) -> Option<Operand> {
-        let ends = (0..table.rows.len()).filter(|row| plan.is_end(key, *row));
-        // one end row per group of choices
-        let mut ends: Vec<(Vec<u64>, usize)> = ends.map(|row| (choices_of(table, row), row)).collect();
-        ends.sort();
-        ends.dedup_by(|a, b| a.0 == b.0);
-        let mut found: Option<Operand> = None;
-        for (_, row) in ends.into_iter().rev() {
-            let Some(test) = self.chosen(table, row, needs) else { continue };
-            let cell = self.cell(at, row, key, true);
-            found = Some(match test {
-                None => cell,
-                Some(test) => {
-                    let other = match found {
-                        Some(other) => other,
-                        None => self.constant(f64::NAN),
-                    };
-                    self.op(Op::If, &[test, cell, other])
-                }
-            });
-        }
-        found
-    }
-
-    /// Whether the chosen texts are those of a row: none when never, no operand when always.
-    fn chosen(&mut self, table: &Table, row: usize, needs: &[Need]) -> Option<Option<Operand>> {
-        let mut all: Option<Operand> = None;
-        for (k, need) in needs.iter().enumerate() {
-            let Need::Level(need) = need else { continue };
-            let level = key_number(table, row, k);
-            match need {
-                Index::Known(known) if *known as f64 == level => {}
-                Index::Known(_) => return None,
-                Index::Found(operand) => {
-                    let level = self.constant(level);
-                    let test = self.op(Op::Eq, &[*operand, level]);
-                    all = Some(match all {
-                        Some(before) => self.op(Op::And, &[before, test]),
-                        None => test,
-                    });
-                }
+    /// 1 when none of some rows suits the needs of some keys.
+    fn none_of(&mut self, at: TableAt, table: &'a Table, plan: &Plan, rows: &[usize], keys: &[usize], needs: &[Need]) -> Operand {
+        let mut cells = Vec::new();
+        for row in rows {
+            for key in keys {
+                cells.push(self.bound(at, table, plan, *row, *key));
             }
         }
-        Some(all)
+        match self.find(table, keys, needs, &cells) {
+            Index::Known(_) => self.constant(f64::from(u8::from(rows.is_empty()))),
+            Index::Found(found) => self.below_zero(found),
+        }
     }
 
-    /// 1 when no row has the chosen texts.
-    fn no_choices(&mut self, table: &Table, plan: &Plan, needs: &[Need]) -> Operand {
-        let mut any: Option<Operand> = None;
-        for row in &plan.groups {
-            match self.chosen(table, *row, needs) {
-                None => {}
-                Some(None) => return self.constant(0.0),
-                Some(Some(test)) => {
-                    any = Some(match any {
-                        Some(before) => self.op(Op::Or, &[before, test]),
-                        None => test,
-                    });
-                }
-            }
-        }
-        match any {
-            Some(any) => self.op(Op::Not, &[any]),
-            None => self.constant(1.0),
-        }
+    fn below_zero(&mut self, found: Operand) -> Operand {
+        let zero = self.constant(0.0);
+        self.op(Op::Lt, &[found, zero])
     }
 
     /// Adds the hidden lines and the refusals of a pick.
@@ -466,8 +445,16 @@ fn ends(table: &Table, keys: &[usize]) -> (String, String) {
     (text(0), text(table.rows.len().saturating_sub(1)))
 }
 
-/// The levels of a row's choices, for comparing.
-fn choices_of(table: &Table, row: usize) -> Vec<u64> {
-    let keys = (0..table.keys.len()).filter(|k| table.keys[*k].rule == Rule::Equals);
-    keys.map(|k| key_number(table, row, k).to_bits()).collect()
+/// The keys whose needs are not known while lowering, interpolated ones apart.
+fn open_keys(table: &Table, needs: &[Need]) -> Vec<usize> {
+    let open = |k: &usize| table.keys[*k].rule != Rule::Interpolate && !matches!(needs[*k], Need::Level(Index::Known(_)));
+    (0..table.keys.len()).filter(open).collect()
+}
+
+/// Whether a row has the choices that are known while lowering.
+fn chosen(table: &Table, row: usize, needs: &[Need]) -> bool {
+    needs.iter().enumerate().all(|(k, need)| match need {
+        Need::Level(Index::Known(known)) => *known as f64 == key_number(table, row, k),
+        _ => true,
+    })
 }

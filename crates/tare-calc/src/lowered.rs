@@ -4,6 +4,7 @@ use crate::calculation::Input;
 use crate::expr::Expr;
 use crate::span::Span;
 use crate::ty::Ty;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use tare_engine::{Operand, Template};
 use tare_units::{Currency, Quantity, Unit};
@@ -46,6 +47,8 @@ pub struct Lowered {
     pub inputs: Vec<InputValue>,
     /// Where a need may lie outside a table that refuses it.
     pub refusals: Vec<Refusal>,
+    /// For each table picked from, by its calculation's key and its name: the next row of each row's series, for places between rows.
+    pub next: BTreeMap<(Arc<str>, String), Vec<usize>>,
 }
 
 impl Lowered {
@@ -133,6 +136,8 @@ pub enum LineKind {
     Given,
     /// A field of an owed group.
     Owed,
+    /// A row that a formula picks on its way; its name is the words that pick it.
+    Picked,
     /// Whether a need lies outside a table; not for showing.
     Outside,
 }
@@ -158,8 +163,8 @@ pub struct Line {
     pub text: String,
     /// Where the formula comes from.
     pub source: Option<String>,
-    /// One operand, or one per entry of a list. A choice is the position of its text, a condition 0 or 1; a row is its position,
-    /// between two rows with the share of the way to the next.
+    /// One operand, or one per entry of a list. A choice is the position of its text, a condition 0 or 1; a row is its position
+    /// (-1 or no number where none suits), between two rows with the share of the way to the next.
     pub values: Vec<Operand>,
 }
 

@@ -82,7 +82,7 @@ fn needs(table: &Table) -> Vec<Vec<f64>> {
 
 fn probe(table: &Table, lowered: &Lowered, needs: Vec<f64>) -> Probe {
     let run = Run::new(lowered, None, |flat, _| needs.get(flat).copied());
-    let got = lowered.line("row").and_then(|l| l.values.first()).map(|o| run.value(*o)).filter(|x| !x.is_nan());
+    let got = lowered.line("row").and_then(|l| l.values.first()).map(|o| run.value(*o)).filter(|x| !x.is_nan() && *x != -1.0);
     let expected = by_search(table, &needs);
     let flagged = lowered.refusals.iter().any(|r| run.value(r.operand) == 1.0);
     let same = match (expected, got) {

@@ -83,6 +83,16 @@ impl Plan {
         Self { series, next, groups: members.values().map(|g| g[0]).collect(), end, full: members.len() == all, corner }
     }
 
+    /// One row of each group that stands at the end of a key.
+    pub(crate) fn ends(&self, table: &Table, key: usize) -> Vec<usize> {
+        let choices = keys_with(table, |rule| rule == Rule::Equals);
+        let mut ends: BTreeMap<Vec<u64>, usize> = BTreeMap::new();
+        for row in (0..table.rows.len()).filter(|row| self.end[key][*row]) {
+            ends.entry(choices.iter().map(|k| key_number(table, row, *k).to_bits()).collect()).or_insert(row);
+        }
+        ends.into_values().collect()
+    }
+
     pub(crate) fn is_end(&self, key: usize, row: usize) -> bool {
         self.end[key][row]
     }

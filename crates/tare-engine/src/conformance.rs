@@ -16,14 +16,16 @@
 //! ```
 
 use crate::graph::{Graph, Node, NodeId};
-use crate::math;
+use crate::math::{self, Match};
 use crate::op::Op;
+use std::sync::Arc;
 
-/// Gives the result of an operator from its operands; for a pick the index comes first and the list after it.
+/// Gives the result of an operator from its operands; for a pick the index comes first and the list after it; for a find the number of
+/// keys, each key's way of matching as its position in [`Match::ALL`], the needs, and the cells row by row.
 pub type Meaning = fn(&[f64]) -> f64;
 
 /// Says what each operator with operands gives.
-pub const MEANINGS: [(Op, Meaning); 35] = [
+pub const MEANINGS: [(Op, Meaning); 36] = [
     (Op::Neg, |x| -x[0]),
     (Op::Abs, |x| x[0].abs()),
     (Op::Sqrt, |x| x[0].sqrt()),
@@ -70,7 +72,32 @@ pub const MEANINGS: [(Op, Meaning); 35] = [
         let whole = snapped(x[0]).filter(|k| *k >= 0.0 && *k < 1e9);
         whole.and_then(|k| x[1..].get(k as usize)).copied().unwrap_or(f64::NAN)
     }),
+    (Op::Find, |x| {
+        let (keys, rest) = x[1..].split_at(x[0] as usize);
+        let (needs, cells) = rest.split_at(keys.len());
+        if needs.iter().any(|need| need.is_nan()) {
+            return f64::NAN;
+        }
+        let suits = |row: &[f64]| {
+            row.iter().zip(needs).zip(keys).all(|((cell, need), way)| match Match::ALL[*way as usize] {
+                Match::UpTo => *cell >= need - slack(*need),
+                Match::From => *cell <= need + slack(*need),
+                Match::Equal => cell == need,
+            })
+        };
+        let met = cells.chunks(keys.len()).position(|row| row.iter().any(|cell| cell.is_nan()) || suits(row));
+        match met {
+            Some(row) if cells[row * keys.len()..][..keys.len()].iter().any(|cell| cell.is_nan()) => f64::NAN,
+            Some(row) => row as f64,
+            None => -1.0,
+        }
+    }),
 ];
+
+/// By how much a cell may miss a need and still suit.
+fn slack(need: f64) -> f64 {
+    if need.is_finite() { need.abs() * 1e-9 } else { 0.0 }
+}
 
 /// Reads a number as true or false; `None` for NaN.
 fn truth(x: f64) -> Option<bool> {
@@ -201,7 +228,7 @@ pub fn same(a: f64, b: f64) -> bool {
 pub fn reference(graph: &Graph, leaves: &[f64]) -> Vec<f64> {
     let mut values: Vec<f64> = Vec::with_capacity(graph.nodes.len());
     for (id, Node { op, a, .. }) in graph.nodes.iter().enumerate() {
-        let operands: Vec<f64> = graph.operands(id as NodeId).map(|operand| values[operand as usize]).collect();
+        let operands = operands(graph, id as NodeId, &values);
         values.push(match op {
             Op::Leaf => leaves[*a as usize],
             Op::Const => graph.consts[*a as usize],
@@ -209,6 +236,15 @@ pub fn reference(graph: &Graph, leaves: &[f64]) -> Vec<f64> {
         });
     }
     values
+}
+
+/// What a node's [`Meaning`] reads.
+fn operands(graph: &Graph, id: NodeId, values: &[f64]) -> Vec<f64> {
+    let node = graph.nodes[id as usize];
+    let keys = if node.op == Op::Find { &graph.searches[node.a as usize].keys[..] } else { &[] };
+    let count = (node.op == Op::Find).then_some(keys.len() as f64);
+    let ways = keys.iter().map(|key| Match::ALL.iter().position(|way| way == key).unwrap_or(0) as f64);
+    count.into_iter().chain(ways).chain(graph.operands(id).map(|operand| values[operand as usize])).collect()
 }
 
 fn meaning(op: Op) -> Meaning {
@@ -234,6 +270,7 @@ fn single_operations(leaves: bool) -> Graph {
                     few.iter().for_each(|c| _ = graph.push(op, &[arguments[*a], arguments[*b], arguments[*c]]));
                 }
             }
+            None if op == Op::Find => finds(&mut graph, &arguments),
             None => {
                 for length in [0, 1, 2, 5, ARGUMENTS.len()] {
                     arguments.iter().for_each(|index| _ = graph.pick(*index, &arguments[..length]));
@@ -242,6 +279,27 @@ fn single_operations(leaves: bool) -> Graph {
         }
     }
     graph
+}
+
+/// Every argument as a need against every argument as a cell; tables of one and two keys, also without rows and with NaN inside.
+fn finds(graph: &mut Graph, arguments: &[NodeId]) {
+    let numbers = &arguments[..ARGUMENTS.len() - 1];
+    for way in Match::ALL {
+        let one: Arc<[Match]> = Arc::from([way]);
+        for need in arguments {
+            arguments.iter().for_each(|cell| _ = graph.find(&one, &[*need], &[*cell]));
+            graph.find(&one, &[*need], &[]);
+            graph.find(&one, &[*need], numbers);
+            graph.find(&one, &[*need], arguments);
+        }
+        for other in Match::ALL {
+            let two: Arc<[Match]> = Arc::from([way, other]);
+            for (a, b) in FEW.iter().flat_map(|a| FEW.iter().map(move |b| (*a, *b))) {
+                graph.find(&two, &[arguments[a], arguments[b]], &numbers[..46]);
+                graph.find(&two, &[arguments[a], arguments[b]], arguments);
+            }
+        }
+    }
 }
 
 /// A graph in which results feed further operations, drawn by a fixed generator.
@@ -267,6 +325,7 @@ fn mixed() -> Graph {
         let operands: Vec<NodeId> = (0..op.arity().unwrap_or(4)).map(|_| draw(graph.nodes.len())).collect();
         match op {
             Op::Pick => graph.pick(operands[0], &operands[1..]),
+            Op::Find => graph.find(&Arc::from([Match::ALL[draw(3) as usize]]), &operands[..1], &operands[1..]),
             _ => graph.push(op, &operands),
         };
     }
@@ -322,7 +381,7 @@ mod tests {
             let all = check(|graph, leaves| {
                 let mut values: Vec<f64> = Vec::new();
                 for (id, node) in graph.nodes.iter().enumerate() {
-                    let operands: Vec<f64> = graph.operands(id as NodeId).map(|operand| values[operand as usize]).collect();
+                    let operands = operands(graph, id as NodeId, &values);
                     values.push(match node.op {
                         Op::Leaf => leaves[node.a as usize],
                         Op::Const => graph.consts[node.a as usize],
@@ -348,6 +407,8 @@ mod tests {
         slip(Op::If, |x| if x[0] > 0.0 { x[1] } else { x[2] });
         slip(Op::If, |x| x[0] * x[1] + (1.0 - x[0]) * x[2]);
         slip(Op::Pick, |x| x[1..].get(x[0] as usize).copied().unwrap_or(f64::NAN));
+        slip(Op::Find, |x| if x[x.len() - 1].is_nan() { f64::NAN } else { super::meaning(Op::Find)(x) });
+        slip(Op::Find, |x| super::meaning(Op::Find)(x).max(0.0));
         slip(Op::Ln, |x| if x[0] < f64::MIN_POSITIVE { f64::NAN } else { math::ln(x[0]) });
         slip(Op::Exp, |x| if x[0] < -708.4 { 0.0 } else { math::exp(x[0]) });
         slip(Op::Sub, |x| -(x[1] - x[0]));

@@ -1,7 +1,9 @@
 //! The graph: nodes in an order in which operands come before their users.
 
+use crate::math::Match;
 use crate::op::Op;
-use crate::template::Template;
+use crate::template::{Settled, Template};
+use std::sync::Arc;
 
 /// Numbers a node of a graph; the position in [`Graph::nodes`] and in the values of an evaluation.
 pub type NodeId = u32;
@@ -9,17 +11,37 @@ pub type NodeId = u32;
 /// Holds one operation and where its operands are.
 ///
 /// What `a`, `b`, `c` mean depends on the operator: operands in order for most; for a leaf `a` is the leaf's number; for a constant
-/// `a` is its index in [`Graph::consts`]; for a pick `a` is the index node and `b .. b + c` the range in [`Graph::args`]. Unused ones are 0.
+/// `a` is its index in [`Graph::consts`]; for a pick `a` is the index node and `b .. b + c` the range in [`Graph::args`]; for a find `a` is
+/// its search in [`Graph::searches`] and `b .. b + c` the range of its needs in [`Graph::args`]. Unused ones are 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Node {
     /// The operation.
     pub op: Op,
     /// First operand, leaf number or constant index.
     pub a: u32,
-    /// Second operand, or start of a pick's list.
+    /// Second operand, or start of a list.
     pub b: u32,
-    /// Third operand, or length of a pick's list.
+    /// Third operand, or length of a list.
     pub c: u32,
+}
+
+/// Holds the rows that a find goes through.
+#[derive(Clone, Debug)]
+pub struct Search {
+    /// How each key's need is held against a row's cell.
+    pub keys: Arc<[Match]>,
+    /// Where the cells start in [`Graph::args`]: row by row, one per key.
+    pub cells: u32,
+    /// The number of rows.
+    pub rows: u32,
+}
+
+impl Search {
+    /// The range of the cells in [`Graph::args`].
+    pub fn range(&self) -> std::ops::Range<usize> {
+        let start = self.cells as usize;
+        start..start + self.rows as usize * self.keys.len()
+    }
 }
 
 /// Holds a list of operations, each on earlier ones.
@@ -32,17 +54,19 @@ pub struct Graph {
     pub nodes: Vec<Node>,
     /// The constants that `Const` nodes refer to.
     pub consts: Vec<f64>,
-    /// The lists that `Pick` nodes choose from.
+    /// The lists that `Pick` nodes choose from, the needs of `Find` nodes and the cells of searches.
     pub args: Vec<NodeId>,
+    /// What `Find` nodes go through; one may serve many nodes.
+    pub searches: Vec<Search>,
     /// The number of leaves.
     pub leaves: u32,
 }
 
 impl Graph {
-    /// The most nodes (and list entries, and constants) a graph may hold: 2^31 - 1, so that a number fits 31 bits.
+    /// The most nodes (and list entries, and constants) a graph may hold: 2^30 - 1, so that a number fits 30 bits.
     ///
     /// Builders that compile unbounded input check against this (or a lower limit) before adding.
-    pub const MOST: usize = (u32::MAX >> 1) as usize;
+    pub const MOST: usize = (u32::MAX >> 2) as usize;
 
     /// Adds a leaf, numbered in the order of these calls from 0.
     pub fn leaf(&mut self) -> NodeId {
@@ -61,7 +85,7 @@ impl Graph {
     /// Adds an operation on earlier nodes.
     ///
     /// # Panics
-    /// When the number of operands is not the operator's arity, the operator is `Leaf`, `Const` or `Pick` (which have their own
+    /// When the number of operands is not the operator's arity, the operator is `Leaf`, `Const`, `Pick` or `Find` (which have their own
     /// methods), or an operand does not exist yet: these are bugs of the caller, never a matter of input.
     pub fn push(&mut self, op: Op, operands: &[NodeId]) -> NodeId {
         check_arity(op, operands.len());
@@ -86,6 +110,39 @@ impl Graph {
         self.add(Node { op: Op::Pick, a: index, b: start, c: number(list.len()) })
     }
 
+    /// Adds the search for the first row of `cells` (row by row, one per key) that suits `needs` (one per key).
+    ///
+    /// # Panics
+    /// When the numbers of keys, needs and cells do not go together or an operand does not exist yet (a bug of the caller).
+    pub fn find(&mut self, keys: &Arc<[Match]>, needs: &[NodeId], cells: &[NodeId]) -> NodeId {
+        check_search(keys.len(), needs.len(), cells.len());
+        for operand in needs.iter().chain(cells) {
+            self.check_exists(*operand);
+        }
+        let search = number(self.searches.len());
+        let rows = number(cells.len() / keys.len());
+        self.searches.push(Search { keys: keys.clone(), cells: number(self.args.len()), rows });
+        self.args.extend_from_slice(cells);
+        let start = number(self.args.len());
+        self.args.extend_from_slice(needs);
+        self.add(Node { op: Op::Find, a: search, b: start, c: number(needs.len()) })
+    }
+
+    /// Works out once what is the same in every copy of a template.
+    ///
+    /// `params` names the node of each parameter that every copy binds alike, and `None` for the others. Nodes that hang on such
+    /// parameters and constants alone are added to the graph now and shared by all copies; the returned template holds the rest, its
+    /// parameters being those that are `None`, in order.
+    ///
+    /// # Panics
+    /// As [`Graph::instantiate`].
+    pub fn settle(&mut self, template: &Template, params: &[Option<NodeId>]) -> Settled {
+        for param in params.iter().flatten() {
+            self.check_exists(*param);
+        }
+        template.settle(self, params)
+    }
+
     /// Copies a template into the graph and returns the number of its first node.
     ///
     /// `params` are the nodes that stand for the template's parameters. [`Template::node`] turns an operand of the template into a
@@ -100,14 +157,17 @@ impl Graph {
         template.copy_into(self, params)
     }
 
-    /// Lists the operands of a node in order: none for leaves and constants, the index and then the list for a pick.
+    /// Lists the operands of a node in order: none for leaves and constants, the index and then the list for a pick, the needs and
+    /// then the cells for a find.
     pub fn operands(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
         let node = self.nodes[id as usize];
-        let list = match node.op {
-            Op::Pick => &self.args[node.b as usize..(node.b + node.c) as usize],
-            _ => &[],
+        let list = || &self.args[node.b as usize..(node.b + node.c) as usize];
+        let (fixed, list, cells) = match node.op {
+            Op::Pick => (1, list(), &[][..]),
+            Op::Find => (0, list(), &self.args[self.searches[node.a as usize].range()]),
+            op => (op.arity().unwrap_or(0), &[][..], &[][..]),
         };
-        [node.a, node.b, node.c].into_iter().take(node.op.arity().unwrap_or(1)).chain(list.iter().copied())
+        [node.a, node.b, node.c].into_iter().take(fixed).chain(list.iter().chain(cells).copied())
     }
 
     /// Marks the nodes that any of `results` depends on, themselves included.
@@ -126,7 +186,7 @@ impl Graph {
         needed
     }
 
-    fn add(&mut self, node: Node) -> NodeId {
+    pub(crate) fn add(&mut self, node: Node) -> NodeId {
         let id = number(self.nodes.len());
         self.nodes.push(node);
         id
@@ -137,9 +197,9 @@ impl Graph {
     }
 }
 
-/// Turns a position into a number that leaves the top bit free for templates.
+/// Turns a position into a number that leaves the two top bits free for templates.
 pub(crate) fn number(position: usize) -> u32 {
-    assert!(position < Graph::MOST, "bug: more than 2^31 nodes were let through");
+    assert!(position < Graph::MOST, "bug: more than 2^30 nodes were let through");
     position as u32
 }
 
@@ -147,4 +207,10 @@ pub(crate) fn number(position: usize) -> u32 {
 pub(crate) fn check_arity(op: Op, found: usize) {
     let expected = op.arity().filter(|arity| *arity > 0);
     assert!(expected == Some(found), "bug: {} pushed with {found} operands, expected {expected:?}", op.name());
+}
+
+/// Checks the sizes of a search.
+pub(crate) fn check_search(keys: usize, needs: usize, cells: usize) {
+    let fits = keys > 0 && needs == keys && cells.is_multiple_of(keys);
+    assert!(fits, "bug: a search with {keys} keys, {needs} needs and {cells} cells");
 }

@@ -42,6 +42,8 @@
 //!   of NaN are NaN, and so are `If` and `Pick` on a NaN condition or index. Only a choice may leave it behind: the branch not
 //!   taken does not matter, `And` with a false side is false, `Or` with a true side is true.
 //! - `Pick` counts from 0; an index that is not within 1e-9 (relative above 1) of a whole number in range gives NaN.
+//! - `Find` goes through rows of cells and gives the position of the first that suits the needs, -1 where none does; a table is one
+//!   `Find` for the row and one `Pick` per column that is read.
 //! - `Floor`, `Ceil` snap to a whole number within 1e-9 (relative above 1); `Round` goes half away from zero.
 //!
 //! [`conformance`] holds these meanings as one table; any evaluator can be run against it.
@@ -57,7 +59,8 @@ mod sensitivity;
 mod template;
 
 pub use eval::point::eval_point;
-pub use graph::{Graph, Node, NodeId};
+pub use graph::{Graph, Node, NodeId, Search};
+pub use math::Match;
 pub use op::Op;
 pub use sensitivity::sensitivities;
-pub use template::{Operand, Template, TemplateBuilder};
+pub use template::{Operand, Placed, Settled, Template, TemplateBuilder};

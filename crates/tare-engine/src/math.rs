@@ -16,6 +16,7 @@ mod exponential;
 mod logic;
 mod normal;
 mod power;
+mod search;
 mod whole;
 
 pub use angle::{acos, asin, atan, cos, sin, tan};
@@ -24,4 +25,5 @@ pub use exponential::{exp, ln, log10};
 pub use logic::{and, choose, max, min, not, or, truth};
 pub use normal::{normal_inv, normal_pdf};
 pub use power::pow;
+pub use search::{Match, find};
 pub use whole::{ceil, floor, round, whole_index};

@@ -78,11 +78,13 @@ pub enum Op {
     BetaInv,
     /// One of a list of operands by an index that counts from 0.
     Pick,
+    /// The position of the first row whose cells suit the needs, from 0; -1 where none does.
+    Find,
 }
 
 impl Op {
     /// All operators in the order of their numbers.
-    pub const ALL: [Op; 37] = [
+    pub const ALL: [Op; 38] = [
         Op::Leaf,
         Op::Const,
         Op::Neg,
@@ -120,16 +122,18 @@ impl Op {
         Op::If,
         Op::BetaInv,
         Op::Pick,
+        Op::Find,
     ];
 
-    /// Counts the operands; `None` for [`Op::Pick`], which takes an index and a list of any length.
+    /// Counts the operands; `None` for [`Op::Pick`], which takes an index and a list of any length, and for [`Op::Find`], which takes
+    /// needs and rows of cells.
     ///
     /// A leaf and a constant have none.
     pub const fn arity(self) -> Option<usize> {
         match self {
             Op::Leaf | Op::Const => Some(0),
             Op::If | Op::BetaInv => Some(3),
-            Op::Pick => None,
+            Op::Pick | Op::Find => None,
             _ if (self as u8) < Op::Add as u8 => Some(1),
             _ => Some(2),
         }
@@ -175,6 +179,7 @@ impl Op {
             Op::If => "if",
             Op::BetaInv => "beta_inv",
             Op::Pick => "pick",
+            Op::Find => "find",
         }
     }
 }
@@ -188,7 +193,7 @@ mod tests {
         for (number, op) in Op::ALL.iter().enumerate() {
             assert_eq!(*op as usize, number, "{}", op.name());
         }
-        assert_eq!(Op::ALL.len(), Op::Pick as usize + 1, "Pick is the last operator");
+        assert_eq!(Op::ALL.len(), Op::Find as usize + 1, "Find is the last operator");
     }
 
     #[test]

@@ -6,7 +6,7 @@ use crate::op::Op;
 
 /// Computes d `result` / d leaf for every leaf, from the values of an evaluation.
 ///
-/// - `Floor`, `Ceil`, `Round`, comparisons and logic have slope 0, also at their steps.
+/// - `Floor`, `Ceil`, `Round`, `Find`, comparisons and logic have slope 0, also at their steps.
 /// - `If` and `Pick` pass the slope to the chosen operand only; the condition and the index get none.
 /// - `Min` and `Max` pass it to the chosen operand; where both are equal each gets half, which is what central differences give and does
 ///   not depend on the order of the operands. `Abs` has slope 0 at 0 for the same reason.
@@ -108,7 +108,7 @@ pub fn sensitivities(graph: &Graph, values: &[f64], result: NodeId) -> Vec<f64> 
                 to[b] += slope * by_shape(&|s| math::beta_cdf(value, s, z), y);
                 to[c] += slope * by_shape(&|s| math::beta_cdf(value, y, s), z);
             }
-            Op::Const | Op::Floor | Op::Ceil | Op::Round | Op::Not => {}
+            Op::Const | Op::Floor | Op::Ceil | Op::Round | Op::Not | Op::Find => {}
             Op::Lt | Op::Le | Op::Gt | Op::Ge | Op::Eq | Op::Ne | Op::And | Op::Or => {}
         }
     }

@@ -1,12 +1,18 @@
 //! Building graphs and templates, and slopes against central differences.
 
 use proptest::prelude::*;
-use tare_engine::{Graph, NodeId, Op, Operand, TemplateBuilder, conformance, eval_point, sensitivities};
+use std::sync::Arc;
+use tare_engine::{Graph, Match, NodeId, Op, Operand, Placed, TemplateBuilder, conformance, eval_point, sensitivities};
 
 fn values(graph: &Graph, leaves: &[f64]) -> Vec<f64> {
     let mut out = Vec::new();
     eval_point(graph, leaves, &mut out);
     out
+}
+
+/// One key that serves needs up to its cell.
+fn keys() -> Arc<[Match]> {
+    Arc::from([Match::UpTo])
 }
 
 /// One operation on fresh leaves.
@@ -15,6 +21,7 @@ fn single(op: Op) -> Graph {
     let leaves: Vec<NodeId> = (0..op.arity().unwrap_or(4)).map(|_| graph.leaf()).collect();
     match op {
         Op::Pick => graph.pick(leaves[0], &leaves[1..]),
+        Op::Find => graph.find(&keys(), &leaves[..1], &leaves[1..]),
         _ => graph.push(op, &leaves),
     };
     graph
@@ -85,6 +92,7 @@ fn slopes_agree_with_central_differences() {
         (Op::Or, &[&[1.0, 2.0]]),
         (Op::If, &[&[1.0, 5.0, 6.0]]),
         (Op::BetaInv, &[&[0.3, 2.0, 3.5], &[0.9, 4.0, 1.5]]),
+        (Op::Find, &[&[1.5, 1.0, 2.0, 3.0]]),
     ];
     for (op, points) in at {
         points.iter().for_each(|point| agrees_with_differences(*op, point));
@@ -148,6 +156,30 @@ fn needed_follows_operands_and_lists() {
 }
 
 #[test]
+fn what_every_copy_shares_is_worked_out_once() {
+    let mut build = TemplateBuilder::new(3);
+    let (need, step, price) = (build.param(0), build.param(1), build.param(2));
+    let two = build.constant(2.0);
+    let larger = build.push(Op::Mul, &[step, two]);
+    let row = build.find(&keys(), &[need], &[step, larger]);
+    let dearer = build.push(Op::Mul, &[price, two]);
+    let picked = build.pick(row, &[price, dearer]);
+    let template = build.finish();
+    let mut graph = Graph::default();
+    let (a, b, step, price) = (graph.leaf(), graph.leaf(), graph.leaf(), graph.leaf());
+    let settled = graph.settle(&template, &[None, Some(step), Some(price)]);
+    assert_eq!((settled.template.len(), settled.template.params), (2, 1));
+    let args = graph.args.len();
+    let first = graph.instantiate(&settled.template, &[a]);
+    let second = graph.instantiate(&settled.template, &[b]);
+    assert_eq!((graph.args.len(), graph.searches.len()), (args + 2, 1), "a copy adds its need, not the table");
+    let Operand::Inner(picked) = picked else { panic!("a node") };
+    let Placed::Own(picked) = settled.inner[picked as usize] else { panic!("each copy's own") };
+    let found = values(&graph, &[0.5, 1.5, 1.0, 7.0]);
+    assert_eq!([found[(first + picked) as usize], found[(second + picked) as usize]], [7.0, 14.0]);
+}
+
+#[test]
 #[should_panic(expected = "bug: add pushed with 1 operands")]
 fn a_wrong_number_of_operands_is_a_bug() {
     let mut graph = Graph::default();
@@ -191,7 +223,8 @@ fn plan() -> impl Strategy<Value = Vec<Step>> {
 }
 
 proptest! {
-    /// A template copied twice computes, in each copy, what the same steps give when put into a graph directly.
+    /// A template copied twice computes, in each copy, what the same steps give when put into a graph directly; so does a copy of what
+    /// is left of it when the last parameter is bound for good.
     #[test]
     fn a_copy_is_the_same_as_building_directly(steps in plan(), leaves in proptest::collection::vec(-3.0..3.0_f64, 6)) {
         let mut build = TemplateBuilder::new(3);
@@ -201,6 +234,7 @@ proptest! {
             let added = match conformance::MEANINGS.get(*number) {
                 None => build.constant((from[0] % 7) as f64),
                 Some((Op::Pick, _)) => build.pick(at[0], &at[1..]),
+                Some((Op::Find, _)) => build.find(&keys(), &at[..1], &at[1..]),
                 Some((op, _)) => build.push(*op, &at[..op.arity().unwrap()]),
             };
             operands.push(added);
@@ -210,7 +244,17 @@ proptest! {
         let mut copied = Graph::default();
         let params: Vec<NodeId> = (0..6).map(|_| copied.leaf()).collect();
         let bases = [copied.instantiate(&template, &params[..3]), copied.instantiate(&template, &params[3..])];
+        let settled = copied.settle(&template, &[None, None, Some(params[5])]);
+        let rest = copied.instantiate(&settled.template, &params[3..5]);
         let found = values(&copied, &leaves);
+        prop_assert!(settled.template.len() <= template.len());
+        for (inner, placed) in settled.inner.iter().enumerate() {
+            let node = match placed {
+                Placed::Shared(node) => *node,
+                Placed::Own(own) => rest + own,
+            };
+            prop_assert!(conformance::same(found[node as usize], found[bases[1] as usize + inner]), "{inner} {placed:?}");
+        }
 
         for (base, params, leaves) in [(bases[0], &params[..3], &leaves[..3]), (bases[1], &params[3..], &leaves[3..])] {
             let mut direct = Graph::default();
@@ -220,6 +264,7 @@ proptest! {
                 let added = match conformance::MEANINGS.get(*number) {
                     None => direct.constant((from[0] % 7) as f64),
                     Some((Op::Pick, _)) => direct.pick(at[0], &at[1..]),
+                    Some((Op::Find, _)) => direct.find(&keys(), &at[..1], &at[1..]),
                     Some((op, _)) => direct.push(*op, &at[..op.arity().unwrap()]),
                 };
                 nodes.push(added);

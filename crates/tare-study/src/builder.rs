@@ -1,7 +1,7 @@
 //! Copies calculations into the graph and keeps track of what each parameter is bound to.
 
 use crate::index::{Index, Sources};
-use crate::lines::{Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject, SubjectId};
+use crate::lines::{Argument, Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject, SubjectId};
 use rustc_hash::FxHashMap as HashMap;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -44,18 +44,11 @@ pub(crate) struct Builder<'a> {
     /// Items whose cost is not known.
     pub(crate) uncosted: BTreeSet<Id>,
     inputs: HashMap<String, Arc<Vec<FlatInput<'a>>>>,
-    templates: HashMap<(String, Shape), Option<Template>>,
+    templates: HashMap<(String, Shape), Option<u32>>,
     copies: HashMap<(String, Bound), Option<u32>>,
     shared: HashMap<String, LineRef>,
     subjects: HashMap<String, SubjectId>,
     pub(crate) record_subjects: HashMap<Id, SubjectId>,
-}
-
-/// A compiled calculation with its parameters that are the same in every copy.
-#[derive(Clone)]
-struct Template {
-    number: u32,
-    fixed: Arc<Vec<Option<LineRef>>>,
 }
 
 impl<'a> Builder<'a> {
@@ -197,24 +190,18 @@ impl<'a> Builder<'a> {
     pub(crate) fn copy(&mut self, subject: SubjectId, name: &str, key: &str, bound: Bound) -> Option<u32> {
         let shape = Shape { given: bound.iter().map(|b| b.as_ref().map(Vec::len)).collect() };
         let template = self.template(key, shape)?;
-        let lowered = self.lines.templates[template.number as usize].lowered.clone();
+        let compiled = &self.lines.templates[template as usize];
         let start = self.lines.args.len();
-        let mut nodes = Vec::with_capacity(lowered.params.len());
-        for (param, fixed) in lowered.params.iter().zip(template.fixed.iter()) {
-            let line = match (fixed, &param.what) {
-                (Some(line), _) => *line,
-                (None, ParamKind::Input(at)) => {
-                    bound[*at].as_ref().and_then(|lines| lines.get(param.element.unwrap_or(0)).copied())?
-                }
-                (None, _) => return None,
-            };
+        let mut nodes = Vec::with_capacity(compiled.settled.template.params as usize);
+        for (param, argument) in compiled.lowered.params.iter().zip(&compiled.arguments) {
+            let (Argument::Own(_), ParamKind::Input(at)) = (argument, &param.what) else { continue };
+            let line = bound[*at].as_ref().and_then(|lines| lines.get(param.element.unwrap_or(0)).copied())?;
             nodes.push(self.lines.node(line));
             self.lines.args.push(line);
         }
-        let base = self.lines.graph.instantiate(&lowered.template, &nodes);
+        let base = self.lines.graph.instantiate(&compiled.settled.template, &nodes);
         let number = self.lines.blocks.len() as u32;
-        let args = start as u32..self.lines.args.len() as u32;
-        self.lines.blocks.push(Block { subject, name: name.to_owned(), template: template.number, base, args, unit: None });
+        self.lines.blocks.push(Block { subject, name: name.to_owned(), template, base, args: start as u32, unit: None });
         Some(number)
     }
 
@@ -238,28 +225,40 @@ impl<'a> Builder<'a> {
         self.line(block, line)
     }
 
-    fn template(&mut self, key: &str, shape: Shape) -> Option<Template> {
+    fn template(&mut self, key: &str, shape: Shape) -> Option<u32> {
         // One owned key per look-up would cost more than the copy of a small roll-up; the map is asked by reference first.
         let asked = (key.to_owned(), shape);
         if let Some(known) = self.templates.get(&asked) {
-            return known.clone();
+            return *known;
         }
         let library = self.sources.library;
         let calculation = library.find(key)?;
         let made = match tare_calc::lower(calculation, library, &asked.1) {
             Ok(mut lowered) => {
                 self.in_own_money(&mut lowered);
-                let fixed = lowered.params.iter().map(|param| self.fixed(key, param, &asked.1)).collect();
+                let fixed: Vec<Option<LineRef>> = lowered.params.iter().map(|param| self.fixed(key, param, &asked.1)).collect();
+                let mut own = 0;
+                let arguments = fixed.iter().map(|line| match line {
+                    Some(line) => Argument::Shared(*line),
+                    None => {
+                        own += 1;
+                        Argument::Own(own - 1)
+                    }
+                });
+                let arguments = arguments.collect();
+                let nodes: Vec<_> = fixed.iter().map(|line| line.map(|line| self.lines.node(line))).collect();
+                let settled = self.lines.graph.settle(&lowered.template, &nodes);
                 let number = self.lines.templates.len() as u32;
-                self.lines.templates.push(CompiledTemplate { key: key.to_owned(), lowered: Arc::new(lowered) });
-                Some(Template { number, fixed: Arc::new(fixed) })
+                let lowered = Arc::new(lowered);
+                self.lines.templates.push(CompiledTemplate { key: key.to_owned(), lowered, settled, arguments });
+                Some(number)
             }
             Err(problems) => {
                 problems.into_iter().for_each(|p| self.problem(p));
                 None
             }
         };
-        self.templates.insert(asked, made.clone());
+        self.templates.insert(asked, made);
         made
     }
 

@@ -313,7 +313,7 @@ impl Builder<'_> {
         let at = inputs.iter().position(|i| i.name == name)?;
         let lowered = self.lines.templates[self.lines.blocks[block as usize].template as usize].lowered.clone();
         let param = lowered.params.iter().position(|p| matches!(&p.what, tare_calc::ParamKind::Input(i) if *i == at))?;
-        Some(self.lines.args[self.lines.blocks[block as usize].args.start as usize + param])
+        Some(self.lines.argument(block, param as u32))
     }
 }
 

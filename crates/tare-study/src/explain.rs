@@ -1,6 +1,6 @@
 //! The reason behind a number: its formula as authored, what each name stands for, and on down to the leaves.
 
-use crate::lines::{Block, Evidence, Leaf, LineRef, Lines};
+use crate::lines::{Evidence, Leaf, LineRef, Lines};
 use crate::study::Study;
 use std::collections::{BTreeMap, BTreeSet};
 use tare_calc::{Expr, ExprKind, Function, LineKind, Lowered, ParamKind, Ty};
@@ -114,7 +114,7 @@ impl Study {
                 let placed = &lines.blocks[block as usize];
                 let lowered = &lines.templates[placed.template as usize].lowered;
                 let def = &lowered.lines[at as usize];
-                let reader = Reader { lines, values, block: placed, number: block, lowered };
+                let reader = Reader { lines, values, number: block, lowered };
                 Step {
                     line,
                     address: lines.address(line),
@@ -154,10 +154,9 @@ impl Lines {
         let mut at = line;
         loop {
             let LineRef::Line { block, line, element } = at else { return at };
-            let placed = &self.blocks[block as usize];
-            let def = &self.templates[placed.template as usize].lowered.lines[line as usize];
+            let def = &self.templates[self.blocks[block as usize].template as usize].lowered.lines[line as usize];
             match (def.kind, def.values[element as usize]) {
-                (LineKind::Given, Operand::Param(param)) => at = self.args[placed.args.start as usize + param as usize],
+                (LineKind::Given, Operand::Param(param)) => at = self.argument(block, param),
                 _ => return at,
             }
         }
@@ -168,21 +167,17 @@ impl Lines {
 struct Reader<'s> {
     lines: &'s Lines,
     values: &'s [f64],
-    block: &'s Block,
     number: u32,
     lowered: &'s Lowered,
 }
 
 impl Reader<'_> {
     fn operand(&self, operand: Operand) -> f64 {
-        match operand {
-            Operand::Inner(inner) => self.values[(self.block.base + inner) as usize],
-            Operand::Param(param) => self.lines.value(self.argument(param), self.values),
-        }
+        self.values[self.lines.operand(self.number, operand) as usize]
     }
 
     fn argument(&self, param: u32) -> LineRef {
-        self.lines.args[self.block.args.start as usize + param as usize]
+        self.lines.argument(self.number, param)
     }
 
     fn names(&self, formula: &Expr, scope: &str) -> Vec<Named> {
@@ -273,31 +268,38 @@ impl Reader<'_> {
         self.lowered.lines.iter().find(|l| l.scope == scope).map(|l| l.calculation.clone())
     }
 
-    /// A column of a picked row; between two rows the weighted mean of their cells.
+    /// A column of picked rows; between two rows the weighted mean of their cells.
     fn cell(&self, path: &str, row: &str, column: &str) -> Option<Named> {
         let def = self.lowered.line(row)?;
-        let Ty::Row(table) = &def.ty else { return None };
-        let position = self.operand(*def.values.first()?);
-        let (low, weight) = (position.floor(), position - position.floor());
-        let find = |at: f64| {
-            self.lowered.params.iter().position(|p| {
+        let (Ty::Row(table), _) = def.ty.entry() else { return None };
+        let next = self.lowered.next.get(&(def.calculation.clone(), table.clone()));
+        let find = |at: usize| {
+            let param = self.lowered.params.iter().position(|p| {
                 *p.calculation == *def.calculation
-                    && matches!(p.what, ParamKind::Cell { row, key: false, .. } if row as f64 == at)
+                    && matches!(p.what, ParamKind::Cell { row, key: false, .. } if row == at)
                     && p.name.starts_with(&format!("{table}."))
                     && p.name.ends_with(&format!(".{column}"))
-            })
+            })?;
+            Some(self.argument(param as u32))
         };
-        let first = self.argument(find(low)? as u32);
-        let mut value = self.lines.value(first, self.values);
-        let mut lines = vec![first];
-        if weight > 0.0
-            && let Some(next) = find(low + 1.0)
-        {
-            let next = self.argument(next as u32);
-            value = (1.0 - weight) * value + weight * self.lines.value(next, self.values);
-            lines.push(next);
+        let (mut values, mut lines) = (Vec::new(), Vec::new());
+        for operand in &def.values {
+            let position = self.operand(*operand);
+            let low = next.map_or(position, |next| lower_row(next, position) as f64).floor();
+            let weight = position - low;
+            let first = find((low >= 0.0).then_some(low as usize)?)?;
+            let mut value = self.lines.value(first, self.values);
+            lines.push(first);
+            if weight != 0.0
+                && let Some(next) = next.and_then(|next| find(*next.get(low as usize)?))
+            {
+                value = (1.0 - weight) * value + weight * self.lines.value(next, self.values);
+                lines.push(next);
+            }
+            values.push(value);
         }
-        Some(Named { name: path.to_owned(), values: vec![value], unit: self.lines.unit(first).clone(), word: None, lines })
+        let unit = self.lines.unit(*lines.first()?).clone();
+        Some(Named { name: path.to_owned(), values, unit, word: None, lines })
     }
 
     /// The word behind a choice, a condition or a row.
@@ -318,6 +320,13 @@ impl Reader<'_> {
     }
 }
 
+/// The lower one of the two rows that a place lies between; beyond the ends of a table that extends, the last (or first) two.
+fn lower_row(next: &[usize], position: f64) -> usize {
+    let low = (position.max(0.0) as usize).min(next.len().saturating_sub(1));
+    let ends_here = position > low as f64 && next.get(low) == Some(&low);
+    if ends_here { next.iter().position(|n| *n == low).unwrap_or(low) } else { low }
+}
+
 /// The names and dotted paths a formula reads.
 fn collect(expr: &Expr, found: &mut Vec<String>) {
     match &expr.kind {
@@ -332,8 +341,16 @@ fn collect(expr: &Expr, found: &mut Vec<String>) {
                     found.push(format!("{name}.{middle}.{field}"));
                 }
             }
+            ExprKind::Call(Function::Pick, _) => {
+                found.push(expr.to_string());
+                collect(base, found);
+            }
             _ => collect(base, found),
         },
+        ExprKind::Call(Function::Pick, arguments) => {
+            found.push(expr.to_string());
+            arguments.iter().for_each(|a| collect(a, found));
+        }
         ExprKind::Neg(inner) | ExprKind::Not(inner) => collect(inner, found),
         ExprKind::Binary(_, a, b) => {
             collect(a, found);
@@ -402,4 +419,17 @@ impl Step {
 fn full(value: f64, unit: &Unit) -> String {
     let shown = unit.from_si(value);
     if unit.is_plain() { format!("{shown:?}") } else { format!("{shown:?} {}", unit.text) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::lower_row;
+
+    #[test]
+    fn places_beyond_a_table_lie_on_the_line_through_its_last_two_rows() {
+        let next = [1, 2, 2];
+        assert_eq!([0.4, 1.0, 1.5, 2.0].map(|p| lower_row(&next, p)), [0, 1, 1, 2]);
+        assert_eq!([2.3, 3.8, -0.2].map(|p| lower_row(&next, p)), [1, 1, 0]);
+        assert_eq!(lower_row(&[0], 0.0), 0);
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 use tare_calc::Lowered;
-use tare_engine::{Graph, NodeId};
+use tare_engine::{Graph, NodeId, Operand, Placed, Settled};
 use tare_model::Id;
 use tare_units::{Quantity, Unit};
 
@@ -107,10 +107,19 @@ pub struct Block {
     pub template: u32,
     /// The first node of the copy.
     pub base: u32,
-    /// Its arguments, as a range of [`Lines::args`].
-    pub args: std::ops::Range<u32>,
+    /// Where its own arguments start in [`Lines::args`].
+    pub args: u32,
     /// The unit its lines are shown in where it is not the calculation's own.
     pub unit: Option<Unit>,
+}
+
+/// What a parameter of a compiled calculation is bound to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Argument {
+    /// The same line in every copy: a table cell, a method error, a default, an exchange rate.
+    Shared(LineRef),
+    /// The copy's own argument of this number.
+    Own(u32),
 }
 
 /// A compiled calculation for one shape of its inputs.
@@ -118,8 +127,12 @@ pub struct Block {
 pub struct CompiledTemplate {
     /// The calculation's key.
     pub key: String,
-    /// Nodes, parameters and lines.
+    /// Parameters and lines.
     pub lowered: Arc<Lowered>,
+    /// The nodes of each copy, and where the nodes went that all copies share.
+    pub settled: Settled,
+    /// What each parameter is bound to.
+    pub arguments: Vec<Argument>,
 }
 
 /// Every line of a study.
@@ -131,7 +144,7 @@ pub struct Lines {
     pub leaves: Vec<Leaf>,
     /// Copies of calculations.
     pub blocks: Vec<Block>,
-    /// Arguments of all blocks: which line each parameter is bound to.
+    /// The blocks' own arguments: which line each parameter is bound to that is not the same in every copy.
     pub args: Vec<LineRef>,
     /// Compiled calculations.
     pub templates: Vec<CompiledTemplate>,
@@ -147,15 +160,39 @@ impl Lines {
             match at {
                 LineRef::Leaf(leaf) => return self.leaves[leaf as usize].node,
                 LineRef::Line { block, line, element } => {
-                    let block = &self.blocks[block as usize];
-                    let lowered = &self.templates[block.template as usize].lowered;
-                    match lowered.lines[line as usize].values[element as usize] {
-                        tare_engine::Operand::Inner(inner) => return block.base + inner,
+                    let template = &self.templates[self.blocks[block as usize].template as usize];
+                    match template.lowered.lines[line as usize].values[element as usize] {
+                        Operand::Inner(inner) => return self.inner(block, inner),
                         // A line may pass a parameter through; the argument is an earlier line.
-                        tare_engine::Operand::Param(param) => at = self.args[block.args.start as usize + param as usize],
+                        Operand::Param(param) => at = self.argument(block, param),
                     }
                 }
             }
+        }
+    }
+
+    /// The node of an operand of a block's calculation.
+    pub fn operand(&self, block: u32, operand: Operand) -> NodeId {
+        match operand {
+            Operand::Inner(inner) => self.inner(block, inner),
+            Operand::Param(param) => self.node(self.argument(block, param)),
+        }
+    }
+
+    /// The line that a parameter of a block's calculation is bound to.
+    pub fn argument(&self, block: u32, param: u32) -> LineRef {
+        let block = &self.blocks[block as usize];
+        match self.templates[block.template as usize].arguments[param as usize] {
+            Argument::Shared(line) => line,
+            Argument::Own(own) => self.args[(block.args + own) as usize],
+        }
+    }
+
+    fn inner(&self, block: u32, inner: u32) -> NodeId {
+        let block = &self.blocks[block as usize];
+        match self.templates[block.template as usize].settled.inner[inner as usize] {
+            Placed::Shared(node) => node,
+            Placed::Own(own) => block.base + own,
         }
     }
 

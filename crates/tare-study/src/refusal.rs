@@ -1,6 +1,6 @@
 //! What a table refused and what came out as no number, said where it happened.
 
-use crate::lines::{LineRef, Lines};
+use crate::lines::{Argument, LineRef, Lines};
 use std::collections::BTreeSet;
 use tare_diag::{Diag, Place};
 
@@ -12,11 +12,7 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
         let lowered = &lines.templates[block.template as usize].lowered;
         let subject = &lines.subjects[block.subject.0 as usize];
         for refusal in &lowered.refusals {
-            let outside = match refusal.operand {
-                tare_engine::Operand::Inner(inner) => values[(block.base + inner) as usize],
-                tare_engine::Operand::Param(param) => lines.value(lines.args[block.args.start as usize + param as usize], values),
-            };
-            if outside == 1.0 {
+            if values[lines.operand(number as u32, refusal.operand) as usize] == 1.0 {
                 explained.insert(number as u32);
                 let says = format!(
                     "`{}` of {}: nothing in table `{}` fits (its largest {} is {})",
@@ -30,8 +26,11 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
             continue;
         }
         // The first line of a block that is no number while all its arguments are: that is where it went wrong.
-        let arguments_fine =
-            lines.args[block.args.start as usize..block.args.end as usize].iter().all(|a| lines.value(*a, values).is_finite());
+        let template = &lines.templates[block.template as usize];
+        let arguments_fine = template.arguments.iter().all(|argument| match argument {
+            Argument::Shared(line) => lines.value(*line, values).is_finite(),
+            Argument::Own(own) => lines.value(lines.args[(block.args + own) as usize], values).is_finite(),
+        });
         if !arguments_fine {
             continue;
         }

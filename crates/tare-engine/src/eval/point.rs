@@ -58,6 +58,12 @@ pub fn eval_point(graph: &Graph, leaves: &[f64], out: &mut Vec<f64>) {
                 let list = &graph.args[node.b as usize..(node.b + node.c) as usize];
                 math::whole_index(a(), list.len()).map_or(f64::NAN, |k| out[list[k] as usize])
             }
+            Op::Find => {
+                let search = &graph.searches[node.a as usize];
+                let needs = &graph.args[node.b as usize..(node.b + node.c) as usize];
+                let cells = &graph.args[search.range()];
+                math::find(&search.keys, |key| out[needs[key] as usize], cells.iter().map(|cell| out[*cell as usize]))
+            }
         };
         out.push(value);
     }

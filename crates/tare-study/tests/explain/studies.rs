@@ -80,7 +80,6 @@ fn an_explanation_goes_down_to_leaves() {
 
 /// A column read straight off a pick stands in the text as well.
 #[test]
-#[ignore = "open: `pick(t, x).c` has no line of its own in a compiled calculation, so that its row cannot be named; `row = pick(t, x)` and `row.c` can"]
 fn direct_picks_are_in_the_text() {
     let study = generated(7);
     let lines = (0..study.lines.blocks.len() as u32).flat_map(|b| study.lines.lines_of(b));
