@@ -167,8 +167,8 @@ fn create(
     let mut document = Document::new(id, kind);
     let edits = document.change_all(changes)?;
     workspace.create_document(id, kind, name).map_err(|d| vec![d])?;
-    let mut loaded = Loaded { document: Document::new(id, kind), head: 0 };
-    workspace.commit(&mut loaded, document, edits, stamp, None)?;
+    let mut loaded = Loaded { document, head: 0 };
+    workspace.commit(&mut loaded, edits, stamp, None)?;
     let info = DocumentInfo { id, kind, name: name.to_owned(), head: loaded.head };
     let records = loaded.document.records().len();
     Ok(Created { info, records, loaded, warnings: Vec::new() })

@@ -113,10 +113,9 @@ impl Workspace {
     fn turn_round(&self, loaded: &mut Loaded, entry: &Entry, author: &str, says: String) -> Result<Recorded, Vec<Diag>> {
         let edits = read_edits(entry).map_err(|d| vec![d])?;
         let inverse: Vec<Edit> = edits.iter().rev().map(Edit::invert).collect();
-        let mut changed = loaded.document.clone();
-        apply_all(&mut changed, &inverse).map_err(|d| vec![d])?;
+        apply_all(&mut loaded.document, &inverse).map_err(|d| vec![d])?;
         let stamp = Stamp { author: author.to_owned(), says };
-        self.commit(loaded, changed, inverse, &stamp, Some(entry.id))
+        self.commit(loaded, inverse, &stamp, Some(entry.id))
     }
 }
 

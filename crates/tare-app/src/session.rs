@@ -1,13 +1,13 @@
 //! A workspace together with the library it computes with, and studies compiled once per state.
 
 use crate::files;
-use crate::workspace::{DocumentInfo, Loaded, Workspace};
+use crate::workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tare_diag::Diag;
 use tare_library::Library;
-use tare_model::{Document, Id, Kind};
+use tare_model::{Change, Document, Edit, Field, Id, Kind};
 use tare_study::{Sources, Study, compile};
 
 /// Files of an own library beyond this number are refused.
@@ -24,7 +24,15 @@ pub struct Session {
     pub library: Arc<Library>,
     /// What is doubtful in the workspace's own library files.
     pub library_problems: Vec<Diag>,
-    compiled: BTreeMap<Id, (State, Arc<Study>)>,
+    compiled: BTreeMap<Id, Kept>,
+}
+
+/// A compiled study that is kept, with what it was compiled from.
+#[derive(Debug)]
+struct Kept {
+    state: State,
+    study: Arc<Study>,
+    library: Arc<Library>,
 }
 
 /// What a compiled study depends on: heads of its document and of all books.
@@ -65,14 +73,45 @@ impl Session {
         let books: Vec<(Id, u64)> =
             documents.iter().filter(|d| d.kind == tare_model::DocumentKind::Book).map(|d| (d.id, d.head)).collect();
         let state = State { head: loaded.head, books };
-        if let Some((known, study)) = self.compiled.get(&info.id)
-            && *known == state
+        if let Some(kept) = self.compiled.get(&info.id)
+            && kept.state == state
         {
-            return Ok(Arc::clone(study));
+            return Ok(Arc::clone(&kept.study));
         }
-        let study = Arc::new(self.compile_document(&loaded.document)?);
-        self.compiled.insert(info.id, (state, Arc::clone(&study)));
+        let library = self.library_of(&loaded.document)?;
+        let study = Arc::new(self.compile_with(&loaded.document, &library)?);
+        self.compiled.insert(info.id, Kept { state, study: Arc::clone(&study), library });
         Ok(study)
+    }
+
+    /// Records changes and takes them over into the study compiled before, where the graph stays as it is; else the next
+    /// [`Session::compiled`] compiles again. Either way the numbers are the same.
+    ///
+    /// # Errors
+    /// As [`Workspace::record`].
+    pub fn record(
+        &mut self,
+        info: &DocumentInfo,
+        loaded: &mut Loaded,
+        changes: &[Change],
+        stamp: &Stamp,
+    ) -> Result<Recorded, Vec<Diag>> {
+        let before = loaded.head;
+        let recorded = self.workspace.record(loaded, changes, stamp)?;
+        if let Some(kept) = self.compiled.get_mut(&info.id) {
+            let follows = kept.state.head == before && recorded.number == before + 1;
+            let (study, library) = (Arc::make_mut(&mut kept.study), &kept.library);
+            let taken = |edit: &Edit| match edit {
+                Edit::Set(set) if set.field == Field::Text => study.take_value(&loaded.document, library, set.id),
+                _ => false,
+            };
+            if follows && recorded.edits.iter().all(taken) {
+                kept.state.head = recorded.number;
+            } else {
+                self.compiled.remove(&info.id);
+            }
+        }
+        Ok(recorded)
     }
 
     /// Compiles a document as it is, with the workspace's books and the texts it holds on to.
@@ -80,10 +119,21 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn compile_document(&self, document: &Document) -> Result<Study, Vec<Diag>> {
+        let library = self.library_of(document)?;
+        self.compile_with(document, &library)
+    }
+
+    /// The library a document computes with: the texts it holds on to, else the session's.
+    fn library_of(&self, document: &Document) -> Result<Arc<Library>, Vec<Diag>> {
+        match document.of_kind(None, Kind::Lock).next() {
+            Some(_) => Ok(Arc::new(self.held_library(document)?)),
+            None => Ok(Arc::clone(&self.library)),
+        }
+    }
+
+    fn compile_with(&self, document: &Document, library: &Library) -> Result<Study, Vec<Diag>> {
         let books = self.workspace.books().map_err(|d| vec![d])?;
         let books: Vec<&Document> = books.iter().collect();
-        let held = if document.of_kind(None, Kind::Lock).next().is_some() { Some(self.held_library(document)?) } else { None };
-        let library = held.as_ref().unwrap_or(&self.library);
         Ok(compile(Sources { study: document, books: &books, library }))
     }
 }

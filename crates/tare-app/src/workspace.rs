@@ -210,21 +210,42 @@ impl Workspace {
     /// # Errors
     /// Every problem of the changes; a conflict carries both values.
     pub fn record(&self, loaded: &mut Loaded, changes: &[Change], stamp: &Stamp) -> Result<Recorded, Vec<Diag>> {
-        let mut changed = loaded.document.clone();
-        let edits = changed.change_all(changes)?;
-        self.commit(loaded, changed, edits, stamp, None)
+        let edits = loaded.document.change_all(changes)?;
+        self.commit(loaded, edits, stamp, None)
     }
 
-    /// Records edits that were already applied to `changed`.
+    /// Records edits that were already applied to `loaded`; where that fails they are taken out of it again.
     pub(crate) fn commit(
         &self,
         loaded: &mut Loaded,
-        changed: Document,
         edits: Vec<Edit>,
         stamp: &Stamp,
         undoes: Option<u128>,
     ) -> Result<Recorded, Vec<Diag>> {
-        let text = serde_json::to_string(&edits)
+        match self.append(loaded, &edits, stamp, undoes) {
+            Ok((number, says, behind)) => {
+                if let Some(document) = behind {
+                    loaded.document = document;
+                }
+                loaded.head = number;
+                Ok(Recorded { number, says, edits })
+            }
+            Err(problems) => {
+                take_out(&mut loaded.document, &edits);
+                Err(problems)
+            }
+        }
+    }
+
+    /// Appends an entry; gives its number, what it says, and the document where it went behind what others recorded meanwhile.
+    fn append(
+        &self,
+        loaded: &Loaded,
+        edits: &[Edit],
+        stamp: &Stamp,
+        undoes: Option<u128>,
+    ) -> Result<(u64, String, Option<Document>), Vec<Diag>> {
+        let text = serde_json::to_string(edits)
             .map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
         let mut entry = Entry {
             id: clock::new_id().0,
@@ -239,19 +260,17 @@ impl Workspace {
             form: FORM,
         };
         entry.says.retain(|c| c != '\0');
-        let (mut now, mut head) = (changed, loaded.head);
+        let (mut behind, mut head) = (None, loaded.head);
         for _ in 0..TRIES {
             match self.store.append(entry.document, head, &entry) {
-                Ok(number) | Err(AppendError::Duplicate { sequence: number }) => {
-                    *loaded = Loaded { document: now, head: number };
-                    return Ok(Recorded { number, says: entry.says, edits });
-                }
+                Ok(number) | Err(AppendError::Duplicate { sequence: number }) => return Ok((number, entry.says, behind)),
                 Err(AppendError::Stale { .. }) => {
                     // Somebody else was faster: what still fits is recorded behind theirs, what does not is a conflict.
                     let info = DocumentInfo { id: loaded.document.id, kind: loaded.document.kind, name: String::new(), head };
-                    let fresh = self.load(&info).map_err(|d| vec![d])?;
-                    (now, head) = (fresh.document.clone(), fresh.head);
-                    apply_all(&mut now, &edits).map_err(|d| vec![d])?;
+                    let mut fresh = self.load(&info).map_err(|d| vec![d])?;
+                    apply_all(&mut fresh.document, edits).map_err(|d| vec![d])?;
+                    head = fresh.head;
+                    behind = Some(fresh.document);
                 }
                 Err(AppendError::Store(error)) => return Err(vec![error.diag()]),
                 Err(other) => return Err(vec![Diag::error("append", other.to_string())]),
@@ -275,14 +294,25 @@ impl Workspace {
     }
 }
 
-/// Applies edits in order; on a conflict the document is left half-way, so callers hand in a copy.
+/// Applies edits in order; on a conflict none of them.
 pub(crate) fn apply_all(document: &mut Document, edits: &[Edit]) -> Result<(), Diag> {
-    for edit in edits {
+    for (done, edit) in edits.iter().enumerate() {
         if let Err(conflict) = document.apply(edit) {
-            return Err(conflict_diag(document, &conflict));
+            let problem = conflict_diag(document, &conflict);
+            take_out(document, &edits[..done]);
+            return Err(problem);
         }
     }
     Ok(())
+}
+
+/// Takes edits back that were the last to be applied.
+fn take_out(document: &mut Document, edits: &[Edit]) {
+    for edit in edits.iter().rev() {
+        // An edit that was just applied fits backwards; if not, this is a bug of `apply`.
+        let undone = document.apply(&edit.invert());
+        debug_assert!(undone.is_ok(), "bug: an applied edit does not invert");
+    }
 }
 
 /// The edits of an entry.

@@ -1,52 +1,80 @@
 //! What a table refused and what came out as no number, said where it happened.
 
-use crate::lines::{Argument, LineRef, Lines};
-use std::collections::BTreeSet;
+use crate::lines::{Argument, Block, CompiledTemplate, LineRef, Lines};
 use tare_diag::{Diag, Place};
+use tare_engine::Operand;
 
 /// Problems that only show in the values: no machine class large enough, a division by zero, a logarithm of nothing.
 pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
     let mut found = Vec::new();
-    let mut explained: BTreeSet<u32> = BTreeSet::new();
+    // Most blocks are in order: what may be wrong with one is listed once per calculation and then only read.
+    let watched: Vec<Watched> = lines.templates.iter().map(Watched::new).collect();
     for (number, block) in lines.blocks.iter().enumerate() {
-        let lowered = &lines.templates[block.template as usize].lowered;
-        let subject = &lines.subjects[block.subject.0 as usize];
-        for refusal in &lowered.refusals {
-            if values[lines.operand(number as u32, refusal.operand) as usize] == 1.0 {
-                explained.insert(number as u32);
-                let says = format!(
-                    "`{}` of {}: nothing in table `{}` fits (its largest {} is {})",
-                    block.name, subject.title, refusal.table, refusal.key, refusal.largest
-                );
-                let diag = Diag::error("outside-table", says).at(Place::address(format!("{}/{}", subject.address, block.name)));
-                found.push(diag.hint("look at the inputs (`tare explain`); if they are right, add a larger class to the table in a library of your own"));
-            }
+        let (number, template) = (number as u32, &lines.templates[block.template as usize]);
+        let watched = &watched[block.template as usize];
+        let value = |operand: Operand| values[lines.operand(number, operand) as usize];
+        let before = found.len();
+        for refusal in template.lowered.refusals.iter().filter(|r| value(r.operand) == 1.0) {
+            found.push(refused(lines, block, refusal));
         }
-        if explained.contains(&(number as u32)) {
+        if found.len() > before {
             continue;
         }
         // The first line of a block that is no number while all its arguments are: that is where it went wrong.
-        let template = &lines.templates[block.template as usize];
-        let arguments_fine = template.arguments.iter().all(|argument| match argument {
-            Argument::Shared(line) => lines.value(*line, values).is_finite(),
-            Argument::Own(own) => lines.value(lines.args[(block.args + own) as usize], values).is_finite(),
-        });
-        if !arguments_fine {
-            continue;
-        }
-        let broken = lines.lines_of(number as u32).find(|line| is_shown(lines, *line) && !lines.value(*line, values).is_finite());
-        if let Some(line) = broken {
-            let LineRef::Line { line: at, .. } = line else { continue };
-            let formula = &lowered.lines[at as usize].text;
-            let says = format!("`{}` of {} comes out as no number: {formula}", lines.name(line), subject.title);
-            let diag = Diag::error("no-number", says).at(Place::address(lines.address(line)));
-            found.push(diag.hint("a division by zero or a logarithm of nothing; look at its inputs with `tare explain`"));
+        let broken = watched.shown.iter().find(|(_, _, operand)| !value(*operand).is_finite());
+        if let Some((line, element, _)) = broken
+            && arguments_fine(lines, template, block, values)
+        {
+            found.push(no_number(lines, LineRef::Line { block: number, line: *line, element: *element }));
         }
     }
     found
 }
 
-/// Hidden lines (probes of tables) may hold anything.
-fn is_shown(lines: &Lines, line: LineRef) -> bool {
-    !lines.name(line).contains('#')
+/// The lines of a calculation that are shown: line, element, operand. Hidden ones (probes of tables) may hold anything.
+struct Watched {
+    shown: Vec<(u32, u32, Operand)>,
+}
+
+impl Watched {
+    fn new(template: &CompiledTemplate) -> Self {
+        let lines = template.lowered.lines.iter().enumerate().filter(|(_, line)| !line.name.contains('#'));
+        let shown = lines.flat_map(|(at, line)| {
+            line.values.iter().enumerate().map(move |(element, operand)| (at as u32, element as u32, *operand))
+        });
+        Self { shown: shown.collect() }
+    }
+}
+
+fn arguments_fine(lines: &Lines, template: &CompiledTemplate, block: &Block, values: &[f64]) -> bool {
+    template.arguments.iter().all(|argument| {
+        let line = match argument {
+            Argument::Shared(line) => *line,
+            Argument::Own(own) => lines.args[(block.args + own) as usize],
+        };
+        lines.value(line, values).is_finite()
+    })
+}
+
+fn refused(lines: &Lines, block: &Block, refusal: &tare_calc::Refusal) -> Diag {
+    let subject = &lines.subjects[block.subject.0 as usize];
+    let says = format!(
+        "`{}` of {}: nothing in table `{}` fits (its largest {} is {})",
+        block.name, subject.title, refusal.table, refusal.key, refusal.largest
+    );
+    let diag = Diag::error("outside-table", says).at(Place::address(format!("{}/{}", subject.address, block.name)));
+    diag.hint("look at the inputs (`tare explain`); if they are right, add a larger class to the table in a library of your own")
+}
+
+fn no_number(lines: &Lines, line: LineRef) -> Diag {
+    let formula = match line {
+        LineRef::Line { block, line, .. } => {
+            let template = &lines.templates[lines.blocks[block as usize].template as usize];
+            template.lowered.lines[line as usize].text.as_str()
+        }
+        LineRef::Leaf(_) => "",
+    };
+    let says = format!("`{}` of {} comes out as no number: {formula}", lines.name(line), lines.subject(line).title);
+    let diag = Diag::error("no-number", says).at(Place::address(lines.address(line)));
+    diag.hint("a division by zero or a logarithm of nothing; look at its inputs with `tare explain`")
 }
