@@ -56,11 +56,14 @@ mod graph;
 pub mod math;
 mod op;
 mod sensitivity;
+mod tape;
 mod template;
 
+pub use eval::batch::{Draws, How, LANES, Lane, Width};
 pub use eval::point::eval_point;
 pub use graph::{Graph, Node, NodeId, Search};
 pub use math::Match;
 pub use op::Op;
 pub use sensitivity::sensitivities;
+pub use tape::Tape;
 pub use template::{Operand, Placed, Settled, Template, TemplateBuilder};

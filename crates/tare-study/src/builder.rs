@@ -44,8 +44,9 @@ pub(crate) struct Builder<'a> {
     /// Items whose cost is not known.
     pub(crate) uncosted: BTreeSet<Id>,
     inputs: HashMap<String, Arc<Vec<FlatInput<'a>>>>,
-    templates: HashMap<(String, Shape), Option<u32>>,
-    copies: HashMap<(String, Bound), Option<u32>>,
+    /// By calculation, then by shape: asked once per copy, so without an owned key.
+    templates: HashMap<String, HashMap<Shape, Option<u32>>>,
+    copies: HashMap<String, HashMap<Bound, Option<u32>>>,
     shared: HashMap<String, LineRef>,
     subjects: HashMap<String, SubjectId>,
     pub(crate) record_subjects: HashMap<Id, SubjectId>,
@@ -172,22 +173,21 @@ impl<'a> Builder<'a> {
                 return None;
             }
         }
-        self.copy(subject, name, key, bound)
+        self.copy(subject, name, key, &bound)
     }
 
     /// As [`Builder::copy`], but two uses of one calculation with the same arguments are one.
     pub(crate) fn copy_once(&mut self, subject: SubjectId, name: &str, key: &str, bound: Bound) -> Option<u32> {
-        let asked = (key.to_owned(), bound);
-        if let Some(known) = self.copies.get(&asked) {
+        if let Some(known) = self.copies.get(key).and_then(|copies| copies.get(&bound)) {
             return *known;
         }
-        let made = self.copy(subject, name, key, asked.1.clone());
-        self.copies.insert(asked, made);
+        let made = self.copy(subject, name, key, &bound);
+        self.copies.entry(key.to_owned()).or_default().insert(bound, made);
         made
     }
 
     /// Copies a calculation whose inputs are bound in order.
-    pub(crate) fn copy(&mut self, subject: SubjectId, name: &str, key: &str, bound: Bound) -> Option<u32> {
+    pub(crate) fn copy(&mut self, subject: SubjectId, name: &str, key: &str, bound: &Bound) -> Option<u32> {
         let shape = Shape { given: bound.iter().map(|b| b.as_ref().map(Vec::len)).collect() };
         let template = self.template(key, shape)?;
         let compiled = &self.lines.templates[template as usize];
@@ -226,17 +226,15 @@ impl<'a> Builder<'a> {
     }
 
     fn template(&mut self, key: &str, shape: Shape) -> Option<u32> {
-        // One owned key per look-up would cost more than the copy of a small roll-up; the map is asked by reference first.
-        let asked = (key.to_owned(), shape);
-        if let Some(known) = self.templates.get(&asked) {
+        if let Some(known) = self.templates.get(key).and_then(|shapes| shapes.get(&shape)) {
             return *known;
         }
         let library = self.sources.library;
         let calculation = library.find(key)?;
-        let made = match tare_calc::lower(calculation, library, &asked.1) {
+        let made = match tare_calc::lower(calculation, library, &shape) {
             Ok(mut lowered) => {
                 self.in_own_money(&mut lowered);
-                let fixed: Vec<Option<LineRef>> = lowered.params.iter().map(|param| self.fixed(key, param, &asked.1)).collect();
+                let fixed: Vec<Option<LineRef>> = lowered.params.iter().map(|param| self.fixed(key, param, &shape)).collect();
                 let mut own = 0;
                 let arguments = fixed.iter().map(|line| match line {
                     Some(line) => Argument::Shared(*line),
@@ -258,7 +256,7 @@ impl<'a> Builder<'a> {
                 None
             }
         };
-        self.templates.insert(asked, made);
+        self.templates.entry(key.to_owned()).or_default().insert(shape, made);
         made
     }
 

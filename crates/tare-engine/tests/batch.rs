@@ -1,0 +1,174 @@
+//! The batch evaluator against the point evaluator: the same bits in every draw, whatever the threads and instructions.
+
+use proptest::prelude::*;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU64};
+use tare_engine::{Draws, Graph, How, LANES, Lane, Match, NodeId, Op, Tape, Width, conformance, eval_point};
+
+/// Leaf values that a function of leaf and draw gives.
+struct Given<F>(F);
+
+impl<F: Fn(u32, u64) -> f64 + Sync> Draws for Given<F> {
+    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane) {
+        for (place, value) in lane.iter_mut().enumerate() {
+            *value = (self.0)(leaf, chunk * LANES as u64 + place as u64);
+        }
+    }
+}
+
+fn values(graph: &Graph, leaves: &[f64]) -> Vec<f64> {
+    let mut out = Vec::new();
+    eval_point(graph, leaves, &mut out);
+    out
+}
+
+fn how(threads: usize, width: Width) -> How<'static> {
+    How { threads, width, ..How::default() }
+}
+
+/// Every node as a result, every leaf drawn.
+fn all_nodes(graph: &Graph, draws: &impl Draws, stated: &[f64], chunks: u64, how: How<'_>) -> Vec<Vec<f64>> {
+    let results: Vec<NodeId> = (0..graph.nodes.len() as NodeId).collect();
+    let tape = Tape::new(graph, &values(graph, stated), &vec![true; stated.len()], &results);
+    tape.run(draws, 0..chunks, how).expect("not stopped")
+}
+
+#[test]
+fn it_conforms_in_every_draw_and_at_every_width() {
+    for width in [Width::Least, Width::Middle, Width::Most] {
+        for place in [0, LANES - 1] {
+            let checked = conformance::check(|graph, leaves| {
+                let draws = Given(|leaf: u32, _| leaves[leaf as usize]);
+                all_nodes(graph, &draws, leaves, 1, how(1, width)).iter().map(|lane| lane[place]).collect()
+            });
+            match checked {
+                Ok(compared) => assert!(compared > 60_000),
+                Err(wrong) => panic!("{width:?}: {} differ, first {:?}", wrong.len(), &wrong[..wrong.len().min(4)]),
+            }
+        }
+    }
+}
+
+/// A random graph over a few leaves; some operands are constants, so that both kinds of operand meet in every operator.
+fn graph(steps: &[(usize, [usize; 7])]) -> Graph {
+    let mut graph = Graph::default();
+    for _ in 0..5 {
+        graph.leaf();
+    }
+    for value in [0.0, 1.0, 2.0, 0.5, -1.5] {
+        graph.constant(value);
+    }
+    for (number, from) in steps {
+        let at = from.map(|k| (k % graph.nodes.len()) as NodeId);
+        match conformance::MEANINGS[number % conformance::MEANINGS.len()].0 {
+            Op::Pick => graph.pick(at[0], &at[1..]),
+            Op::Find => {
+                let way = |k: usize| Match::ALL[from[k] % 3];
+                graph.find(&Arc::from([way(5), way(6)]), &at[..2], &at[1..7])
+            }
+            op => graph.push(op, &at[..op.arity().expect("fixed")]),
+        };
+    }
+    graph
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn every_draw_is_what_the_point_evaluator_gives(
+        steps in proptest::collection::vec((any::<usize>(), any::<[usize; 7]>()), 1..60),
+        random in any::<[bool; 5]>(),
+        seed in any::<u64>(),
+    ) {
+        let graph = graph(&steps);
+        let stated = [1.0, 2.0, 0.0, -1.0, 3.0];
+        // whole numbers and halves, so that conditions, indices and equalities are met
+        let draw = |leaf: u32, draw: u64| {
+            let z = (seed ^ (draw * 5 + u64::from(leaf))).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 60;
+            if random[leaf as usize] { z as f64 / 2.0 - 2.0 } else { stated[leaf as usize] }
+        };
+        let results: Vec<NodeId> = (0..graph.nodes.len() as NodeId).rev().collect();
+        let tape = Tape::new(&graph, &values(&graph, &stated), &random, &results);
+        let found = tape.run(&Given(draw), 0..2, how(1, Width::Most)).expect("not stopped");
+        for place in [0, 1, 77, LANES, 2 * LANES - 1] {
+            let leaves: Vec<f64> = (0..5).map(|leaf| draw(leaf, place as u64)).collect();
+            let expected = values(&graph, &leaves);
+            for (result, node) in found.iter().zip(&results) {
+                let (value, expected) = (result[place], expected[*node as usize]);
+                prop_assert!(conformance::same(value, expected), "node {node} draw {place}: {value} against {expected}");
+            }
+        }
+        // one result alone keeps fewer values alive, and is the same
+        let alone = Tape::new(&graph, &values(&graph, &stated), &random, &results[..1]);
+        prop_assert!(alone.registers() <= tape.registers() && alone.len() <= tape.len());
+        let alone = alone.run(&Given(draw), 0..2, how(1, Width::Least)).expect("not stopped");
+        prop_assert!(alone[0].iter().zip(&found[0]).all(|(a, b)| conformance::same(*a, *b)));
+    }
+}
+
+#[test]
+fn threads_and_instructions_do_not_change_a_bit() {
+    let mut graph = Graph::default();
+    let (a, b) = (graph.leaf(), graph.leaf());
+    let ratio = graph.push(Op::Div, &[a, b]);
+    let curved = graph.push(Op::Exp, &[ratio]);
+    let logarithm = graph.push(Op::Ln, &[curved]);
+    let power = graph.push(Op::Pow, &[curved, a]);
+    let sum = graph.push(Op::Add, &[power, logarithm]);
+    let draws = Given(|leaf: u32, draw: u64| 0.3 + f64::from(leaf) + (draw % 977) as f64 / 701.0);
+    let bits = |how: How<'_>| -> Vec<Vec<u64>> {
+        let tape = Tape::new(&graph, &values(&graph, &[1.0, 1.0]), &[true, true], &[sum, power]);
+        let found = tape.run(&draws, 3..40, how).expect("not stopped");
+        found.iter().map(|result| result.iter().map(|x| x.to_bits()).collect()).collect()
+    };
+    let first = bits(how(1, Width::Least));
+    for threads in [1, 2, 7] {
+        for width in [Width::Least, Width::Middle, Width::Most] {
+            assert_eq!(bits(how(threads, width)), first, "{threads} threads, {width:?}");
+        }
+    }
+}
+
+#[test]
+fn what_no_draw_changes_is_not_worked_out_again() {
+    let mut graph = Graph::default();
+    let (drawn, known, kind) = (graph.leaf(), graph.leaf(), graph.leaf());
+    let steady = graph.push(Op::Mul, &[known, known]);
+    let dear = graph.push(Op::Exp, &[drawn]);
+    // the condition is known, so the other side is never worked out
+    let chosen = graph.push(Op::If, &[kind, dear, drawn]);
+    let picked = graph.pick(kind, &[chosen, dear]);
+    let product = graph.push(Op::Mul, &[picked, steady]);
+    let tape = Tape::new(&graph, &values(&graph, &[1.0, 3.0, 0.0]), &[true, false, false], &[product, steady]);
+    assert_eq!((tape.len(), tape.registers(), tape.drawn()), (3, 1, &[0][..]), "draw, multiply, hand out");
+    let found = tape.run(&Given(|_, draw| draw as f64), 0..1, How::default()).expect("not stopped");
+    assert_eq!((found[0][5], found[1][5]), (45.0, 9.0));
+}
+
+#[test]
+fn sums_are_added_up_as_their_terms_arise() {
+    let mut graph = Graph::default();
+    let leaves: Vec<NodeId> = (0..500).map(|_| graph.leaf()).collect();
+    let terms: Vec<NodeId> = leaves.iter().map(|leaf| graph.push(Op::Exp, &[*leaf])).collect();
+    let mut sum = terms[0];
+    for term in &terms[1..] {
+        sum = graph.push(Op::Add, &[sum, *term]);
+    }
+    let stated = vec![0.5; 500];
+    let tape = Tape::new(&graph, &values(&graph, &stated), &vec![true; 500], &[sum]);
+    assert_eq!(tape.registers(), 2);
+}
+
+#[test]
+fn a_run_can_be_stopped_and_watched() {
+    let mut graph = Graph::default();
+    let leaf = graph.leaf();
+    let tape = Tape::new(&graph, &[1.0], &[true], &[leaf]);
+    let (stop, done) = (AtomicBool::new(true), AtomicU64::new(0));
+    let how = How { stop: Some(&stop), done: Some(&done), ..How::default() };
+    assert!(tape.run(&Given(|_, _| 1.0), 0..10, how).is_none());
+    stop.store(false, std::sync::atomic::Ordering::Relaxed);
+    assert_eq!(tape.run(&Given(|_, _| 1.0), 0..10, how).expect("not stopped")[0].len(), 10 * LANES);
+    assert_eq!(done.into_inner(), 10);
+}
