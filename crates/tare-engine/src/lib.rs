@@ -55,7 +55,9 @@ pub mod eval;
 mod graph;
 pub mod math;
 mod op;
+pub mod sample;
 mod sensitivity;
+pub mod stats;
 mod tape;
 mod template;
 

@@ -23,7 +23,7 @@ pub use angle::{acos, asin, atan, cos, sin, tan};
 pub use beta::{beta_cdf, beta_inv, beta_pdf};
 pub use exponential::{exp, ln, log10};
 pub use logic::{and, choose, max, min, not, or, truth};
-pub use normal::{normal_inv, normal_pdf};
+pub use normal::{normal_cdf, normal_inv, normal_pdf};
 pub use power::pow;
 pub use search::{Match, find};
 pub use whole::{ceil, floor, round, whole_index};

@@ -1,0 +1,72 @@
+//! Random leaf values: one stream of numbers per leaf, turned into values by inverse distributions.
+//!
+//! A stream is named by an address and a seed, and gives its numbers by counting: draw 731 of a leaf is the same whatever else is drawn,
+//! in whatever order and on however many threads. A leaf that keeps its address keeps its numbers when its distribution changes, so two
+//! variants of a study are compared draw by draw.
+
+mod correlation;
+mod distribution;
+mod stream;
+
+pub use correlation::{Correlation, CorrelationError};
+pub use distribution::Distribution;
+pub use stream::Stream;
+
+use crate::eval::batch::{Draws, LANES, Lane};
+use crate::math;
+
+/// A leaf that is drawn.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// Its stream.
+    pub stream: Stream,
+    /// What its numbers become.
+    pub distribution: Distribution,
+}
+
+/// Draws leaves of a graph.
+#[derive(Clone, Debug, Default)]
+pub struct Sampler {
+    /// Per leaf; leaves that are known have none.
+    pub sources: Vec<Option<Source>>,
+    /// Leaves that move together.
+    pub correlation: Option<Correlation>,
+}
+
+impl Sampler {
+    /// The value of a leaf in one draw; `None` for a leaf that is not drawn.
+    pub fn value(&self, leaf: u32, draw: u64) -> Option<f64> {
+        let mut lane = [0.0; LANES];
+        self.sources.get(leaf as usize)?.as_ref()?;
+        self.fill(leaf, draw / LANES as u64, &mut lane);
+        Some(lane[(draw % LANES as u64) as usize])
+    }
+}
+
+impl Draws for Sampler {
+    #[inline(always)]
+    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane) {
+        let Some(Some(source)) = self.sources.get(leaf as usize) else {
+            *lane = [f64::NAN; LANES];
+            return;
+        };
+        if let Some(correlation) = &self.correlation
+            && let Some(row) = correlation.row(leaf)
+        {
+            let mut scores = [0.0; LANES];
+            for (other, weight) in row {
+                if let Some(Some(other)) = self.sources.get(*other as usize) {
+                    other.stream.fill(chunk, lane);
+                    for i in 0..LANES {
+                        scores[i] += *weight * math::normal_inv(lane[i]);
+                    }
+                }
+            }
+            *lane = scores;
+            source.distribution.of_scores(lane);
+            return;
+        }
+        source.stream.fill(chunk, lane);
+        source.distribution.of_shares(lane);
+    }
+}

@@ -1,0 +1,98 @@
+//! Leaves that move together: a Gaussian copula over a checked matrix.
+
+use std::fmt;
+
+/// Most leaves that one matrix may hold.
+const MOST: usize = 64;
+
+/// Correlations of the normal scores of some leaves.
+#[derive(Clone, Debug)]
+pub struct Correlation {
+    leaves: Vec<u32>,
+    /// Per leaf: which leaves' own numbers it is made of, with which weights (the Cholesky factor).
+    rows: Vec<Vec<(u32, f64)>>,
+}
+
+/// Why a matrix of correlations cannot be used.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CorrelationError {
+    /// More leaves than may be.
+    TooMany(usize),
+    /// The matrix does not have a row and a column per leaf.
+    Size,
+    /// The diagonal is not 1, an entry lies outside -1 to 1, or it is not symmetric; row and column from 0.
+    Entry(usize, usize),
+    /// Leaves up to this one cannot move together as stated (the matrix is not positive definite).
+    Contradiction(usize),
+}
+
+impl fmt::Display for CorrelationError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TooMany(found) => write!(f, "{found} leaves are correlated, at most {MOST} can be"),
+            Self::Size => write!(f, "a matrix of correlations has one row and one column for each leaf"),
+            Self::Entry(row, column) => {
+                write!(
+                    f,
+                    "row {}, column {}: a correlation lies between -1 and 1, is 1 with itself and the same both ways",
+                    row + 1,
+                    column + 1
+                )
+            }
+            Self::Contradiction(at) => write!(f, "the correlations up to leaf {} contradict one another", at + 1),
+        }
+    }
+}
+
+impl std::error::Error for CorrelationError {}
+
+impl Correlation {
+    /// Correlations of leaves by a symmetric matrix with ones on its diagonal.
+    ///
+    /// # Errors
+    /// What is wrong with the matrix, first place first.
+    pub fn new(leaves: &[u32], matrix: &[Vec<f64>]) -> Result<Self, CorrelationError> {
+        let n = leaves.len();
+        if n > MOST {
+            return Err(CorrelationError::TooMany(n));
+        }
+        if matrix.len() != n || matrix.iter().any(|row| row.len() != n) {
+            return Err(CorrelationError::Size);
+        }
+        for (i, row) in matrix.iter().enumerate() {
+            for (j, entry) in row.iter().enumerate() {
+                let fits = if i == j { *entry == 1.0 } else { entry.abs() <= 1.0 && *entry == matrix[j][i] };
+                if !fits {
+                    return Err(CorrelationError::Entry(i, j));
+                }
+            }
+        }
+        let mut factor = vec![vec![0.0; n]; n];
+        for i in 0..n {
+            for j in 0..=i {
+                let done: f64 = (0..j).map(|k| factor[i][k] * factor[j][k]).sum();
+                let rest = matrix[i][j] - done;
+                if i == j {
+                    // a leaf may follow the others exactly; less than nothing may not be left of it
+                    if rest < -1e-12 {
+                        return Err(CorrelationError::Contradiction(i));
+                    }
+                    factor[i][j] = rest.max(0.0).sqrt();
+                } else if factor[j][j] > 1e-9 {
+                    factor[i][j] = rest / factor[j][j];
+                } else if rest.abs() > 1e-9 {
+                    return Err(CorrelationError::Contradiction(i));
+                }
+            }
+        }
+        let rows = factor.iter().map(|row| leaves.iter().copied().zip(row.iter().copied()).filter(|(_, w)| *w != 0.0).collect());
+        Ok(Correlation { leaves: leaves.to_vec(), rows: rows.collect() })
+    }
+
+    /// What a leaf's score is made of; `None` where it moves alone.
+    #[inline]
+    pub(crate) fn row(&self, leaf: u32) -> Option<&[(u32, f64)]> {
+        let at = self.leaves.iter().position(|known| *known == leaf)?;
+        Some(&self.rows[at])
+    }
+}
