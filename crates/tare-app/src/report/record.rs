@@ -10,7 +10,8 @@ pub(super) fn findings(f: &Filling<'_>) -> Vec<Finding> {
     let finding = |r: &Record| Finding {
         kind: r.text(Field::Group).unwrap_or_default().to_owned(),
         severity: r.text(Field::Severity).unwrap_or_default().to_owned(),
-        text: joined([r.text(Field::Name), r.text(Field::Says)], ": "),
+        title: r.text(Field::Name).unwrap_or_default().to_owned(),
+        text: r.text(Field::Says).unwrap_or_default().to_owned(),
         parts: f.labels(r.all_refers(Field::Parts)),
         photos: r.all_refers(Field::Photos).iter().map(Id::to_string).collect(),
         who: joined([r.text(Field::Who), r.text(Field::When)], ", "),

@@ -1,5 +1,6 @@
 //! Assembly time, lines, strip-down times beside them.
 
+use super::amount::grouped;
 use super::filling::Filling;
 use crate::view::count_text;
 use tare_model::{Field, Kind};
@@ -12,7 +13,7 @@ pub(super) fn time(f: &mut Filling<'_>) -> AssemblyTime {
         scale: "elementary motions (MTM-1; 1 TMU = 0.036 s) plus process times, no allowance".to_owned(),
         total: f.optional(f.study.totals.manual, 4),
         needed: needed.map(|n| Figure::new(n, count_text(n))),
-        ideal_share: f.optional(f.study.totals.ideal_share, 3),
+        ideal_share: f.study.totals.ideal_share.map(|line| f.percent(line)),
         rows,
         lines: lines(f),
         strip_down: strip_down(f),
@@ -41,13 +42,13 @@ fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
             assembly: name,
             operation: String::new(),
             count: count_text(part.pieces),
-            motions: f.optional(assembly.manual, 4),
+            motions: None,
             process: None,
             total: f.optional(assembly.manual, 4),
             needed: assembly.needed.map(|n| Figure::new(n, count_text(n))),
-            ideal_share: f.optional(assembly.ideal_share, 3),
+            ideal_share: assembly.ideal_share.map(|line| f.percent(line)),
             recorded: (!assembly.recorded.is_empty())
-                .then(|| Figure::new(recorded, format!("{} s", tare_units::show_number(recorded, 4)))),
+                .then(|| Figure::new(recorded, grouped(&format!("{} s", tare_units::show_number(recorded, 4))))),
             note: if assembly.unjudged > 0 { format!("{} parts not judged for need", assembly.unjudged) } else { String::new() },
         });
     }
@@ -79,6 +80,8 @@ fn strip_down(f: &mut Filling<'_>) -> Vec<StripRow> {
         let recorded = values.first().and_then(|v| f.recorded(v));
         let joints = removal.all_refers(Field::Joints);
         let computed: Vec<_> = f.study.joints.iter().filter(|j| joints.contains(&j.id)).filter_map(|j| j.manual).collect();
+        // what a machine joins takes no time by hand
+        let computed: Vec<_> = computed.into_iter().filter(|l| f.study.value(*l) > 0.0).collect();
         let computed = match computed.as_slice() {
             [] => None,
             [one] => Some(f.figure(*one, 3)),

@@ -40,7 +40,7 @@ pub(crate) fn ranges(s: &Setting<'_>) -> Markup {
             h2 { "Ranges" }
             @if !ranges.how.is_empty() { p.note { (ranges.how) } }
             @if ranges.distributions.is_empty() && ranges.drivers.is_empty() {
-                p.none { "Range: computed later. The numbers of this report are point values; none of them is exact." }
+                p.none { "No ranges were drawn. The spreads in this report are first order (k = 2), taken at the stated values; no number is exact." }
             }
             div.charts {
                 @for d in &ranges.distributions { (s.chart(d, Size::Half)) }
@@ -59,7 +59,7 @@ pub(crate) fn methods(s: &Setting<'_>) -> Markup {
         ("Why that spread", Kind::Text),
         ("Sources", Kind::Text),
     ];
-    let mut table = Table::new("Calculations used", &columns);
+    let mut table = Table::new("Calculations used", &columns).first(12);
     for m in &s.report.methods {
         let name = html! { (m.title) small { code { (m.key) } } };
         table.row(vec![name, text(&m.kind), text(&m.uses), text(&m.spread), text(&m.reason), sources_of(s, &m.sources)]);
@@ -81,18 +81,24 @@ pub(crate) fn sources(s: &Setting<'_>) -> Markup {
         section id="sources" {
             h2 { "Sources" }
             @if s.report.sources.is_empty() { p.none { "No sources are listed." } }
-            dl.sources {
-                @for source in &s.report.sources {
-                    div id=[s.own_id("source", &source.key)] {
-                        dt { (source.key) }
-                        dd {
-                            (source.text)
-                            @let words: Vec<&str> = [source.kind.as_str(), source.seen.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
-                            @if !words.is_empty() { small { (words.join(", ")) } }
-                        }
-                    }
+            @let (first, rest) = s.report.sources.split_at(if s.report.sources.len() > 23 { 20 } else { s.report.sources.len() });
+            dl.sources { @for o in first { (source(s, o)) } }
+            @if !rest.is_empty() {
+                details.group {
+                    summary { "The other " (rest.len()) " sources" }
+                    dl.sources { @for o in rest { (source(s, o)) } }
                 }
             }
+        }
+    }
+}
+
+fn source(s: &Setting<'_>, source: &crate::Source) -> Markup {
+    let words: Vec<&str> = [source.kind.as_str(), source.seen.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
+    html! {
+        div id=[s.own_id("source", &source.key)] {
+            dt { (source.key) }
+            dd { (source.text) @if !words.is_empty() { small { (words.join(", ")) } } }
         }
     }
 }

@@ -11,9 +11,15 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
         section.(class) id="reasons" {
             h2 { "Reasons" @if !reasons.is_empty() { " " small { (reasons.len()) " numbers" } } }
             @if reasons.is_empty() { p.none { "No reasons are in this report." } }
+            @if !reasons.is_empty() {
+                p.note { "Every number of this report with a dotted line under it leads here. A group opens when a number in it is followed." }
+            }
             @for group in reasons.chunk_by(|a, b| a.group == b.group) {
-                @if let Some(first) = group.first() { @if !first.group.is_empty() { h3 { (first.group) } } }
-                div.reasons { @for reason in group { (one(s, reason)) } }
+                @let name = group.first().map(|g| g.group.as_str()).filter(|g| !g.is_empty()).unwrap_or("Further numbers");
+                details.group {
+                    summary { (name) " " small { (super::summary::count(group.len(), "number", "numbers")) } }
+                    div.reasons { @for reason in group { (one(s, reason)) } }
+                }
             }
         }
     }
@@ -29,8 +35,9 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
         })
         .collect();
     let facts = [("Source", &reason.source), ("Spread", &reason.spread), ("Evidence", &reason.evidence), ("Note", &reason.note)];
-    let id = s.own_id("why", &reason.anchor);
     let number = s.number(&reason.anchor);
+    // of several reasons with one anchor the first has the number
+    let id = number.map(anchor::reason).filter(|id| s.gives(id));
     html! {
         article.reason id=[id] {
             header {
@@ -42,7 +49,7 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
             @if !rows.is_empty() { table.went-in { tbody { @for row in rows { (row) } } } }
             dl.facts { @for (label, value) in facts { @if !value.is_empty() { div { dt { (label) } dd { (value) } } } } }
             footer {
-                @if s.is_linked(&reason.anchor) { a.ref href={ "#" (anchor::id("use", &reason.anchor)) } { "Back to where it is used" } " " }
+                @if let Some(n) = number.filter(|_| s.is_linked(&reason.anchor)) { a.ref href={ "#" (anchor::first_use(n)) } { "Back to its use" } " " }
                 code.address { (reason.anchor) }
             }
         }
