@@ -2,7 +2,7 @@
 
 use super::bars::{Bar, class, shorten};
 use super::canvas::{Canvas, Frame};
-use super::rows::{Rows, key, with_range};
+use super::rows::{NARROW, Rows, key, with_range};
 use super::scale::{Scale, TICK};
 use super::{Chart, DataTable};
 
@@ -56,7 +56,8 @@ impl Chart for Pareto {
         if rows.is_empty() {
             return String::new();
         }
-        let running = Self::running(&rows);
+        // where values stand above the bars there is no room for a line across them; the table behind the chart has the shares
+        let running = if frame.width < NARROW { Vec::new() } else { Self::running(&rows) };
         let labels: Vec<String> = rows.iter().map(|r| r.label.clone()).collect();
         let values: Vec<String> = rows.iter().map(|r| r.value.text.clone()).collect();
         let mut canvas = Canvas::new(frame);

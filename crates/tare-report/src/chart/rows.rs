@@ -5,7 +5,7 @@ use super::label::{self, SIZE};
 use super::scale::{Scale, TICK};
 
 /// Below this width a label stands above its bar instead of beside it.
-const NARROW: f64 = 480.0;
+pub(crate) const NARROW: f64 = 480.0;
 /// Height of the axis with its ticks and its unit.
 const AXIS: f64 = 38.0;
 

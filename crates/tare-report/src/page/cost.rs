@@ -29,7 +29,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                 (s.chart_untitled(&items_chart(s), Size::Full)) (items(s))
             }
             @if !cost.processes.is_empty() { h3 { "By process" } (processes(s)) }
-            @for group in &cost.groups { h3 { (group.title) } (grouped(s, group)) }
+            @for group in &cost.groups { (grouped(s, group)) }
             (notes(&cost.notes))
         }
     }
@@ -97,7 +97,13 @@ const FIRST: usize = 20;
 
 /// Chart and table of a grouping beside each other.
 pub(crate) fn grouped(s: &Setting<'_>, group: &Grouping) -> Markup {
-    html! { div.beside { (s.chart_untitled(&group_chart(group), Size::Half)) (grouping(s, group)) } }
+    // what fits on half a page is not split on paper
+    html! {
+        div.unsplit[group.rows.len() <= FIRST] {
+            h3 { (group.title) }
+            div.beside { (s.chart_untitled(&group_chart(group), Size::Half)) (grouping(s, group)) }
+        }
+    }
 }
 
 /// Bars of a grouping.

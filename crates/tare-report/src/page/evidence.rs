@@ -1,8 +1,9 @@
 //! What the results rest on, ranges, methods, sources.
 
 use super::setting::{Setting, Size, notes};
+use super::summary::count;
 use super::table::{Kind, Table, text};
-use crate::anchor;
+use crate::{Source, anchor};
 use crate::chart::Shares;
 use maud::{Markup, html};
 
@@ -55,7 +56,7 @@ pub(crate) fn methods(s: &Setting<'_>) -> Markup {
         ("Calculation", Kind::Name),
         ("Kind", Kind::Word),
         ("Uses", Kind::Number),
-        ("Spread of the method", Kind::Text),
+        ("Method spread", Kind::Word),
         ("Why that spread", Kind::Text),
         ("Sources", Kind::Text),
     ];
@@ -76,29 +77,47 @@ fn sources_of(s: &Setting<'_>, keys: &[String]) -> Markup {
     }
 }
 
+/// The kind of source that is listed first, and open: what others have published.
+const FIRST: &str = "handbook";
+
+/// Kinds of source that are printed even where the reasons are not.
+const PRINTED: [&str; 2] = [FIRST, "quoted"];
+
+/// Sources by their kind, what others published first, then prices, then judgement; the order within a kind stays.
+fn by_kind(sources: &[Source]) -> Vec<(&str, Vec<&Source>)> {
+    let mut kinds: Vec<&str> = [FIRST, "quoted", "assumed", "derived", "measured"].to_vec();
+    for source in sources {
+        if !kinds.contains(&source.kind.as_str()) {
+            kinds.push(&source.kind);
+        }
+    }
+    let of = |kind: &str| sources.iter().filter(|o| o.kind == kind).collect::<Vec<_>>();
+    let named = |kind| if kind == "" { "other" } else { kind };
+    kinds.into_iter().map(|kind| (named(kind), of(kind))).filter(|(_, found)| !found.is_empty()).collect()
+}
+
 pub(crate) fn sources(s: &Setting<'_>) -> Markup {
     html! {
         section id="sources" {
             h2 { "Sources" }
             @if s.report.sources.is_empty() { p.none { "No sources are listed." } }
-            @let (first, rest) = s.report.sources.split_at(if s.report.sources.len() > 23 { 20 } else { s.report.sources.len() });
-            dl.sources { @for o in first { (source(s, o)) } }
-            @if !rest.is_empty() {
-                details.group {
-                    summary { "The other " (rest.len()) " sources" }
-                    dl.sources { @for o in rest { (source(s, o)) } }
+            @if s.report.reasons_off_paper { p.note.paper { "Published sources and quotes. Words on assumptions and readings stand in the file on screen, with the reason of each number." } }
+            @for (kind, found) in by_kind(&s.report.sources) {
+                // paper that leaves the reasons off leaves off what only they point to
+                details.group.off-paper[s.report.reasons_off_paper && !PRINTED.contains(&kind)] open[kind == FIRST] {
+                    summary { (super::setting::capital(kind)) " " small { (count(found.len(), "source", "sources")) } }
+                    dl.sources { @for o in found { (source(s, o)) } }
                 }
             }
         }
     }
 }
 
-fn source(s: &Setting<'_>, source: &crate::Source) -> Markup {
-    let words: Vec<&str> = [source.kind.as_str(), source.seen.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
-    html! {
+fn source(s: &Setting<'_>, source: &Source) -> Markup {
+        html! {
         div id=[s.own_id("source", &source.key)] {
             dt { (source.key) }
-            dd { (source.text) @if !words.is_empty() { small { (words.join(", ")) } } }
+            dd { (source.text) @if !source.seen.is_empty() { " " small { (source.seen) } } }
         }
     }
 }

@@ -26,7 +26,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             }
             @for map in &mass.maps { (s.chart(map, Size::Full)) }
             @if !mass.groups.is_empty() {
-                @for group in &mass.groups { h3 { (group.title) } (grouped(s, group)) }
+                @for group in &mass.groups { (grouped(s, group)) }
             }
             (notes(&mass.notes))
         }

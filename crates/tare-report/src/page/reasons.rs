@@ -31,10 +31,10 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
         .rows
         .iter()
         .map(|row| {
-            html! { tr { th scope="row" { code { (row.name) } @if !row.says.is_empty() { " " span { (row.says) } } } td { (s.figure(&row.value)) } } }
+            html! { li { code { (row.name) } @if !row.says.is_empty() { small { (row.says) } } span { (s.figure(&row.value)) } } }
         })
         .collect();
-    let facts = [("Source", &reason.source), ("Spread", &reason.spread), ("Evidence", &reason.evidence), ("Note", &reason.note)];
+    let facts = [("", &reason.evidence), ("as", &reason.spread), ("from", &reason.source), ("", &reason.note)];
     let number = s.number(&reason.anchor);
     // of several reasons with one anchor the first has the number
     let id = number.map(anchor::reason).filter(|id| s.gives(id));
@@ -46,8 +46,14 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
                 p.result { (reason.result.text) @if let Some(range) = &reason.result.range { small.range { (range.text) } } }
             }
             @if !reason.formula.is_empty() { pre.formula tabindex="0" { code { (reason.formula) } } }
-            @if !rows.is_empty() { table.went-in { tbody { @for row in rows { (row) } } } }
-            dl.facts { @for (label, value) in facts { @if !value.is_empty() { div { dt { (label) } dd { (value) } } } } }
+            @if !rows.is_empty() { ul.went-in { @for row in rows { (row) } } }
+            p.facts {
+                @for (n, (label, value)) in facts.iter().filter(|(_, v)| !v.is_empty()).enumerate() {
+                    @if n > 0 { "; " }
+                    @if !label.is_empty() { i { (label) " " } }
+                    (value)
+                }
+            }
             footer {
                 @if let Some(n) = number.filter(|_| s.is_linked(&reason.anchor)) { a.ref href={ "#" (anchor::first_use(n)) } { "Back to its use" } " " }
                 code.address { (reason.anchor) }

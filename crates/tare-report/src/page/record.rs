@@ -56,7 +56,7 @@ pub(crate) fn holds(s: &Setting<'_>) -> Markup {
 pub(crate) fn differs(s: &Setting<'_>) -> Markup {
     let columns = [
         ("Quantity", Kind::Name),
-        ("Value", Kind::Number),
+        ("Value", Kind::Text),
         ("Used", Kind::Word),
         ("Evidence and source", Kind::Text),
         ("Who, when", Kind::Text),
