@@ -65,6 +65,17 @@ impl<'a> Filling<'a> {
         figure.because(anchor)
     }
 
+    /// The figure of a line, rounded to the place of its first-order uncertainty.
+    pub(super) fn rounded(&mut self, line: LineRef) -> Figure {
+        let figure = self.figure(line, 5);
+        let half = 2.0 * self.study.standard_uncertainty(line);
+        if half.is_nan() || half <= 0.0 {
+            return figure;
+        }
+        let text = with_uncertainty(self.study.value(line), half, self.study.lines.unit(line), &self.study.currency).0;
+        Figure { text, ..figure }
+    }
+
     /// The figure of a plain line as a percentage.
     pub(super) fn percent(&mut self, line: LineRef) -> Figure {
         let si = self.study.value(line);

@@ -77,8 +77,8 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
         found.push(MassBalance {
             label: format!("{} {}", part.label, part.name),
             level: u32::try_from(part.level).unwrap_or(u32::MAX),
-            weighed: f.optional(weighed, 5),
-            parts: f.optional(row.sum, 5),
+            weighed: weighed.map(|line| f.rounded(line)),
+            parts: row.sum.map(|line| f.rounded(line)),
             gap,
             gap_uncertainty: uncertainty,
             verdict,

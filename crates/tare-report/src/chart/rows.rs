@@ -33,7 +33,7 @@ impl Rows {
             let value_room = widest(values).min(width * 0.55);
             (width - value_room - 10.0, 6.0, width - 8.0)
         } else {
-            let label_room = widest(labels).min(width * 0.36);
+            let label_room = widest(labels).min(width * 0.4);
             let value_room = widest(values).min(width * 0.34);
             (label_room, label_room + 12.0, width - value_room - 12.0)
         };
