@@ -87,8 +87,12 @@ pub struct Grouping {
     pub unit: String,
     /// The groups, largest first.
     pub rows: Vec<GroupRow>,
-    /// The total of the rows.
+    /// The whole that the shares refer to.
     pub total: Option<Figure>,
+    /// What the whole is, where the rows do not add up to it: `product as weighed`; empty where they do.
+    pub whole: String,
+    /// A remark.
+    pub note: String,
 }
 
 /// One group.

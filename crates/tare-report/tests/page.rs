@@ -24,6 +24,8 @@ fn full() -> Report {
         unit: s("kg"),
         rows: vec![GroupRow { label: s("steel"), value: fig(4.0, "4 kg"), share: s("40 %"), count: s("3"), note: s("note") }],
         total: some(10.0),
+        whole: s("pack as weighed"),
+        note: s("note"),
     };
     let part = |id: &str, level: u32| PartRow {
         id: s(id),
@@ -499,7 +501,8 @@ fn a_range_is_shown_or_announced() {
 
 /// The rows of the table with a caption, each with whether it is in the part that is folded.
 fn rows(page: &str, caption: &str) -> Vec<(bool, String)> {
-    let table = page.split(&format!("<caption>{caption}</caption>")).nth(1).and_then(|t| t.split("</table>").next()).expect("table");
+    let table =
+        page.split(&format!("<caption>{caption}</caption>")).nth(1).and_then(|t| t.split("</table>").next()).expect("table");
     let mut found = Vec::new();
     for body in table.split("<tbody").skip(1) {
         let folded = body.starts_with(" class=\"rest\"");

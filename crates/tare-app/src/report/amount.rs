@@ -46,7 +46,11 @@ pub(super) fn shown(si: f64, unit: &Unit, currency: &str, digits: usize) -> Stri
         let x = unit.from_si(si);
         let small = x != 0.0 && x.abs() < 0.1;
         let decimals = if x.abs() >= NO_CENTS { 0 } else { 2 };
-        return if small { format!("{} {}", show_number(x, 3), currency_of(unit, currency)) } else { fixed(si, unit, currency, decimals) };
+        return if small {
+            format!("{} {}", show_number(x, 3), currency_of(unit, currency))
+        } else {
+            fixed(si, unit, currency, decimals)
+        };
     }
     grouped(&show(si, &unit_for(si, unit), digits).replace("money", currency))
 }
@@ -107,9 +111,13 @@ mod tests {
     #[test]
     fn cents_stand_below_a_thousand_only() {
         let eur = unit("EUR");
-        for (x, want) in
-            [(5710.68, "5711 EUR"), (999.5, "999.50 EUR"), (0.05, "0.05 EUR"), (0.0, "0.00 EUR"), (83_349.38, "83\u{202f}349 EUR")]
-        {
+        for (x, want) in [
+            (5710.68, "5711 EUR"),
+            (999.5, "999.50 EUR"),
+            (0.05, "0.05 EUR"),
+            (0.0, "0.00 EUR"),
+            (83_349.38, "83\u{202f}349 EUR"),
+        ] {
             assert_eq!(shown(x, &eur, "EUR", 5), want);
         }
         assert_eq!(fixed(5710.684, &eur, "EUR", 2), "5710.68 EUR");

@@ -164,7 +164,8 @@ fn tools(f: &mut Filling<'_>) -> Vec<ToolRow> {
 fn routes(f: &mut Filling<'_>) -> Vec<RouteRow> {
     let mut found = Vec::new();
     for item in by_contribution(f, |i| !i.quotes.is_empty()) {
-        let state = |f: &Filling<'_>, id: Id| f.document.get(id).and_then(|r| r.text(Field::State)).unwrap_or_default().to_owned();
+        let state =
+            |f: &Filling<'_>, id: Id| f.document.get(id).and_then(|r| r.text(Field::State)).unwrap_or_default().to_owned();
         let taken = item.quotes.iter().find(|(id, _)| state(f, *id) == "used").copied();
         let says = |f: &Filling<'_>, id: Id| f.document.get(id).and_then(|r| r.text(Field::Says)).unwrap_or_default().to_owned();
         let base = taken.map(|(_, line)| line).or(item.own);

@@ -17,8 +17,16 @@ pub(super) fn mass(f: &mut Filling<'_>) -> Mass {
         ("Mass by function", &totals.mass_by_function),
         ("Mass by process", &totals.mass_by_process),
     ];
-    let groups =
+    let groups: Vec<Grouping> =
         groups.into_iter().filter(|(_, rows)| !rows.is_empty()).map(|(title, rows)| grouping(f, title, rows, total, 3)).collect();
+    // leaf parts are grouped; what a weighed whole holds beyond its parts is in no group
+    let whole = |group| Grouping { whole: "product as weighed".to_owned(), ..group };
+    let mut groups: Vec<Grouping> = groups.into_iter().map(whole).collect();
+    if let Some(first) = groups.first_mut() {
+        first.note = "Groups hold the parts at the ends of the tree. What a weighed whole holds beyond its parts is in none of \
+                      them; the balance above shows it."
+            .to_owned();
+    }
     let first = f.study.mass.first().cloned();
     let states = first.map(|row| readings(f, &row).0).unwrap_or_default();
     Mass {
@@ -52,7 +60,8 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
             .collect();
         let u = row.gap.map(|gap| (gap, 2.0 * f.study.grounds(gap).standard_uncertainty));
         // a child that took its mass from this weighing leaves no gap, whatever the scales say
-        let taken = children.iter().any(|c| f.study.mass.get(*c).is_some_and(|m| matches!(m.how, MassHow::Difference | MassHow::Share)));
+        let taken =
+            children.iter().any(|c| f.study.mass.get(*c).is_some_and(|m| matches!(m.how, MassHow::Difference | MassHow::Share)));
         let verdict = match u {
             _ if taken && row.gap.is_some() => GapVerdict::Defined,
             _ if !unknown.is_empty() => GapVerdict::Incomplete,
@@ -118,7 +127,13 @@ pub(super) fn readings(f: &Filling<'_>, row: &tare_study::MassRow) -> (Vec<Strin
 }
 
 /// Groups with figures and shares, largest first.
-pub(super) fn grouping(f: &mut Filling<'_>, title: &str, rows: &[(String, LineRef)], total: Option<LineRef>, decimals: usize) -> Grouping {
+pub(super) fn grouping(
+    f: &mut Filling<'_>,
+    title: &str,
+    rows: &[(String, LineRef)],
+    total: Option<LineRef>,
+    decimals: usize,
+) -> Grouping {
     let mut rows: Vec<(String, LineRef)> = rows.to_vec();
     rows.sort_by(|a, b| f.study.value(b.1).total_cmp(&f.study.value(a.1)).then_with(|| a.0.cmp(&b.0)));
     let unit = rows.first().map(|(_, l)| axis(f.study.lines.unit(*l), &f.study.currency)).unwrap_or_default();
@@ -129,7 +144,8 @@ pub(super) fn grouping(f: &mut Filling<'_>, title: &str, rows: &[(String, LineRe
         ..GroupRow::default()
     });
     let rows = rows.collect();
-    Grouping { title: title.to_owned(), unit, rows, total: total.map(|t| f.closing(t, 1.0, decimals)) }
+    let total = total.map(|t| f.closing(t, 1.0, decimals));
+    Grouping { title: title.to_owned(), unit, rows, total, ..Grouping::default() }
 }
 
 /// First level of the tree, with what is in each.

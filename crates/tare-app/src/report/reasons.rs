@@ -1,7 +1,7 @@
 //! Methods, sources, and the reason behind every figure shown.
 
-use super::filling::Filling;
 use super::amount::{grouped, shown};
+use super::filling::Filling;
 use std::collections::BTreeMap;
 use tare_report::{Figure, Method, Reason, ReasonRow, Source};
 

@@ -64,7 +64,13 @@ fn charts() -> Vec<Box<dyn Chart>> {
     };
     vec![
         Box::new(Bars { title: "bars".into(), unit: "kg".into(), rows: rows(), most: 0 }),
-        Box::new(Pareto { title: "pareto".into(), unit: "EUR per pack".into(), rows: rows(), most: 3, parts: Some(("own".into(), NASTY.into())) }),
+        Box::new(Pareto {
+            title: "pareto".into(),
+            unit: "EUR per pack".into(),
+            rows: rows(),
+            most: 3,
+            parts: Some(("own".into(), NASTY.into())),
+        }),
         Box::new(Waterfall {
             title: "waterfall".into(),
             unit: "EUR per pack".into(),

@@ -101,6 +101,7 @@ pub(crate) fn grouped(s: &Setting<'_>, group: &Grouping) -> Markup {
     html! {
         div.unsplit[group.rows.len() <= FIRST] {
             h3 { (group.title) }
+            @if !group.note.is_empty() { p.note { (group.note) } }
             div.beside { (s.chart_untitled(&group_chart(group), Size::Half)) (grouping(s, group)) }
         }
     }
@@ -127,7 +128,8 @@ fn grouping(s: &Setting<'_>, group: &Grouping) -> Markup {
         table.row(vec![text(&g.label), s.figure(&g.value), text(&g.share), text(&g.count), text(&g.note)]);
     }
     if let Some(total) = &group.total {
-        table.row_as("total", vec![text("Total"), s.figure(total)]);
+        let whole = if group.whole.is_empty() { "Total".to_owned() } else { super::setting::capital(&group.whole) };
+        table.row_as("total", vec![text(whole), s.figure(total)]);
     }
     table.html()
 }

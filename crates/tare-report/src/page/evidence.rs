@@ -3,8 +3,8 @@
 use super::setting::{Setting, Size, notes};
 use super::summary::count;
 use super::table::{Kind, Table, text};
-use crate::{Source, anchor};
 use crate::chart::Shares;
+use crate::{Source, anchor};
 use maud::{Markup, html};
 
 pub(crate) fn section(s: &Setting<'_>) -> Markup {
@@ -92,8 +92,8 @@ fn by_kind(sources: &[Source]) -> Vec<(&str, Vec<&Source>)> {
         }
     }
     let of = |kind: &str| sources.iter().filter(|o| o.kind == kind).collect::<Vec<_>>();
-    let named = |kind| if kind == "" { "other" } else { kind };
-    kinds.into_iter().map(|kind| (named(kind), of(kind))).filter(|(_, found)| !found.is_empty()).collect()
+    let named = kinds.into_iter().map(|kind| (if kind.is_empty() { "other" } else { kind }, of(kind)));
+    named.filter(|(_, found)| !found.is_empty()).collect()
 }
 
 pub(crate) fn sources(s: &Setting<'_>) -> Markup {
@@ -114,7 +114,7 @@ pub(crate) fn sources(s: &Setting<'_>) -> Markup {
 }
 
 fn source(s: &Setting<'_>, source: &Source) -> Markup {
-        html! {
+    html! {
         div id=[s.own_id("source", &source.key)] {
             dt { (source.key) }
             dd { (source.text) @if !source.seen.is_empty() { " " small { (source.seen) } } }
