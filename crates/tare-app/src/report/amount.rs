@@ -138,7 +138,8 @@ mod tests {
         let pair = |x, u| with_uncertainty(x, u, &kg, "EUR");
         assert_eq!(pair(0.544, 0.522), ("544 g".to_owned(), "520 g".to_owned()));
         assert_eq!(pair(0.00252, 0.0034), ("2.5 g".to_owned(), "3.4 g".to_owned()));
-        assert_eq!(pair(402.3625, 0.0995), ("402.362 kg".to_owned(), "0.099 kg".to_owned()));
+        assert_eq!(pair(402.3593, 0.0982), ("402.359 kg".to_owned(), "0.098 kg".to_owned()));
+        assert_eq!(pair(402.3593, 0.0997), ("402.36 kg".to_owned(), "0.10 kg".to_owned()), "rounding up moves the place");
         assert_eq!(with_uncertainty(5710.68, 406.37, &unit("EUR"), "EUR"), ("5711 EUR".to_owned(), "410 EUR".to_owned()));
     }
 }

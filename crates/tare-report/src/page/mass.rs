@@ -39,7 +39,7 @@ fn balance(s: &Setting<'_>) -> Markup {
         ("Weighed", Kind::Number),
         ("Sum of parts", Kind::Number),
         ("Gap", Kind::Number),
-        ("Uncertainty (k = 2)", Kind::Number),
+        ("Uncertainty (k\u{a0}=\u{a0}2)", Kind::Number),
         ("Meaning", Kind::Text),
         ("How, and state", Kind::Text),
         ("Without a mass", Kind::Text),
