@@ -1,5 +1,5 @@
-//! The report of the demo study against the study itself: what is called taken is what the cost rests on, columns close, charts draw
-//! one unit, and every amount leads to its reason.
+//! The report of the demo study against the study itself: what is called taken is what the cost rests on, columns close, charts
+//! draw one unit, and every amount leads to its reason.
 
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};

@@ -19,7 +19,9 @@ pub(crate) fn id(prefix: &str, address: &str) -> String {
     out
 }
 
-/// The id of the reason with a number. Reasons are many and linked to often, so that their ids are short; each prints its address.
+/// The id of the reason with a number.
+///
+/// Reasons are many and linked to often, so that their ids are short; each prints its address.
 pub(crate) fn reason(number: usize) -> String {
     format!("R{number}")
 }

@@ -75,7 +75,7 @@ impl Figure {
         self
     }
 
-    /// Sets a sampled range: both ends in the unit of the number, how it reads, the share of draws inside, and how many there were.
+    /// Sets a sampled range: both ends in the unit of the number, how it reads, the share of draws inside, and their number.
     #[must_use]
     pub fn sampled(mut self, (low, high): (f64, f64), text: impl Into<String>, coverage: f64, draws: u64) -> Self {
         self.range = Some(Range { low, high, text: text.into(), coverage, draws });

@@ -68,7 +68,8 @@ pub(super) fn fixed(si: f64, unit: &Unit, currency: &str, decimals: usize) -> St
     grouped(format!("{text} {word}").trim_end())
 }
 
-/// A value and its expanded uncertainty in one unit: the uncertainty with two digits, the value to the same place (JCGM 100, 7.2.6).
+/// A value and its expanded uncertainty in one unit: the uncertainty with two digits, the value to the same place
+/// (JCGM 100, 7.2.6).
 pub(super) fn with_uncertainty(si: f64, half: f64, unit: &Unit, currency: &str) -> (String, String) {
     let unit = unit_for(si.abs().max(half), unit);
     let u = unit.from_si(half) - unit.from_si(0.0);

@@ -22,8 +22,8 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                 h3 id="cost-items" { "By item" }
                 @if cost.items.iter().any(|i| i.own.is_some()) {
                     p.note {
-                        "An item's own work and purchase stands apart from what is added at the place where it is used: rejects of the assembly, \
-                         mark-ups and freight. The mark-ups of the maker of the product are in the row of the product."
+                        "An item's own work and purchase stands apart from what is added at the place where it is used: rejects of \
+                         the assembly, mark-ups and freight. The mark-ups of the maker of the product are in the row of the product."
                     }
                 }
                 (s.chart_untitled(&items_chart(s), Size::Full)) (items(s))
@@ -263,7 +263,10 @@ pub(crate) fn routes(s: &Setting<'_>) -> Markup {
         section id="routes" {
             h2 { "Second routes" }
             @if !routes.is_empty() {
-                p.note { "Every price known for an item, the one the total rests on first. A price that is not taken changes nothing; it shows how far apart two ways to the same price are." }
+                p.note {
+                    "Every price known for an item, the one the total rests on first. A price that is not taken changes nothing; it \
+                     shows how far apart two ways to the same price are."
+                }
             }
             (table.or_words("No quotes are recorded."))
             @if !s.report.cost.rough.is_empty() { h3 { "Build-up beside a rough estimate from mass" } (rough(s)) }
@@ -283,7 +286,10 @@ fn rough(s: &Setting<'_>) -> Markup {
         table.row(vec![text(&r.item), s.maybe(r.taken.as_ref()), s.maybe(r.rough.as_ref()), text(&r.apart)]);
     }
     html! {
-        p.note { "Mass times the price of the material times a factor of common practice: good for finding a slip, not for a price. Each piece." }
+        p.note {
+            "Mass times the price of the material times a factor of common practice: good for finding a slip, not for a price. \
+             Each piece."
+        }
         (table.html())
     }
 }

@@ -41,7 +41,10 @@ pub(crate) fn ranges(s: &Setting<'_>) -> Markup {
             h2 { "Ranges" }
             @if !ranges.how.is_empty() { p.note { (ranges.how) } }
             @if ranges.distributions.is_empty() && ranges.drivers.is_empty() {
-                p.none { "No ranges were drawn. The spreads in this report are first order (k = 2), taken at the stated values; no number is exact." }
+                p.none {
+                    "No ranges were drawn. The spreads in this report are first order (k = 2), taken at the stated values; no number \
+                     is exact."
+                }
             }
             div.charts {
                 @for d in &ranges.distributions { (s.chart(d, Size::Half)) }
@@ -101,7 +104,12 @@ pub(crate) fn sources(s: &Setting<'_>) -> Markup {
         section id="sources" {
             h2 { "Sources" }
             @if s.report.sources.is_empty() { p.none { "No sources are listed." } }
-            @if s.report.reasons_off_paper { p.note.paper { "Published sources and quotes. Words on assumptions and readings stand in the file on screen, with the reason of each number." } }
+            @if s.report.reasons_off_paper {
+                p.note.paper {
+                    "Published sources and quotes. Words on assumptions and readings stand in the file on screen, with the reason of \
+                     each number."
+                }
+            }
             @for (kind, found) in by_kind(&s.report.sources) {
                 // paper that leaves the reasons off leaves off what only they point to
                 details.group.off-paper[s.report.reasons_off_paper && !PRINTED.contains(&kind)] open[kind == FIRST] {

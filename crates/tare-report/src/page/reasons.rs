@@ -12,7 +12,10 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             h2 { "Reasons" @if !reasons.is_empty() { " " small { (reasons.len()) " numbers" } } }
             @if reasons.is_empty() { p.none { "No reasons are in this report." } }
             @if !reasons.is_empty() {
-                p.note { "Every number of this report with a dotted line under it leads here. A group opens when a number in it is followed." }
+                p.note {
+                    "Every number of this report with a dotted line under it leads here. A group opens when a number in it is \
+                     followed."
+                }
             }
             @for group in reasons.chunk_by(|a, b| a.group == b.group) {
                 @let name = group.first().map(|g| g.group.as_str()).filter(|g| !g.is_empty()).unwrap_or("Further numbers");
@@ -55,7 +58,9 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
                 }
             }
             footer {
-                @if let Some(n) = number.filter(|_| s.is_linked(&reason.anchor)) { a.ref href={ "#" (anchor::first_use(n)) } { "Back to its use" } " " }
+                @if let Some(n) = number.filter(|_| s.is_linked(&reason.anchor)) {
+                    a.ref href={ "#" (anchor::first_use(n)) } { "Back to its use" } " "
+                }
                 code.address { (reason.anchor) }
             }
         }

@@ -98,15 +98,22 @@ pub(crate) fn drivers(s: &Setting<'_>) -> Markup {
     html! {
         section id="drivers" {
             h2 { "What drives the cost" }
-            @if chart.steps.is_empty() && r.cost.items.is_empty() { p.none { "No cost is computed, so nothing can be said about what drives it." } }
+            @if chart.steps.is_empty() && r.cost.items.is_empty() {
+                p.none { "No cost is computed, so nothing can be said about what drives it." }
+            }
             (s.chart(&chart, Size::Full))
             div.beside {
-                @if !r.cost.items.is_empty() { div { h3 { "Largest items" } (items.html()) p.note { a.ref href="#cost-items" { "All items" } } } }
+                @if !r.cost.items.is_empty() {
+                    div { h3 { "Largest items" } (items.html()) p.note { a.ref href="#cost-items" { "All items" } } }
+                }
                 @if !r.evidence.strongest.is_empty() {
                     div {
                         h3 { "Inputs behind its spread" }
                         (inputs.html())
-                        p.note { "First order, share of the variance; inputs with less than 1 % are left out. " a.ref href="#evidence" { "Evidence" } }
+                        p.note {
+                            "First order, share of the variance; inputs with less than 1 % are left out. "
+                            a.ref href="#evidence" { "Evidence" }
+                        }
                     }
                 }
             }
@@ -136,7 +143,10 @@ fn card(s: &Setting<'_>, headline: &Headline) -> Markup {
             p.big { (s.because(&value.text, value.link.as_deref(), "")) }
             p.range { (spread(value)) }
             @if let Some((words, figure)) = &headline.without {
-                p.without { span { (words) } " " b { (s.because(&figure.text, figure.link.as_deref(), "")) } " " @if figure.range.is_some() || figure.spread.is_some() { span.range { (spread(figure)) } } }
+                p.without {
+                    span { (words) } " " b { (s.because(&figure.text, figure.link.as_deref(), "")) } " "
+                    @if figure.range.is_some() || figure.spread.is_some() { span.range { (spread(figure)) } }
+                }
             }
             @if let Some(evidence) = &value.evidence { p.rests { (evidence) } }
             @if !headline.note.is_empty() { p.rests { (headline.note) } }

@@ -55,7 +55,10 @@ pub(crate) fn joints(s: &Setting<'_>) -> Markup {
             (table.or_words("No joints are recorded."))
             @if !joints.fasteners.is_empty() {
                 h3 { "Fasteners listed and used" }
-                p.note { (agreeing) " of " (super::summary::count(joints.fasteners.len(), "fastener", "fasteners")) " of the parts list agree with what the joints use." }
+                p.note {
+                    (agreeing) " of " (super::summary::count(joints.fasteners.len(), "fastener", "fasteners"))
+                    " of the parts list agree with what the joints use."
+                }
                 (fasteners.html())
             }
             (notes(&joints.notes))
