@@ -19,9 +19,16 @@ pub(crate) fn id(prefix: &str, address: &str) -> String {
     out
 }
 
-/// The id of the reason with an anchor.
-pub(crate) fn why(anchor: &str) -> String {
-    id("why", anchor)
+/// The id of the reason with a number.
+///
+/// Reasons are many and linked to often, so that their ids are short; each prints its address.
+pub(crate) fn reason(number: usize) -> String {
+    format!("R{number}")
+}
+
+/// The id of the first use of the reason with a number.
+pub(crate) fn first_use(number: usize) -> String {
+    format!("U{number}")
 }
 
 #[cfg(test)]
@@ -31,9 +38,9 @@ mod tests {
     #[test]
     fn different_addresses_get_different_plain_ids() {
         let addresses = ["a/b", "a-b", "a_b", "a_2fb", "a b", "a\"b", "ä", ""];
-        let ids: std::collections::BTreeSet<_> = addresses.iter().map(|a| why(a)).collect();
+        let ids: std::collections::BTreeSet<_> = addresses.iter().map(|a| id("part", a)).collect();
         assert_eq!(ids.len(), addresses.len());
         assert!(ids.iter().all(|i| i.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_.".contains(&b))));
-        assert_eq!(why("a/b"), "why-a_2fb");
+        assert_eq!(id("part", "a/b"), "part-a_2fb");
     }
 }

@@ -11,10 +11,12 @@ pub struct Cost {
     pub unit: String,
     /// Cost per product.
     pub total: Option<Figure>,
-    /// Piece price without tools paid as a lump.
-    pub piece: Option<Figure>,
-    /// Investment paid apart.
+    /// Investment in all sets of all tools over the life of the product.
     pub investment: Option<Figure>,
+    /// How the investment is paid, so that nobody counts it twice: `carried in the piece price`.
+    pub investment_note: String,
+    /// What the tools add to the cost of one product.
+    pub tools_in_price: Option<Figure>,
     /// The same product with and without the dominant bought item.
     pub split: Option<CostSplit>,
     /// From material to price, by kind of cost, in order.
@@ -27,8 +29,10 @@ pub struct Cost {
     pub groups: Vec<Grouping>,
     /// The register of tools.
     pub tools: Vec<ToolRow>,
-    /// Quotes and rough second routes beside the build-up.
-    pub quotes: Vec<QuoteRow>,
+    /// Every price that stands for an item, the one taken first, by item.
+    pub routes: Vec<RouteRow>,
+    /// Rough estimates from mass beside the build-up, largest items first.
+    pub rough: Vec<RoughRow>,
     /// Remarks.
     pub notes: Vec<String>,
 }
@@ -98,6 +102,8 @@ pub struct ItemCost {
     pub source: String,
     /// Cost per product, all uses.
     pub cost: Figure,
+    /// Of that, the item's own work and purchase; the rest is rejects, mark-ups and freight at the place where it is used.
+    pub own: Option<Figure>,
     /// Cost per piece.
     pub each: Option<Figure>,
     /// Share of the product as text.
@@ -146,6 +152,8 @@ pub struct ToolRow {
     pub sets_by_rate: String,
     /// Cost of one set.
     pub cost: Option<Figure>,
+    /// Cost of all sets over the life of the product.
+    pub investment: Option<Figure>,
     /// Cost per piece.
     pub each: Option<Figure>,
     /// Who owns and pays it.
@@ -154,22 +162,36 @@ pub struct ToolRow {
     pub note: String,
 }
 
-/// Build-up beside a quote and a rough second route.
+/// One price that stands for an item.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
-pub struct QuoteRow {
+pub struct RouteRow {
     /// The item.
     pub item: String,
-    /// Built up from operations.
-    pub build_up: Option<Figure>,
-    /// Quoted.
-    pub quoted: Option<Figure>,
-    /// Rough second route, such as price per kilogram.
-    pub rough: Option<Figure>,
+    /// How the price was found: `quote`, `build-up from operations`, `rough, from mass`.
+    pub route: String,
+    /// Whether the total rests on this price.
+    pub taken: bool,
+    /// Price of one piece.
+    pub price: Option<Figure>,
+    /// Against the price taken, signed: `+9 %`; empty for the price taken.
+    pub apart: String,
     /// Place, date and volume of the quote, and what it contains.
     pub terms: String,
     /// Why they differ, or that nobody has explained it.
-    pub difference: String,
-    /// Which one the total uses.
-    pub used: String,
+    pub note: String,
+}
+
+/// A rough estimate from mass beside the price taken.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct RoughRow {
+    /// The item.
+    pub item: String,
+    /// The price of one piece the total rests on.
+    pub taken: Option<Figure>,
+    /// Price of one piece from mass and the price of its material.
+    pub rough: Option<Figure>,
+    /// The rough estimate against the price taken, signed: `+26 %`.
+    pub apart: String,
 }

@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 pub struct Evidence {
     /// One bar per result: shares by elasticity.
     pub bars: Vec<EvidenceBar>,
+    /// Inputs that carry most of the spread of the first result, strongest first, whatever they rest on.
+    pub strongest: Vec<WeakLink>,
     /// Inputs that carry much and rest on little, worst first.
     pub weakest: Vec<WeakLink>,
     /// Remarks.

@@ -16,6 +16,8 @@ pub struct Figure {
     pub text: String,
     /// The range, once computed.
     pub range: Option<Range>,
+    /// The first-order spread, where it was asked for.
+    pub spread: Option<Spread>,
     /// Anchor of the [`Reason`](crate::Reason) that explains it.
     pub link: Option<String>,
     /// Evidence in words or a share: `measured`, `62 % measured`.
@@ -31,6 +33,20 @@ pub struct Range {
     /// Upper end.
     pub high: f64,
     /// The range as read: `11.9 to 13.4 kg (5 % to 95 %)`.
+    pub text: String,
+    /// Share of the draws that lie inside, from 0 to 1; 0 for a range that was not drawn.
+    pub coverage: f64,
+    /// How many draws it rests on; 0 for a range that was not drawn.
+    pub draws: u64,
+}
+
+/// The first-order spread of a figure, as an expanded uncertainty about its value.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Spread {
+    /// Half-width in the unit of the figure's number.
+    pub half: f64,
+    /// How it reads: `about ± 410 EUR (k = 2, first order)`.
     pub text: String,
 }
 
@@ -55,7 +71,21 @@ impl Figure {
     /// Sets the range: both ends in the unit of the number, and how it reads.
     #[must_use]
     pub fn within(mut self, low: f64, high: f64, text: impl Into<String>) -> Self {
-        self.range = Some(Range { low, high, text: text.into() });
+        self.range = Some(Range { low, high, text: text.into(), ..Range::default() });
+        self
+    }
+
+    /// Sets a sampled range: both ends in the unit of the number, how it reads, the share of draws inside, and their number.
+    #[must_use]
+    pub fn sampled(mut self, (low, high): (f64, f64), text: impl Into<String>, coverage: f64, draws: u64) -> Self {
+        self.range = Some(Range { low, high, text: text.into(), coverage, draws });
+        self
+    }
+
+    /// Sets the first-order spread: half-width in the unit of the number, and how it reads.
+    #[must_use]
+    pub fn about(mut self, half: f64, text: impl Into<String>) -> Self {
+        self.spread = Some(Spread { half, text: text.into() });
         self
     }
 

@@ -17,7 +17,7 @@
 //!     ..Report::default()
 //! };
 //! let page = html(&report);
-//! assert!(page.contains("412 g") && page.contains("href=\"#why-study_2fP1_2fmass\""));
+//! assert!(page.contains("412 g") && page.contains("href=\"#R1\""));
 //! ```
 //!
 //! It knows neither studies nor the graph and does no arithmetic on results: sums it forms (running shares, "others", ends of a
@@ -37,9 +37,9 @@ mod record;
 mod report;
 mod time;
 
-pub use cost::{Cost, CostSplit, CostStep, ItemCost, ProcessCost, QuoteRow, SplitRow, StepKind, ToolRow};
+pub use cost::{Cost, CostSplit, CostStep, ItemCost, ProcessCost, RoughRow, RouteRow, SplitRow, StepKind, ToolRow};
 pub use evidence::{Bin, Distribution, Driver, Drivers, Evidence, EvidenceBar, Mark, Ranges, WeakLink};
-pub use figure::{Figure, Range};
+pub use figure::{Figure, Range, Spread};
 pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
 pub use page::html;

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 pub struct Mass {
     /// Mass of the product, if known.
     pub total: Option<Figure>,
-    /// State the total is stated in: `dry, without brackets`.
+    /// Mass state of the readings the total rests on: `dry`, `without brackets`.
     pub state: String,
     /// Weighed against sum of parts, one row per assembly.
     pub balance: Vec<MassBalance>,
@@ -35,7 +35,7 @@ pub struct MassBalance {
     pub parts: Option<Figure>,
     /// Weighed minus sum.
     pub gap: Option<Figure>,
-    /// Uncertainty of the gap; its text says at which coverage.
+    /// Expanded uncertainty of the gap, k = 2.
     pub gap_uncertainty: Option<Figure>,
     /// What the gap means.
     pub verdict: GapVerdict,
@@ -53,6 +53,8 @@ pub struct MassBalance {
 pub enum GapVerdict {
     /// The gap can be explained by the uncertainty of the readings.
     Within,
+    /// A part has its mass as the difference to this weighing, or as a share of it, so that nothing is left over.
+    Defined,
     /// The gap is larger than the uncertainty explains.
     Larger,
     /// The whole was not weighed, or no part was.
@@ -67,6 +69,7 @@ impl GapVerdict {
     pub fn words(self) -> &'static str {
         match self {
             Self::Within => "within uncertainty",
+            Self::Defined => "closes by definition: a part is the difference or a share",
             Self::Larger => "larger than uncertainty explains",
             Self::NotWeighed => "not weighed",
             Self::Incomplete => "parts without mass",
@@ -84,8 +87,12 @@ pub struct Grouping {
     pub unit: String,
     /// The groups, largest first.
     pub rows: Vec<GroupRow>,
-    /// The total of the rows.
+    /// The whole that the shares refer to.
     pub total: Option<Figure>,
+    /// What the whole is, where the rows do not add up to it: `product as weighed`; empty where they do.
+    pub whole: String,
+    /// A remark.
+    pub note: String,
 }
 
 /// One group.

@@ -17,23 +17,24 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use setting::Setting;
 
 /// Sections in order: id, title in the contents.
-const SECTIONS: [(&str, &str); 18] = [
+const SECTIONS: [(&str, &str); 19] = [
     ("summary", "Summary"),
-    ("boundary", "Boundary"),
+    ("drivers", "What drives the cost"),
+    ("findings", "Findings"),
+    ("holds", "Holds"),
     ("cost", "Should-cost"),
     ("tools", "Tools"),
-    ("quotes", "Second routes"),
+    ("routes", "Second routes"),
+    ("boundary", "Boundary"),
     ("mass", "Mass"),
     ("parts", "Parts"),
     ("joints", "Joints"),
     ("time", "Assembly time"),
+    ("photos", "Photos"),
     ("evidence", "Evidence"),
     ("ranges", "Ranges"),
-    ("findings", "Findings"),
-    ("holds", "Holds"),
     ("differs", "Values that differ"),
     ("messages", "Messages"),
-    ("photos", "Photos"),
     ("methods", "Methods"),
     ("sources", "Sources"),
 ];
@@ -63,21 +64,22 @@ pub fn html(report: &Report) -> String {
                         (summary::masthead(&s))
                         (summary::hazards(&s))
                         (summary::section(&s))
-                        (summary::boundary(&s))
+                        (summary::drivers(&s))
+                        (record::findings(&s))
+                        (record::holds(&s))
                         (cost::section(&s))
                         (cost::tools(&s))
-                        (cost::quotes(&s))
+                        (cost::routes(&s))
+                        (summary::boundary(&s))
                         (mass::section(&s))
                         (parts::section(&s))
                         (work::joints(&s))
                         (work::time(&s))
+                        (parts::photos(&s))
                         (evidence::section(&s))
                         (evidence::ranges(&s))
-                        (record::findings(&s))
-                        (record::holds(&s))
                         (record::differs(&s))
                         (record::messages(&s))
-                        (parts::photos(&s))
                         (evidence::methods(&s))
                         (evidence::sources(&s))
                         (reasons::section(&s))

@@ -11,6 +11,8 @@ pub struct Finding {
     pub kind: String,
     /// Severity in words.
     pub severity: String,
+    /// What it is about, in a few words.
+    pub title: String,
     /// What was seen.
     pub text: String,
     /// Ids of parts.

@@ -90,7 +90,7 @@ pub struct Scenario {
 pub struct Headline {
     /// What it is: `Should-cost per pack`.
     pub label: String,
-    /// The number. Without a range the page prints `range: computed later`.
+    /// The number, with its first-order spread or its sampled range. Without both the page says so.
     pub value: Figure,
     /// The same number without the dominant bought item, with the words for that: (`without cells`, figure).
     pub without: Option<(String, Figure)>,

@@ -24,6 +24,8 @@ fn full() -> Report {
         unit: s("kg"),
         rows: vec![GroupRow { label: s("steel"), value: fig(4.0, "4 kg"), share: s("40 %"), count: s("3"), note: s("note") }],
         total: some(10.0),
+        whole: s("pack as weighed"),
+        note: s("note"),
     };
     let part = |id: &str, level: u32| PartRow {
         id: s(id),
@@ -96,8 +98,9 @@ fn full() -> Report {
     let cost = Cost {
         unit: s("EUR per pack"),
         total: some(9.0),
-        piece: some(8.0),
         investment: some(100.0),
+        investment_note: s("carried in the piece price"),
+        tools_in_price: some(0.1),
         split: Some(CostSplit {
             item: s("cells"),
             note: s("note"),
@@ -113,6 +116,7 @@ fn full() -> Report {
             uses: s("1"),
             source: s("make"),
             cost: fig(4.0, "4 EUR"),
+            own: some(3.0),
             each: some(4.0),
             share: s("44 %"),
             note: s("note"),
@@ -136,19 +140,23 @@ fn full() -> Report {
             sets_by_life: s("1"),
             sets_by_rate: s("2"),
             cost: some(90.0),
+            investment: some(90.0),
             each: some(0.1),
             owner: s("customer"),
             note: s("note"),
         }],
-        quotes: vec![QuoteRow {
-            item: s("cell"),
-            build_up: some(1.0),
-            quoted: some(2.0),
-            rough: some(3.0),
-            terms: s("terms"),
-            difference: s("difference"),
-            used: s("quote"),
-        }],
+        routes: [true, false]
+            .map(|taken| RouteRow {
+                item: s("cell"),
+                route: s("quote"),
+                taken,
+                price: some(2.0),
+                apart: if taken { s("") } else { s("+9 %") },
+                terms: s("terms"),
+                note: s("note"),
+            })
+            .to_vec(),
+        rough: vec![RoughRow { item: s("tray"), taken: some(4.0), rough: some(5.0), apart: s("+25 %") }],
         notes: vec![s("note")],
     };
     let balance = MassBalance {
@@ -162,6 +170,14 @@ fn full() -> Report {
         how: s("platform scale"),
         state: s("dry"),
         unknown: vec![s("label set")],
+    };
+    let link = WeakLink {
+        input: s("wage"),
+        value: fig(30.0, "30 EUR/h"),
+        class: s("assumed"),
+        result: s("cost"),
+        share: s("40 %"),
+        next: s("ask"),
     };
     let picture = s("data:image/png;base64,iVBORw0KGgo=");
     Report {
@@ -177,6 +193,16 @@ fn full() -> Report {
                 without: Some((s("without cells"), fig(4.0, "4 EUR"))),
                 note: s("note"),
                 total: true,
+            },
+            Headline {
+                label: s("mass"),
+                value: Figure::new(5.0, "5 kg").about(0.2, "about \u{b1} 0.2 kg (k = 2, first order)"),
+                ..Headline::default()
+            },
+            Headline {
+                label: s("drawn"),
+                value: Figure::new(6.0, "6 kg").sampled((5.5, 6.5), "5.5 to 6.5 kg", 0.95, 10_000),
+                ..Headline::default()
             },
             Headline { label: s("time"), value: Figure::new(5.0, "5 s"), ..Headline::default() },
         ],
@@ -240,14 +266,8 @@ fn full() -> Report {
         cost,
         evidence: Evidence {
             bars: vec![EvidenceBar { label: s("cost"), shares: vec![(s("measured"), 0.4), (s("assumed"), 0.6)] }],
-            weakest: vec![WeakLink {
-                input: s("wage"),
-                value: fig(30.0, "30 EUR/h"),
-                class: s("assumed"),
-                result: s("cost"),
-                share: s("40 %"),
-                next: s("ask"),
-            }],
+            strongest: vec![link.clone()],
+            weakest: vec![link],
             notes: vec![s("note")],
         },
         ranges: Ranges {
@@ -275,6 +295,7 @@ fn full() -> Report {
         findings: vec![Finding {
             kind: s("wear"),
             severity: s("watch"),
+            title: s("worn"),
             text: s("scratch"),
             parts: vec![s("p1"), s("nobody")],
             photos: vec![s("f1")],
@@ -335,13 +356,16 @@ fn every_link_has_a_target_and_ids_are_unique() {
 #[test]
 fn figures_link_to_their_reason_and_back() {
     let page = html(&full());
-    assert!(page.contains("href=\"#why-study_2fcost\""));
-    assert!(page.contains("id=\"why-study_2fcost\""));
-    assert!(page.contains("href=\"#use-study_2fcost\""), "the reason points back");
+    assert!(page.contains("href=\"#R1\"") && page.contains("href=\"#R2\""));
+    for (id, address) in [("R1", "study/cost"), ("R2", "study/P1/op 2/mass")] {
+        let reason = page.split(&format!("id=\"{id}\"")).nth(1).and_then(|r| r.split("</article>").next()).expect("reason");
+        assert!(reason.contains(address), "{id}: {reason}");
+        assert!(reason.contains(&format!("href=\"#U{}\"", &id[1..])), "the reason points back");
+    }
     let mut report = full();
     report.reasons.clear();
     let page = html(&report);
-    assert!(!page.contains("href=\"#why-"), "no reason, no link");
+    assert!(!page.contains("href=\"#R"), "no reason, no link");
     assert!(page.contains("9 EUR"));
 }
 
@@ -443,7 +467,7 @@ fn an_empty_report_says_what_is_missing() {
         "Nobody has recorded what is in and what is out",
         "No cost is computed",
         "No parts are recorded",
-        "Range: computed later",
+        "No ranges were drawn",
         "No holds are recorded. That does not mean that none are due.",
     ] {
         assert!(page.contains(words), "{words}");
@@ -470,7 +494,60 @@ fn hazards_are_always_named_and_never_judged() {
 fn a_range_is_shown_or_announced() {
     let page = html(&full());
     assert!(page.contains("range: about one more or less"));
-    assert!(page.contains("range: computed later"));
+    assert!(page.contains("about \u{b1} 0.2 kg (k = 2, first order)"));
+    assert!(page.contains("range: 5.5 to 6.5 kg (95 % of 10000 draws)"));
+    assert!(page.contains("spread: not computed"), "a number without both says so");
+}
+
+/// The rows of the table with a caption, each with whether it is in the part that is folded.
+fn rows(page: &str, caption: &str) -> Vec<(bool, String)> {
+    let table =
+        page.split(&format!("<caption>{caption}</caption>")).nth(1).and_then(|t| t.split("</table>").next()).expect("table");
+    let mut found = Vec::new();
+    for body in table.split("<tbody").skip(1) {
+        let folded = body.starts_with(" class=\"rest\"");
+        found.extend(body.split("<tr").skip(1).map(|row| (folded, row.to_owned())));
+    }
+    found
+}
+
+#[test]
+fn a_long_table_folds_its_rest_and_keeps_its_total() {
+    let with = |n: u32| {
+        let item = |n: u32| ItemCost { item: format!("item {n}"), cost: fig(1.0, "1 EUR"), ..ItemCost::default() };
+        html(&Report {
+            cost: Cost { items: (0..n).map(item).collect(), total: some(60.0), ..Cost::default() },
+            ..Report::default()
+        })
+    };
+    let page = with(60);
+    let found = rows(&page, "Cost by item");
+    assert_eq!(found.len(), 61, "nothing is left out");
+    assert_eq!(found.iter().filter(|(folded, _)| *folded).count(), 40);
+    assert!(!found[60].0 && found[60].1.contains("60 u"), "the total stays in sight");
+    assert!(page.contains("Show the other 40 rows"));
+    // paper shows what the screen folds
+    let print = page.split("@media print{").nth(1).expect("rules for paper");
+    assert!(print.contains(".fold-rows tbody.rest{display:table-row-group!important}"));
+    let short = with(22);
+    assert!(rows(&short, "Cost by item").iter().all(|(folded, _)| !folded), "two rows are not folded");
+}
+
+#[test]
+fn the_price_taken_is_said_once_per_item() {
+    let page = html(&full());
+    let found = rows(&page, "Prices side by side");
+    assert!(found[0].1.contains("taken: quote") && !found[1].1.contains("taken:"));
+    assert!(found[1].1.contains("+9 %"));
+}
+
+#[test]
+fn investment_says_how_it_is_paid() {
+    let page = html(&full());
+    let tools = page.split("<section id=\"tools\">").nth(1).and_then(|t| t.split("</section>").next()).expect("section");
+    assert!(tools.contains("Carried in the piece price"));
+    let found = rows(&page, "Register of tools");
+    assert!(found.last().is_some_and(|(_, row)| row.contains("All tools") && row.contains("100 u")));
 }
 
 #[test]

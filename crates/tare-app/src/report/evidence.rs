@@ -1,11 +1,14 @@
 //! What the results rest on.
 
+use super::amount::with_uncertainty;
 use super::filling::Filling;
-use tare_report::{Evidence, EvidenceBar, WeakLink};
+use tare_report::{Evidence, EvidenceBar, Figure, WeakLink};
 use tare_study::{Evidence as Class, LineRef};
 
-/// Weak links listed for each result.
+/// Links listed for each result.
 const LINKS: usize = 12;
+/// Smallest share of the variance of a result that is listed.
+const LEAST: f64 = 0.01;
 
 pub(super) fn evidence(f: &mut Filling<'_>) -> Evidence {
     f.group = "Inputs".to_owned();
@@ -26,29 +29,57 @@ pub(super) fn evidence(f: &mut Filling<'_>) -> Evidence {
             continue;
         }
         let variance = grounds.standard_uncertainty * grounds.standard_uncertainty;
-        for driver in grounds.drivers.iter().take(LINKS) {
-            let LineRef::Leaf(at) = driver.leaf else { continue };
+        let shares = grounds.drivers.iter().map(|d| (d.leaf, d.contribution * d.contribution / variance));
+        for (driver, share) in shares.filter(|(_, share)| *share >= LEAST).take(LINKS) {
+            let LineRef::Leaf(at) = driver else { continue };
             let leaf = &f.study.lines.leaves[at as usize];
-            if matches!(leaf.evidence, Class::Measured | Class::Derived) && label != "mass" {
-                continue;
-            }
-            let share = driver.contribution * driver.contribution / variance;
-            let subject = f.study.lines.subject(driver.leaf).title.clone();
-            found.weakest.push(WeakLink {
-                input: format!("{subject}: {}", leaf.name.replace('_', " ")),
+            let link = WeakLink {
+                input: named(f, driver),
                 class: leaf.evidence.word().to_owned(),
                 result: label.to_owned(),
-                share: format!("{:.0} % of the variance", share * 100.0),
+                share: format!("{:.0} %", share * 100.0),
                 next: next(leaf.evidence, leaf.shared).to_owned(),
-                value: f.figure(driver.leaf, 3),
-            });
+                value: spread(f, driver),
+            };
+            if Some(line) == totals.cost {
+                found.strongest.push(link.clone());
+            }
+            let weak = !matches!(f.study.lines.leaves[at as usize].evidence, Class::Measured | Class::Derived);
+            if weak || Some(line) == totals.mass {
+                found.weakest.push(link);
+            }
         }
     }
     found.notes.push(
-        "Shares by elasticity at the stated values: how strongly a result follows each input, added up by class of evidence."
+        "Shares by elasticity at the stated values: how strongly a result follows each input, added up by class of evidence. \
+         Weakest links: share of the variance of the result, first order; links under 1 % are left out."
             .to_owned(),
     );
     found
+}
+
+/// What an input is, in words: the method error of a calculation by its title, others by subject and name.
+fn named(f: &Filling<'_>, leaf: LineRef) -> String {
+    let step = f.study.step(leaf);
+    let subject = f.study.lines.subject(leaf).title.clone();
+    match (f.library.find(&subject), step.name.as_str()) {
+        (Some(calculation), "method") => format!("{}: method error", calculation.title),
+        (Some(calculation), name) => format!("{}: {}", calculation.title, name.replace(['_', '.'], " ")),
+        (None, name) => format!("{subject}: {}", name.replace(['_', '.'], " ")),
+    }
+}
+
+/// The value of an input as stated, with its spread.
+fn spread(f: &mut Filling<'_>, leaf: LineRef) -> Figure {
+    let figure = f.figure(leaf, 3);
+    match f.study.step(leaf).stated.filter(|text| super::reasons::spreads(text)) {
+        Some(text) => Figure { text: super::reasons::typeset(&text), ..figure },
+        None => {
+            let half = 2.0 * f.study.standard_uncertainty(leaf);
+            let (value, half) = with_uncertainty(f.study.value(leaf), half, f.study.lines.unit(leaf), &f.study.currency);
+            Figure { text: format!("{value} \u{b1} {half}"), ..figure }
+        }
+    }
 }
 
 fn next(class: Class, shared: bool) -> &'static str {

@@ -1,12 +1,12 @@
 //! What all sections share: figures that link to their reason, and names of records.
 
-use crate::figure::shown;
+use super::amount::{fixed, percent, shown, with_uncertainty};
 use std::collections::{BTreeMap, BTreeSet};
 use tare_library::Library;
 use tare_model::{Document, Field, Id, Kind, Record};
 use tare_report::Figure;
 use tare_study::{LineRef, Study};
-use tare_units::Quantity;
+use tare_units::{Dim, Quantity, Unit};
 
 /// A report being filled.
 pub(super) struct Filling<'a> {
@@ -51,9 +51,48 @@ impl<'a> Filling<'a> {
     pub(super) fn scaled(&mut self, line: LineRef, times: f64, digits: usize) -> Figure {
         let unit = self.study.lines.unit(line);
         let si = self.study.value(line) * times;
-        let figure = Figure::new(unit.from_si(si), shown(si, unit, &self.study.currency, digits));
+        let figure = Figure::new(number(si, unit), shown(si, unit, &self.study.currency, digits));
         let anchor = self.anchor(line);
         figure.because(anchor)
+    }
+
+    /// The figure of a line times an exact count with a fixed number of decimals, for a column that closes.
+    pub(super) fn closing(&mut self, line: LineRef, times: f64, decimals: usize) -> Figure {
+        let unit = self.study.lines.unit(line);
+        let si = self.study.value(line) * times;
+        let figure = Figure::new(number(si, unit), fixed(si, unit, &self.study.currency, decimals));
+        let anchor = self.anchor(line);
+        figure.because(anchor)
+    }
+
+    /// The figure of a line, rounded to the place of its first-order uncertainty.
+    pub(super) fn rounded(&mut self, line: LineRef) -> Figure {
+        let figure = self.figure(line, 5);
+        let half = 2.0 * self.study.standard_uncertainty(line);
+        if half.is_nan() || half <= 0.0 {
+            return figure;
+        }
+        let text = with_uncertainty(self.study.value(line), half, self.study.lines.unit(line), &self.study.currency).0;
+        Figure { text, ..figure }
+    }
+
+    /// The figure of a plain line as a percentage.
+    pub(super) fn percent(&mut self, line: LineRef) -> Figure {
+        let si = self.study.value(line);
+        let anchor = self.anchor(line);
+        Figure::new(si, percent(si)).because(anchor)
+    }
+
+    /// Sets the first-order spread of a figure made from a line; `None` where nothing spreads.
+    pub(super) fn about(&self, line: LineRef, figure: Figure) -> Figure {
+        let unit = self.study.lines.unit(line);
+        let half = 2.0 * self.study.grounds(line).standard_uncertainty;
+        if half.is_nan() || half <= 0.0 {
+            return figure;
+        }
+        let text = with_uncertainty(self.study.value(line), half, unit, &self.study.currency).1;
+        let text = if figure.text.ends_with('%') { percent(half) } else { text };
+        figure.about(number(half, unit), format!("about \u{b1} {text} (k = 2, first order)"))
     }
 
     pub(super) fn optional(&mut self, line: Option<LineRef>, digits: usize) -> Option<Figure> {
@@ -102,13 +141,27 @@ impl<'a> Filling<'a> {
     /// A figure of a stated value that no line carries.
     pub(super) fn recorded(&self, value: &Record) -> Option<Figure> {
         let quantity = Quantity::parse(value.text(Field::Text)?).ok()?;
-        Some(Figure::new(quantity.unit.from_si(quantity.value), quantity.text))
+        Some(Figure::new(number(quantity.value, &quantity.unit), super::amount::grouped(&quantity.text)))
     }
 
     /// A share as text.
     pub(super) fn share(&self, line: LineRef, whole: Option<LineRef>) -> String {
-        let share = whole.map_or(f64::NAN, |w| self.study.value(line) / self.study.value(w));
-        if share.is_finite() { format!("{:.1} %", share * 100.0) } else { String::new() }
+        percent(whole.map_or(f64::NAN, |w| self.study.value(line) / self.study.value(w)))
+    }
+}
+
+/// The number a chart draws: in the currency for money, else in SI, whatever unit a value is written in.
+pub(super) fn number(si: f64, unit: &Unit) -> f64 {
+    let money = unit.currency.is_some() || unit.text.contains("money");
+    if money { unit.from_si(si) } else { si }
+}
+
+/// The unit of [`number`] as an axis says it.
+pub(super) fn axis(unit: &Unit, currency: &str) -> String {
+    match unit.dim {
+        Dim::MASS => "kg".to_owned(),
+        Dim::TIME => "s".to_owned(),
+        _ => unit.text.replace("money", currency),
     }
 }
 

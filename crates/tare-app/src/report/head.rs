@@ -5,6 +5,7 @@ use crate::basis::Basis;
 use tare_model::{Field, Kind};
 use tare_report::{Boundary, Contained, Figure, Headline, Report, Scenario};
 use tare_study::LineRef;
+use tare_units::Unit;
 
 pub(super) fn fill(f: &mut Filling<'_>, report: &mut Report, head: u64) {
     let basis = Basis::new(f.document, f.study);
@@ -23,7 +24,7 @@ pub(super) fn fill(f: &mut Filling<'_>, report: &mut Report, head: u64) {
     report.scenario = Scenario {
         name: basis.scenario.clone(),
         place: basis.place.clone(),
-        volume: life.map_or(volume.clone(), |life| format!("{volume} over {life}")),
+        volume: life.map_or_else(|| yearly(&volume), |life| format!("{} over {}", yearly(&volume), years(life))),
         base_year: basis.base_year.clone(),
         currency: basis.currency.clone(),
         numerics: "point values at the stated numbers; spreads first order (k = 2)".to_owned(),
@@ -57,34 +58,45 @@ fn headlines(f: &mut Filling<'_>, report: &mut Report) {
         }
     };
     let without = if dominant.is_empty() { None } else { totals.without_dominant };
-    let without = f.optional(without, 5).map(|figure| (words.clone(), figure));
+    let without = without.map(|line| {
+        let figure = f.figure(line, 5);
+        (words.clone(), f.about(line, figure))
+    });
     put("Should-cost per product", grounded(f, totals.cost, 5), without, "", true);
-    let masses: Vec<LineRef> = f.study.items.iter().filter(|i| i.dominant).filter_map(|i| i.mass).collect();
-    let note = if masses.is_empty() { "" } else { "the balance shows it with and without what was weighed apart" };
-    put("Mass", grounded(f, totals.mass, 5), None, note, false);
-    put(
-        "Manual assembly time",
-        grounded(f, totals.manual, 4),
-        None,
-        "elementary motions and process times, no rest or delay added unless the line says so",
-        false,
-    );
-    put(
-        "Ideal-time share",
-        f.optional(totals.ideal_share, 3),
-        None,
-        "3 s for each needed part, divided by the manual time",
-        false,
-    );
-    put("Investment in tools", grounded(f, totals.investment, 5), None, "all sets over the life of the product", true);
+    let states = f.study.mass.first().cloned().map(|row| super::mass::readings(f, &row).0).unwrap_or_default();
+    let note = if states.is_empty() { String::new() } else { format!("mass state of the reading: {}", states.join(", ")) };
+    put("Mass", grounded(f, totals.mass, 5), None, &note, false);
+    let minutes = totals.manual.zip(Unit::parse("min").ok()).map(|(line, min)| tare_units::show(f.study.value(line), &min, 3));
+    let note = "elementary motions and process times, no rest or delay added unless the line says so";
+    let note = minutes.map_or_else(|| note.to_owned(), |minutes| format!("{minutes}; {note}"));
+    put("Manual assembly time", grounded(f, totals.manual, 4), None, &note, false);
+    let ideal = totals.ideal_share.map(|line| {
+        let figure = f.percent(line);
+        f.about(line, figure)
+    });
+    put("Ideal-time share", ideal, None, "3 s for each needed part, divided by the manual time", false);
+    let note = format!("all sets over the life; {}", super::cost::how_paid(f.study));
+    put("Investment in tools", grounded(f, totals.investment, 5), None, &note, true);
     for (record, value, cost) in &totals.yardsticks {
         let name = f.name(*record);
-        if let Some(cost) = cost {
-            put(&format!("Cost per unit of {name}"), Some(f.figure(*cost, 4)), None, "", true);
-        } else {
-            put(&name, Some(f.figure(*value, 4)), None, "yardstick", false);
+        let line = cost.unwrap_or(*value);
+        let figure = f.figure(line, 4);
+        let figure = f.about(line, figure);
+        match cost {
+            Some(_) => put(&format!("Cost per unit of {name}"), Some(figure), None, "", true),
+            None => put(&name, Some(figure), None, "yardstick", false),
         }
     }
+}
+
+/// A volume in words: `20000 1/a` is read as `20 000 a year`.
+fn yearly(text: &str) -> String {
+    super::amount::grouped(&text.strip_suffix(" 1/a").map_or_else(|| text.to_owned(), |n| format!("{n} a year")))
+}
+
+/// A span in words: `6 a` is read as `6 years`.
+fn years(text: &str) -> String {
+    text.strip_suffix(" a").map_or_else(|| text.to_owned(), |n| format!("{n} {}", if n == "1" { "year" } else { "years" }))
 }
 
 /// A headline figure with the share of its evidence that was measured.
@@ -98,5 +110,6 @@ fn grounded(f: &mut Filling<'_>, line: Option<LineRef>, digits: usize) -> Option
         .map(|(class, share)| format!("{:.0} % {}", share * 100.0, class.word()))
         .collect();
     let figure = f.figure(line, digits);
+    let figure = f.about(line, figure);
     Some(if said.is_empty() { figure } else { figure.resting_on(said.join(", ")) })
 }

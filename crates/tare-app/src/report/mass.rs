@@ -1,8 +1,9 @@
 //! Weighing, where the mass is, and the joint census.
 
-use super::filling::Filling;
-use crate::figure::shown;
+use super::amount::with_uncertainty;
+use super::filling::{Filling, axis, number};
 use crate::view::{self, count_text};
+use std::collections::BTreeSet;
 use tare_model::Field;
 use tare_report::{AreaCell, AreaMap, FastenerRow, Figure, GapVerdict, GroupRow, Grouping, JointRow, Joints, Mass, MassBalance};
 use tare_study::{LineRef, MassHow};
@@ -16,11 +17,23 @@ pub(super) fn mass(f: &mut Filling<'_>) -> Mass {
         ("Mass by function", &totals.mass_by_function),
         ("Mass by process", &totals.mass_by_process),
     ];
-    let groups =
-        groups.into_iter().filter(|(_, rows)| !rows.is_empty()).map(|(title, rows)| grouping(f, title, rows, total)).collect();
-    let states: Vec<String> = f.study.mass.first().map(|m| m.states.clone()).unwrap_or_default();
+    let groups: Vec<Grouping> =
+        groups.into_iter().filter(|(_, rows)| !rows.is_empty()).map(|(title, rows)| grouping(f, title, rows, total, 3)).collect();
+    // leaf parts are grouped; what a weighed whole holds beyond its parts is in no group
+    let whole = |group| Grouping { whole: "product as weighed".to_owned(), ..group };
+    let mut groups: Vec<Grouping> = groups.into_iter().map(whole).collect();
+    if let Some(first) = groups.first_mut() {
+        first.note = "Groups hold the parts at the ends of the tree. What a weighed whole holds beyond its parts is in none of \
+                      them; the balance above shows it."
+            .to_owned();
+    }
+    let first = f.study.mass.first().cloned();
+    let states = first.map(|row| readings(f, &row).0).unwrap_or_default();
     Mass {
-        total: f.optional(total, 5),
+        total: total.map(|line| {
+            let figure = f.figure(line, 5);
+            f.about(line, figure)
+        }),
         state: states.join(", "),
         balance: balance(f),
         groups,
@@ -46,52 +59,93 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
             .map(|c| f.study.parts[*c].name.clone())
             .collect();
         let u = row.gap.map(|gap| (gap, 2.0 * f.study.grounds(gap).standard_uncertainty));
+        // a child that took its mass from this weighing leaves no gap, whatever the scales say
+        let taken =
+            children.iter().any(|c| f.study.mass.get(*c).is_some_and(|m| matches!(m.how, MassHow::Difference | MassHow::Share)));
         let verdict = match u {
+            _ if taken && row.gap.is_some() => GapVerdict::Defined,
             _ if !unknown.is_empty() => GapVerdict::Incomplete,
             None => GapVerdict::NotWeighed,
             Some((gap, u)) if f.study.value(gap).abs() <= u => GapVerdict::Within,
             Some(_) => GapVerdict::Larger,
         };
         let weighed = matches!(row.how, MassHow::Weighed | MassHow::Stated).then_some(row.mass).flatten();
-        let instruments = [part.id, part.item]
-            .into_iter()
-            .flat_map(|id| f.stated(id, "mass"))
-            .filter_map(|v| v.refers(Field::Instrument))
-            .map(|i| f.name(i));
-        let mut instruments: Vec<String> = instruments.collect();
-        instruments.dedup();
+        let (states, instruments) = readings(f, &row);
+        let gap = row.gap.map(|line| f.figure(line, 3));
+        let rounded = u.map(|(gap, u)| with_uncertainty(f.study.value(gap), u, f.study.lines.unit(gap), ""));
+        let (gap, uncertainty) = match (gap, u, rounded) {
+            (Some(gap), ..) if verdict == GapVerdict::Defined => {
+                (Some(Figure { number: 0.0, text: "0 g".to_owned(), ..gap }), Some(Figure::new(f64::NAN, "by definition")))
+            }
+            (Some(gap), Some((line, u)), Some((value, half))) if u > 0.0 => {
+                let half = Figure { text: half, number: number(u, f.study.lines.unit(line)), ..gap.clone() };
+                (Some(Figure { text: value, ..gap }), Some(half))
+            }
+            (gap, ..) => (gap, None),
+        };
         found.push(MassBalance {
             label: format!("{} {}", part.label, part.name),
             level: u32::try_from(part.level).unwrap_or(u32::MAX),
-            weighed: f.optional(weighed, 5),
-            parts: f.optional(row.sum, 5),
-            gap: f.optional(row.gap, 3),
-            gap_uncertainty: u.map(|(gap, u)| {
-                let unit = f.study.lines.unit(gap);
-                Figure::new(unit.from_si(u), format!("{} (k = 2)", shown(u, unit, "", 2)))
-            }),
+            weighed: weighed.map(|line| f.rounded(line)),
+            parts: row.sum.map(|line| f.rounded(line)),
+            gap,
+            gap_uncertainty: uncertainty,
             verdict,
             how: instruments.join(", "),
-            state: row.states.join(", "),
+            state: states.join(", "),
             unknown,
         });
     }
     found
 }
 
+/// Mass states and instruments of the readings that the adopted mass of a row rests on.
+pub(super) fn readings(f: &Filling<'_>, row: &tare_study::MassRow) -> (Vec<String>, Vec<String>) {
+    let part = &f.study.parts[row.part];
+    let stated: Vec<_> = [part.id, part.item].into_iter().flat_map(|id| f.stated(id, "mass")).collect();
+    // the lines under the mass, as far down as readings of this very part go
+    let (mut open, mut seen, mut used) = (Vec::from_iter(row.mass), BTreeSet::new(), BTreeSet::new());
+    while let Some(line) = open.pop() {
+        let step = f.study.step(line);
+        if !seen.insert(step.line) {
+            continue;
+        }
+        if let LineRef::Leaf(at) = step.line {
+            used.extend(f.study.lines.leaves[at as usize].record);
+        }
+        open.extend(step.names.iter().flat_map(|n| n.lines.iter().copied()));
+    }
+    let used: Vec<_> = stated.into_iter().filter(|v| used.contains(&v.id)).collect();
+    let once = |mut words: Vec<String>| {
+        words.sort();
+        words.dedup();
+        words
+    };
+    let states = used.iter().filter_map(|v| v.text(Field::MassState).map(str::to_owned)).collect();
+    let instruments = used.iter().filter_map(|v| v.refers(Field::Instrument)).map(|i| f.name(i)).collect();
+    (once(states), once(instruments))
+}
+
 /// Groups with figures and shares, largest first.
-pub(super) fn grouping(f: &mut Filling<'_>, title: &str, rows: &[(String, LineRef)], total: Option<LineRef>) -> Grouping {
+pub(super) fn grouping(
+    f: &mut Filling<'_>,
+    title: &str,
+    rows: &[(String, LineRef)],
+    total: Option<LineRef>,
+    decimals: usize,
+) -> Grouping {
     let mut rows: Vec<(String, LineRef)> = rows.to_vec();
     rows.sort_by(|a, b| f.study.value(b.1).total_cmp(&f.study.value(a.1)).then_with(|| a.0.cmp(&b.0)));
-    let unit = rows.first().map(|(_, l)| f.study.lines.unit(*l).text.replace("money", &f.study.currency)).unwrap_or_default();
+    let unit = rows.first().map(|(_, l)| axis(f.study.lines.unit(*l), &f.study.currency)).unwrap_or_default();
     let rows = rows.iter().map(|(label, line)| GroupRow {
         label: f.library.material(label).map_or_else(|| label.clone(), |m| m.name.clone()),
         share: f.share(*line, total),
-        value: f.figure(*line, 4),
+        value: f.closing(*line, 1.0, decimals),
         ..GroupRow::default()
     });
     let rows = rows.collect();
-    Grouping { title: title.to_owned(), unit, rows, total: total.map(|t| f.figure(t, 5)) }
+    let total = total.map(|t| f.closing(t, 1.0, decimals));
+    Grouping { title: title.to_owned(), unit, rows, total, ..Grouping::default() }
 }
 
 /// First level of the tree, with what is in each.
@@ -109,7 +163,7 @@ fn map(f: &mut Filling<'_>) -> AreaMap {
         }
         cells.push(cell);
     }
-    let unit = f.study.totals.mass.map(|m| f.study.lines.unit(m).text.clone()).unwrap_or_default();
+    let unit = f.study.totals.mass.map(|m| axis(f.study.lines.unit(m), &f.study.currency)).unwrap_or_default();
     AreaMap { title: "Where the mass is".to_owned(), unit, cells }
 }
 
@@ -118,17 +172,17 @@ pub(super) fn joints(f: &mut Filling<'_>) -> Joints {
     let census = view::joints(f.study, f.library);
     let mut rows = Vec::new();
     for group in &census.census {
-        let of = census.joints.iter().find(|j| j.method == group.method);
-        let stated = |name: &str| of.and_then(|j| j.stated.get(name)).cloned().unwrap_or_default();
         rows.push(JointRow {
             method: group.method.clone(),
             kind: String::new(),
             size: group.stated.clone(),
-            drive: if group.stated.contains("drive") { String::new() } else { stated("drive") },
+            // the size as stated names the drive where there is one
+            drive: String::new(),
             count: Some(Figure::new(group.count, count_text(group.count))),
             length: None,
-            seconds: group.seconds.map(|s| Figure::new(s, format!("{} s", tare_units::show_number(s, 3)))),
-            note: format!("{} records", group.records),
+            // none by hand: a robot or a press does it
+            seconds: group.seconds.filter(|s| *s > 0.0).map(|s| Figure::new(s, format!("{} s", tare_units::show_number(s, 3)))),
+            note: if group.records == 1 { "1 record".to_owned() } else { format!("{} records", group.records) },
         });
     }
     let fasteners = census.fasteners.iter().map(|row| {

@@ -1,5 +1,6 @@
 //! The report filled from a compiled study: every figure linked to its reason.
 
+mod amount;
 mod cost;
 mod evidence;
 mod filling;

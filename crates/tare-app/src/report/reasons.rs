@@ -1,7 +1,7 @@
 //! Methods, sources, and the reason behind every figure shown.
 
+use super::amount::{grouped, shown};
 use super::filling::Filling;
-use crate::figure::shown;
 use std::collections::BTreeMap;
 use tare_report::{Figure, Method, Reason, ReasonRow, Source};
 
@@ -25,7 +25,7 @@ pub(super) fn methods(f: &Filling<'_>) -> Vec<Method> {
             title: calculation.title.clone(),
             kind: calculation.kind.map_or("calculation", |k| k.word()).to_owned(),
             uses: count.to_string(),
-            spread: calculation.method.as_ref().map(|m| m.spread.text.clone()).unwrap_or_default(),
+            spread: calculation.method.as_ref().map(|m| typeset(&m.spread.text)).unwrap_or_default(),
             reason: calculation.method.as_ref().map(|m| m.reason.clone()).unwrap_or_default(),
             sources,
         })
@@ -33,7 +33,7 @@ pub(super) fn methods(f: &Filling<'_>) -> Vec<Method> {
     uses.into_iter().filter_map(method).collect()
 }
 
-/// Every source behind a leaf, with how many inputs rest on it.
+/// Every source behind a leaf, with how many inputs rest on it, most first.
 pub(super) fn sources(f: &Filling<'_>) -> Vec<Source> {
     let mut found: BTreeMap<&str, (&'static str, usize)> = BTreeMap::new();
     for leaf in &f.study.lines.leaves {
@@ -51,7 +51,25 @@ pub(super) fn sources(f: &Filling<'_>) -> Vec<Source> {
             String::new()
         },
     };
+    let mut found: Vec<_> = found.into_iter().collect();
+    found.sort_by(|(a, (_, m)), (b, (_, n))| n.cmp(m).then(a.cmp(b)));
     found.into_iter().enumerate().map(row).collect()
+}
+
+/// Whether a stated value says how far it may lie off.
+pub(super) fn spreads(text: &str) -> bool {
+    ["+-", "\u{b1}", ".."].iter().any(|mark| text.contains(mark))
+}
+
+/// A stated value as printed: a plus-minus sign, dots between the ends of a range, digits in groups.
+pub(super) fn typeset(text: &str) -> String {
+    grouped(&text.replace("+-", "\u{b1}").replace(" .. ", " \u{2026} "))
+}
+
+/// The text with a capital first letter.
+pub(super) fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 /// Reasons of all figures, and of what they rest on while there is room, so that most can be followed to the leaves.
@@ -109,14 +127,14 @@ fn reason(f: &Filling<'_>, line: tare_study::LineRef, group: &str) -> Reason {
         group: group.to_owned(),
         title: format!(
             "{} of {}",
-            step.name.replace('_', " "),
+            capital(&step.name.replace('_', " ")),
             if step.subject.is_empty() { "the product" } else { &step.subject }
         ),
         formula: if step.formula.is_empty() { String::new() } else { format!("{} = {}", step.name, step.formula) },
         rows,
         result: Figure::new(number, text(&step.values, &step.unit, &step.word, 6)),
         source: step.source.clone(),
-        spread: step.stated.clone().unwrap_or_default(),
+        spread: step.stated.as_deref().filter(|text| spreads(text)).map(typeset).unwrap_or_default(),
         evidence: step.evidence.map(|e| e.word().to_owned()).unwrap_or_default(),
         note: if step.calculation.is_empty() { String::new() } else { format!("calculation {}", step.calculation) },
     }

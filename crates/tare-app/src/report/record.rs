@@ -10,7 +10,8 @@ pub(super) fn findings(f: &Filling<'_>) -> Vec<Finding> {
     let finding = |r: &Record| Finding {
         kind: r.text(Field::Group).unwrap_or_default().to_owned(),
         severity: r.text(Field::Severity).unwrap_or_default().to_owned(),
-        text: joined([r.text(Field::Name), r.text(Field::Says)], ": "),
+        title: r.text(Field::Name).unwrap_or_default().to_owned(),
+        text: r.text(Field::Says).unwrap_or_default().to_owned(),
         parts: f.labels(r.all_refers(Field::Parts)),
         photos: r.all_refers(Field::Photos).iter().map(Id::to_string).collect(),
         who: joined([r.text(Field::Who), r.text(Field::When)], ", "),
@@ -79,10 +80,20 @@ pub(super) fn differs(f: &Filling<'_>) -> Vec<DiffersRow> {
             who: joined([v.text(Field::Who), v.text(Field::When)], ", "),
             chosen: used.contains(&v.id),
         };
+        // readings of one person on one day that are used alike stand in one row
+        let mut rows: Vec<DiffersValue> = Vec::new();
+        for value in values.iter().map(row) {
+            match rows.last_mut() {
+                Some(last) if (&last.evidence, &last.who, last.chosen) == (&value.evidence, &value.who, value.chosen) => {
+                    last.text = format!("{}; {}", last.text, value.text);
+                }
+                _ => rows.push(value),
+            }
+        }
         found.push(DiffersRow {
-            subject: format!("{} {}", addresses.of(subject), f.name(subject)),
-            quantity,
-            values: values.iter().map(row).collect(),
+            subject: format!("{} {}", addresses.of(subject).trim_start_matches("item "), f.name(subject)),
+            quantity: quantity.replace('_', " "),
+            values: rows,
             note: choice
                 .map_or_else(|| "nobody has chosen".to_owned(), |c| joined([c.text(Field::Method), c.text(Field::Says)], ": ")),
         });

@@ -1,18 +1,21 @@
 //! Assembly time, lines, strip-down times beside them.
 
+use super::amount::grouped;
 use super::filling::Filling;
 use crate::view::count_text;
 use tare_model::{Field, Kind};
 use tare_report::{AssemblyTime, Figure, LineBalance, Station, StripRow, TimeRow};
+use tare_study::LineRef;
 
 pub(super) fn time(f: &mut Filling<'_>) -> AssemblyTime {
     f.group = "Assembly time".to_owned();
-    let (rows, needed) = rows(f);
+    let rows = rows(f);
+    let needed = f.study.totals.ideal_share.and_then(|share| named(f, share, "needed"));
     AssemblyTime {
         scale: "elementary motions (MTM-1; 1 TMU = 0.036 s) plus process times, no allowance".to_owned(),
         total: f.optional(f.study.totals.manual, 4),
-        needed: needed.map(|n| Figure::new(n, count_text(n))),
-        ideal_share: f.optional(f.study.totals.ideal_share, 3),
+        needed: needed.map(|line| f.figure(line, 6)),
+        ideal_share: f.study.totals.ideal_share.map(|line| f.percent(line)),
         rows,
         lines: lines(f),
         strip_down: strip_down(f),
@@ -20,13 +23,16 @@ pub(super) fn time(f: &mut Filling<'_>) -> AssemblyTime {
     }
 }
 
-/// Rows by assembly, each followed by its kinds of work; and the needed parts of the whole product where all are judged.
-fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
+/// What a name in the formula of a line stands for.
+fn named(f: &Filling<'_>, line: LineRef, name: &str) -> Option<LineRef> {
+    f.study.step(line).names.iter().find(|n| n.name == name).and_then(|n| n.lines.first().copied())
+}
+
+/// The kinds of work of each assembly, then its total.
+fn rows(f: &mut Filling<'_>) -> Vec<TimeRow> {
     let mut rows = Vec::new();
-    let mut needed = Some(0.0);
     for assembly in f.study.assemblies.clone() {
         let Some(part) = f.study.parts.get(assembly.part).cloned() else { continue };
-        needed = needed.zip(assembly.needed).map(|(sum, n)| sum + n * part.pieces);
         let name = format!("{} {}", part.label, part.name);
         let recorded: f64 = assembly.recorded.iter().map(|l| f.study.value(*l)).sum();
         for (kind, line) in &assembly.by_kind {
@@ -41,17 +47,25 @@ fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
             assembly: name,
             operation: String::new(),
             count: count_text(part.pieces),
-            motions: f.optional(assembly.manual, 4),
+            motions: None,
             process: None,
             total: f.optional(assembly.manual, 4),
-            needed: assembly.needed.map(|n| Figure::new(n, count_text(n))),
-            ideal_share: f.optional(assembly.ideal_share, 3),
+            // the line behind the share has the reason of the number
+            needed: assembly.needed.map(|n| {
+                let figure = Figure::new(n, count_text(n));
+                let line = assembly.ideal_share.and_then(|share| named(f, share, "needed"));
+                match line {
+                    Some(line) => figure.because(f.anchor(line)),
+                    None => figure,
+                }
+            }),
+            ideal_share: assembly.ideal_share.map(|line| f.percent(line)),
             recorded: (!assembly.recorded.is_empty())
-                .then(|| Figure::new(recorded, format!("{} s", tare_units::show_number(recorded, 4)))),
+                .then(|| Figure::new(recorded, grouped(&format!("{} s", tare_units::show_number(recorded, 4))))),
             note: if assembly.unjudged > 0 { format!("{} parts not judged for need", assembly.unjudged) } else { String::new() },
         });
     }
-    (rows, needed.filter(|n| *n > 0.0))
+    rows
 }
 
 fn lines(f: &mut Filling<'_>) -> Vec<LineBalance> {
@@ -79,6 +93,8 @@ fn strip_down(f: &mut Filling<'_>) -> Vec<StripRow> {
         let recorded = values.first().and_then(|v| f.recorded(v));
         let joints = removal.all_refers(Field::Joints);
         let computed: Vec<_> = f.study.joints.iter().filter(|j| joints.contains(&j.id)).filter_map(|j| j.manual).collect();
+        // what a machine joins takes no time by hand
+        let computed: Vec<_> = computed.into_iter().filter(|l| f.study.value(*l) > 0.0).collect();
         let computed = match computed.as_slice() {
             [] => None,
             [one] => Some(f.figure(*one, 3)),

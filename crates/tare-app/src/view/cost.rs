@@ -161,7 +161,7 @@ pub fn cost(document: &Document, study: &Study) -> CostView {
 }
 
 /// Place, date, supplier and contents of a quote.
-pub(crate) fn terms(document: &Document, quote: Id) -> String {
+fn terms(document: &Document, quote: Id) -> String {
     let Some(record) = document.get(quote) else { return String::new() };
     let fields = [Field::Supplier, Field::Place, Field::Date, Field::Contains, Field::State];
     let said: Vec<&str> = fields.into_iter().filter_map(|f| record.text(f)).collect();

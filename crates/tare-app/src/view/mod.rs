@@ -8,7 +8,6 @@ mod parts;
 mod problems;
 mod time;
 
-pub(crate) use cost::terms;
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, headline_address};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};

@@ -142,7 +142,12 @@ impl Chart for AreaMap {
         let sums: Vec<f64> = groups.iter().map(|(_, leaves)| leaves.iter().map(|l| l.value).sum()).collect();
         let mut canvas = Canvas::new(frame);
         let mut entries = Vec::new();
-        for (n, ((group, leaves), area)) in groups.iter().zip(lay_out(&sums, whole)).enumerate() {
+        // the largest groups get the colours
+        let mut ranks: Vec<usize> = (0..groups.len()).collect();
+        ranks.sort_by(|a, b| sums[*b].total_cmp(&sums[*a]).then(a.cmp(b)));
+        let areas = lay_out(&sums, whole);
+        for (n, at) in ranks.into_iter().enumerate() {
+            let ((group, leaves), area) = (&groups[at], areas[at]);
             let class = palette::class(n);
             let values: Vec<f64> = leaves.iter().map(|l| l.value).collect();
             for (leaf, cell) in leaves.iter().zip(lay_out(&values, area)) {
@@ -164,7 +169,14 @@ impl Chart for AreaMap {
             }
             canvas.rect(area.x, area.y, area.w, area.h, "group");
             let value = if group.value.text.is_empty() { String::new() } else { format!(" {}", group.value.text) };
-            entries.push((format!("{class} edge"), format!("{}{value}", group.label)));
+            if n + 1 < palette::COLOURS {
+                entries.push((format!("{class} edge"), format!("{}{value}", group.label)));
+            }
+        }
+        // all further groups share one grey and, in the key, one entry
+        if let Some(further) = groups.len().checked_sub(palette::COLOURS - 1).filter(|n| *n > 0) {
+            let words = if further == 1 { "1 further group".to_owned() } else { format!("{further} further groups") };
+            entries.push((format!("{} edge", palette::class(palette::COLOURS)), words));
         }
         let mut bottom = height + 10.0;
         bottom += key(&mut canvas, width, bottom, &entries);

@@ -2,7 +2,7 @@
 
 use super::canvas::{Canvas, Frame};
 use super::rows::{Rows, with_range};
-use super::scale::Scale;
+use super::scale::{self, Scale};
 use super::{Chart, DataTable};
 use crate::Figure;
 
@@ -26,22 +26,27 @@ pub struct Bar {
     pub label: String,
     /// Value, with or without range.
     pub value: Figure,
+    /// A share of the value that is drawn darker, in the same unit.
+    pub own: Option<f64>,
     /// More words for the title of the mark, such as a share.
     pub note: String,
 }
 
 /// Takes the rows after the first `most` together, so that a drawing stays readable.
-pub(crate) fn shorten(rows: &mut Vec<Bar>, most: usize) {
+pub(crate) fn shorten(rows: &mut Vec<Bar>, most: usize, unit: &str) {
     if most == 0 || rows.len() <= most + 1 {
         return;
     }
     let rest = rows.split_off(most);
     let sum: f64 = rest.iter().map(|r| r.value.number).sum();
     let decimals = if sum.abs() < 100.0 { 2 } else { 0 };
+    // `EUR per product` is read as an amount of EUR
+    let unit = unit.split(" per ").next().unwrap_or_default();
     rows.push(Bar {
         label: format!("{} others", rest.len()),
-        value: Figure::new(sum, format!("{sum:.decimals$}")),
+        value: Figure::new(sum, format!("{} {unit}", scale::group(&format!("{sum:.decimals$}"))).trim_end()),
         note: TOGETHER.to_owned(),
+        own: rest.iter().any(|r| r.own.is_some()).then(|| rest.iter().map(|r| r.own.unwrap_or(r.value.number)).sum()),
     });
 }
 
@@ -64,7 +69,7 @@ impl Chart for Bars {
 
     fn draw(&self, frame: &Frame<'_>) -> String {
         let mut rows: Vec<Bar> = self.rows.iter().filter(|r| r.value.number.is_finite()).cloned().collect();
-        shorten(&mut rows, self.most);
+        shorten(&mut rows, self.most, &self.unit);
         if rows.is_empty() {
             return String::new();
         }

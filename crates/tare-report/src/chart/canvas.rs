@@ -2,7 +2,7 @@
 
 use super::label;
 use crate::anchor;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// What a chart is drawn into.
@@ -10,8 +10,8 @@ use std::fmt::Write;
 pub struct Frame<'a> {
     /// Width of the drawing in its own units; text is 12 of them high.
     pub width: f64,
-    /// Anchors a mark may link to; none for a drawing outside a report.
-    pub anchors: Option<&'a BTreeSet<String>>,
+    /// Anchors a mark may link to, with the number of their reason; none for a drawing outside a report.
+    pub anchors: Option<&'a BTreeMap<&'a str, usize>>,
 }
 
 impl Frame<'_> {
@@ -46,11 +46,11 @@ impl<'a> Canvas<'a> {
 
     /// Opens a mark that can be hovered, focused and, if its reason is known, followed.
     pub(crate) fn open(&mut self, says: &str, link: Option<&str>) {
-        let known = link.filter(|l| self.frame.anchors.is_some_and(|a| a.contains(*l)));
+        let known = link.and_then(|l| self.frame.anchors?.get(l).copied());
         self.in_link = known.is_some();
         let says = escape(says);
         let _ = match known {
-            Some(l) => write!(self.body, "<a class=\"mark\" href=\"#{}\" aria-label=\"{says}\">", anchor::why(l)),
+            Some(n) => write!(self.body, "<a class=\"mark\" href=\"#{}\" aria-label=\"{says}\">", anchor::reason(n)),
             None => write!(self.body, "<g class=\"mark\" tabindex=\"0\" role=\"img\" aria-label=\"{says}\">"),
         };
         let _ = write!(self.body, "<title>{says}</title>");
@@ -186,14 +186,14 @@ mod tests {
 
     #[test]
     fn links_go_only_to_known_reasons() {
-        let known = BTreeSet::from(["a/b".to_owned()]);
+        let known = BTreeMap::from([("a/b", 7)]);
         let mut canvas = Canvas::new(&Frame { width: 10.0, anchors: Some(&known) });
         for link in ["a/b", "c"] {
             canvas.open("x", Some(link));
             canvas.close();
         }
         let svg = canvas.finish(10.0, "t");
-        assert!(svg.contains("<a class=\"mark\" href=\"#why-a_2fb\""), "{svg}");
+        assert!(svg.contains("<a class=\"mark\" href=\"#R7\""), "{svg}");
         assert!(svg.contains("<g class=\"mark\" tabindex=\"0\""), "{svg}");
         assert_eq!(svg.matches("href").count(), 1);
     }

@@ -3,9 +3,12 @@
 /// Height of ordinary chart text.
 pub(crate) const SIZE: f64 = 12.0;
 
-/// Width of a text at a font size, a little on the wide side since the reader's font is not known.
+/// How much wider than the common sans fonts the widest of them sets its letters; the reader's font is not known.
+const WIDEST: f64 = 1.08;
+
+/// Width of a text at a font size, as the widest of the usual fonts sets it.
 pub(crate) fn width(text: &str, size: f64) -> f64 {
-    text.chars().map(advance).sum::<f64>() * size
+    text.chars().map(advance).sum::<f64>() * size * WIDEST
 }
 
 /// Width of a character in units of the font size.
@@ -26,10 +29,10 @@ pub(crate) fn fit(text: &str, room: f64, size: f64) -> String {
     if width(text, size) <= room {
         return text.to_owned();
     }
-    let mut left = room - advance('\u{2026}') * size;
+    let mut left = room - width("\u{2026}", size);
     let mut out = String::new();
     for c in text.chars() {
-        left -= advance(c) * size;
+        left -= advance(c) * size * WIDEST;
         if left < 0.0 {
             break;
         }

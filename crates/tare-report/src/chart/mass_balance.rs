@@ -127,7 +127,7 @@ impl Chart for Gaps {
         canvas.rect(scale.x(-1.0), 18.0, scale.x(1.0) - scale.x(-1.0), places.bottom() - 18.0, "band");
         let far = rows.iter().any(|r| ratio(r).abs() > FAR);
         let unit =
-            if far { "gap divided by its uncertainty; beyond 4 drawn at the edge" } else { "gap divided by its uncertainty" };
+            if far { "gap over its uncertainty (k = 2); beyond 4 at the edge" } else { "gap over its uncertainty (k = 2)" };
         places.axis(&mut canvas, &scale, unit);
         canvas.centred(scale.x(0.0), 12.0, TICK, "tick", "within uncertainty");
         for (i, row) in rows.iter().enumerate() {
@@ -136,7 +136,7 @@ impl Chart for Gaps {
             let larger = row.verdict == GapVerdict::Larger;
             let class = match row.verdict {
                 GapVerdict::Larger => "c4 spot",
-                GapVerdict::Within => "c1 spot",
+                GapVerdict::Within | GapVerdict::Defined => "c1 spot",
                 GapVerdict::NotWeighed | GapVerdict::Incomplete => "c8 spot",
             };
             places.texts(&mut canvas, i, &row.label, &values[i], if larger { "label strong" } else { "label" });

@@ -5,7 +5,7 @@ use super::label::{self, SIZE};
 use super::scale::{Scale, TICK};
 
 /// Below this width a label stands above its bar instead of beside it.
-const NARROW: f64 = 480.0;
+pub(crate) const NARROW: f64 = 480.0;
 /// Height of the axis with its ticks and its unit.
 const AXIS: f64 = 38.0;
 
@@ -33,7 +33,7 @@ impl Rows {
             let value_room = widest(values).min(width * 0.55);
             (width - value_room - 10.0, 6.0, width - 8.0)
         } else {
-            let label_room = widest(labels).min(width * 0.36);
+            let label_room = widest(labels).min(width * 0.4);
             let value_room = widest(values).min(width * 0.34);
             (label_room, label_room + 12.0, width - value_room - 12.0)
         };

@@ -90,7 +90,7 @@ fn round_step(raw: f64) -> f64 {
 }
 
 /// Sets thousands apart by a narrow no-break space.
-fn group(number: &str) -> String {
+pub(crate) fn group(number: &str) -> String {
     let (sign, rest) = number.strip_prefix('-').map_or(("", number), |r| ("\u{2212}", r));
     let (whole, decimals) = rest.split_once('.').map_or((rest, None), |(w, d)| (w, Some(d)));
     let mut out = String::from(sign);

@@ -11,7 +11,7 @@ fn fig(number: f64, text: &str) -> Figure {
 }
 
 fn bars(labels: &[(&str, f64)]) -> Vec<Bar> {
-    labels.iter().map(|(l, x)| Bar { label: (*l).to_owned(), value: fig(*x, &format!("{x} kg")), note: String::new() }).collect()
+    labels.iter().map(|(l, x)| Bar { label: (*l).to_owned(), value: fig(*x, &format!("{x} kg")), ..Bar::default() }).collect()
 }
 
 fn rows() -> Vec<Bar> {
@@ -64,7 +64,13 @@ fn charts() -> Vec<Box<dyn Chart>> {
     };
     vec![
         Box::new(Bars { title: "bars".into(), unit: "kg".into(), rows: rows(), most: 0 }),
-        Box::new(Pareto { title: "pareto".into(), unit: "EUR per pack".into(), rows: rows(), most: 3 }),
+        Box::new(Pareto {
+            title: "pareto".into(),
+            unit: "EUR per pack".into(),
+            rows: rows(),
+            most: 3,
+            parts: Some(("own".into(), NASTY.into())),
+        }),
         Box::new(Waterfall {
             title: "waterfall".into(),
             unit: "EUR per pack".into(),

@@ -9,7 +9,7 @@ use maud::{Markup, html};
 
 pub(crate) fn section(s: &Setting<'_>) -> Markup {
     let cost = &s.report.cost;
-    let totals = [("Total", &cost.total), ("Piece price", &cost.piece), ("Investment paid apart", &cost.investment)];
+    let totals = [("Cost per product", &cost.total), ("of that, tools", &cost.tools_in_price)];
     html! {
         section id="cost" {
             h2 { "Should-cost" }
@@ -17,10 +17,19 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                 dl.totals { @for (label, figure) in totals { @if let Some(f) = figure { div { dt { (label) } dd { (s.figure(f)) } } } } }
                 (s.boundary())
             } @else { p.none { "No cost is computed." } }
-            div.beside { (split(s)) (steps(s)) }
-            @if !cost.items.is_empty() { h3 { "By item" } (s.chart_untitled(&items_chart(s), Size::Full)) (items(s)) }
+            div.beside { (steps(s)) (split(s)) }
+            @if !cost.items.is_empty() {
+                h3 id="cost-items" { "By item" }
+                @if cost.items.iter().any(|i| i.own.is_some()) {
+                    p.note {
+                        "An item's own work and purchase stands apart from what is added at the place where it is used: rejects of \
+                         the assembly, mark-ups and freight. The mark-ups of the maker of the product are in the row of the product."
+                    }
+                }
+                (s.chart_untitled(&items_chart(s), Size::Full)) (items(s))
+            }
             @if !cost.processes.is_empty() { h3 { "By process" } (processes(s)) }
-            @for group in &cost.groups { h3 { (group.title) } (grouped(s, group)) }
+            @for group in &cost.groups { (grouped(s, group)) }
             (notes(&cost.notes))
         }
     }
@@ -67,18 +76,41 @@ fn steps(s: &Setting<'_>) -> Markup {
 
 fn items_chart(s: &Setting<'_>) -> Pareto {
     let cost = &s.report.cost;
-    let rows = cost.items.iter().map(|i| Bar { label: i.item.clone(), value: i.cost.clone(), note: i.share.clone() }).collect();
-    Pareto { title: "Cost by item, largest first".to_owned(), unit: cost.unit.clone(), rows, most: 15 }
+    let bar = |i: &crate::ItemCost| Bar {
+        label: i.item.clone(),
+        value: i.cost.clone(),
+        note: i.share.clone(),
+        own: i.own.as_ref().map(|o| o.number),
+    };
+    let apart = cost.items.iter().any(|i| i.own.is_some());
+    Pareto {
+        title: "Cost by item, largest first".to_owned(),
+        unit: cost.unit.clone(),
+        rows: cost.items.iter().map(bar).collect(),
+        most: 15,
+        parts: apart.then(|| ("own work and purchase".to_owned(), "rejects, mark-ups, freight".to_owned())),
+    }
 }
+
+/// Rows of a long table before the rest is folded.
+const FIRST: usize = 20;
 
 /// Chart and table of a grouping beside each other.
 pub(crate) fn grouped(s: &Setting<'_>, group: &Grouping) -> Markup {
-    html! { div.beside { (s.chart_untitled(&group_chart(group), Size::Half)) (grouping(s, group)) } }
+    // what fits on half a page is not split on paper
+    html! {
+        div.unsplit[group.rows.len() <= FIRST] {
+            h3 { (group.title) }
+            @if !group.note.is_empty() { p.note { (group.note) } }
+            div.beside { (s.chart_untitled(&group_chart(group), Size::Half)) (grouping(s, group)) }
+        }
+    }
 }
 
 /// Bars of a grouping.
 fn group_chart(group: &Grouping) -> Bars {
-    let rows = group.rows.iter().map(|g| Bar { label: g.label.clone(), value: g.value.clone(), note: g.share.clone() }).collect();
+    let bar = |g: &crate::GroupRow| Bar { label: g.label.clone(), value: g.value.clone(), note: g.share.clone(), own: None };
+    let rows = group.rows.iter().map(bar).collect();
     Bars { title: group.title.clone(), unit: group.unit.clone(), rows, most: 16 }
 }
 
@@ -91,12 +123,13 @@ fn grouping(s: &Setting<'_>, group: &Grouping) -> Markup {
         ("Count", Kind::Number),
         ("Remark", Kind::Text),
     ];
-    let mut table = Table::new(group.title.clone(), &columns);
+    let mut table = Table::new(group.title.clone(), &columns).first(FIRST);
     for g in &group.rows {
         table.row(vec![text(&g.label), s.figure(&g.value), text(&g.share), text(&g.count), text(&g.note)]);
     }
     if let Some(total) = &group.total {
-        table.row_as("total", vec![text("Total"), s.figure(total)]);
+        let whole = if group.whole.is_empty() { "Total".to_owned() } else { super::setting::capital(&group.whole) };
+        table.row_as("total", vec![text(whole), s.figure(total)]);
     }
     table.html()
 }
@@ -106,26 +139,27 @@ fn items(s: &Setting<'_>) -> Markup {
         ("Item", Kind::Name),
         ("Cost per product", Kind::Number),
         ("Share", Kind::Number),
+        ("Own work, purchase", Kind::Number),
         ("Uses", Kind::Number),
-        ("Each", Kind::Number),
+        ("Own, each", Kind::Number),
         ("Make or buy", Kind::Word),
         ("Remark", Kind::Text),
     ];
-    let mut table = Table::new("Cost by item", &columns);
+    let mut table = Table::new("Cost by item", &columns).first(FIRST);
     for i in &s.report.cost.items {
-        let name = match i.part.as_deref().filter(|p| s.has_part(p)) {
-            Some(part) => html! { a.ref href={ "#" (crate::anchor::id("part", part)) } { (i.item) } },
-            None => text(&i.item),
-        };
         table.row(vec![
-            name,
+            s.item(&i.item, i.part.as_deref()),
             s.figure(&i.cost),
             text(&i.share),
+            s.maybe(i.own.as_ref()),
             text(&i.uses),
             s.maybe(i.each.as_ref()),
             text(&i.source),
             text(&i.note),
         ]);
+    }
+    if let Some(total) = &s.report.cost.total {
+        table.row_as("total", vec![text("Cost per product"), s.figure(total)]);
     }
     table.html()
 }
@@ -152,57 +186,110 @@ fn processes(s: &Setting<'_>) -> Markup {
 }
 
 pub(crate) fn tools(s: &Setting<'_>) -> Markup {
+    let cost = &s.report.cost;
     let columns = [
         ("Tool", Kind::Name),
-        ("Serves", Kind::Text),
-        ("Cavities", Kind::Number),
-        ("Life", Kind::Number),
+        ("All sets", Kind::Number),
         ("Sets by life", Kind::Number),
         ("Sets by rate", Kind::Number),
-        ("Cost of a set", Kind::Number),
+        ("One set", Kind::Number),
+        ("Life", Kind::Number),
+        ("Pieces a cycle", Kind::Number),
         ("Per piece", Kind::Number),
-        ("Owner", Kind::Word),
+        ("Owner, paid", Kind::Word),
         ("Remark", Kind::Text),
     ];
-    let mut table = Table::new("Register of tools", &columns);
-    for t in &s.report.cost.tools {
+    let mut table = Table::new("Register of tools", &columns).first(FIRST);
+    for t in &cost.tools {
         table.row(vec![
-            text(&t.tool),
-            text(&t.serves),
-            text(&t.cavities),
-            text(&t.life),
+            html! { (t.tool) @if !t.serves.is_empty() { small { "serves " (t.serves) } } },
+            s.maybe(t.investment.as_ref()),
             text(&t.sets_by_life),
             text(&t.sets_by_rate),
             s.maybe(t.cost.as_ref()),
+            text(&t.life),
+            text(&t.cavities),
             s.maybe(t.each.as_ref()),
             text(&t.owner),
             text(&t.note),
         ]);
     }
-    html! { section id="tools" { h2 { "Tools" } (table.or_words("No tools are recorded.")) } }
+    if let Some(all) = cost.investment.as_ref().filter(|_| !cost.tools.is_empty()) {
+        table.row_as("total", vec![text("All tools"), s.figure(all)]);
+    }
+    html! {
+        section id="tools" {
+            h2 { "Tools" @if !cost.tools.is_empty() { " " small { (cost.tools.len()) " tools, largest first" } } }
+            @if let Some(all) = &cost.investment {
+                dl.totals { div { dt { "Investment, all sets over the life" } dd { (s.figure(all)) } } }
+                @if !cost.investment_note.is_empty() { p.note { (super::setting::capital(&cost.investment_note)) "." } }
+            }
+            (table.or_words("No tools are recorded."))
+        }
+    }
 }
 
-pub(crate) fn quotes(s: &Setting<'_>) -> Markup {
+pub(crate) fn routes(s: &Setting<'_>) -> Markup {
     let columns = [
         ("Item", Kind::Name),
-        ("Build-up", Kind::Number),
-        ("Quote", Kind::Number),
-        ("Rough route", Kind::Number),
-        ("Used", Kind::Word),
-        ("Terms of the quote", Kind::Text),
-        ("Difference", Kind::Text),
+        ("Route", Kind::Text),
+        ("Each", Kind::Number),
+        ("Against taken", Kind::Number),
+        ("Terms", Kind::Text),
+        ("Remark", Kind::Text),
     ];
-    let mut table = Table::new("Build-up beside quotes and rough second routes", &columns);
-    for q in &s.report.cost.quotes {
-        table.row(vec![
-            text(&q.item),
-            s.maybe(q.build_up.as_ref()),
-            s.maybe(q.quoted.as_ref()),
-            s.maybe(q.rough.as_ref()),
-            text(&q.used),
-            text(&q.terms),
-            text(&q.difference),
-        ]);
+    let routes = &s.report.cost.routes;
+    let mut table = Table::new("Prices side by side", &columns).first(FIRST + 10);
+    let mut before = "";
+    for r in routes {
+        let again = before == r.item;
+        before = &r.item;
+        let name = if again {
+            html! { span.same { (r.item) } }
+        } else {
+            text(&r.item)
+        };
+        let route = if r.taken {
+            html! { strong { "taken: " (r.route) } }
+        } else {
+            text(&r.route)
+        };
+        table.row_as(
+            if again { "next" } else { "first" },
+            vec![name, route, s.maybe(r.price.as_ref()), text(&r.apart), text(&r.terms), text(&r.note)],
+        );
     }
-    html! { section id="quotes" { h2 { "Second routes" } (table.or_words("No quotes or second routes are recorded.")) } }
+    html! {
+        section id="routes" {
+            h2 { "Second routes" }
+            @if !routes.is_empty() {
+                p.note {
+                    "Every price known for an item, the one the total rests on first. A price that is not taken changes nothing; it \
+                     shows how far apart two ways to the same price are."
+                }
+            }
+            (table.or_words("No quotes are recorded."))
+            @if !s.report.cost.rough.is_empty() { h3 { "Build-up beside a rough estimate from mass" } (rough(s)) }
+        }
+    }
+}
+
+fn rough(s: &Setting<'_>) -> Markup {
+    let columns = [
+        ("Item", Kind::Name),
+        ("Build-up, taken", Kind::Number),
+        ("Rough, from mass", Kind::Number),
+        ("Rough against build-up", Kind::Number),
+    ];
+    let mut table = Table::new("Build-up beside a rough estimate from mass", &columns).first(FIRST / 2);
+    for r in &s.report.cost.rough {
+        table.row(vec![text(&r.item), s.maybe(r.taken.as_ref()), s.maybe(r.rough.as_ref()), text(&r.apart)]);
+    }
+    html! {
+        p.note {
+            "Mass times the price of the material times a factor of common practice: good for finding a slip, not for a price. \
+             Each piece."
+        }
+        (table.html())
+    }
 }

@@ -1,9 +1,10 @@
 //! What the results rest on, ranges, methods, sources.
 
 use super::setting::{Setting, Size, notes};
+use super::summary::count;
 use super::table::{Kind, Table, text};
-use crate::anchor;
 use crate::chart::Shares;
+use crate::{Source, anchor};
 use maud::{Markup, html};
 
 pub(crate) fn section(s: &Setting<'_>) -> Markup {
@@ -40,7 +41,10 @@ pub(crate) fn ranges(s: &Setting<'_>) -> Markup {
             h2 { "Ranges" }
             @if !ranges.how.is_empty() { p.note { (ranges.how) } }
             @if ranges.distributions.is_empty() && ranges.drivers.is_empty() {
-                p.none { "Range: computed later. The numbers of this report are point values; none of them is exact." }
+                p.none {
+                    "No ranges were drawn. The spreads in this report are first order (k = 2), taken at the stated values; no number \
+                     is exact."
+                }
             }
             div.charts {
                 @for d in &ranges.distributions { (s.chart(d, Size::Half)) }
@@ -55,11 +59,11 @@ pub(crate) fn methods(s: &Setting<'_>) -> Markup {
         ("Calculation", Kind::Name),
         ("Kind", Kind::Word),
         ("Uses", Kind::Number),
-        ("Spread of the method", Kind::Text),
+        ("Method spread", Kind::Word),
         ("Why that spread", Kind::Text),
         ("Sources", Kind::Text),
     ];
-    let mut table = Table::new("Calculations used", &columns);
+    let mut table = Table::new("Calculations used", &columns).first(12);
     for m in &s.report.methods {
         let name = html! { (m.title) small { code { (m.key) } } };
         table.row(vec![name, text(&m.kind), text(&m.uses), text(&m.spread), text(&m.reason), sources_of(s, &m.sources)]);
@@ -76,23 +80,52 @@ fn sources_of(s: &Setting<'_>, keys: &[String]) -> Markup {
     }
 }
 
+/// The kind of source that is listed first, and open: what others have published.
+const FIRST: &str = "handbook";
+
+/// Kinds of source that are printed even where the reasons are not.
+const PRINTED: [&str; 2] = [FIRST, "quoted"];
+
+/// Sources by their kind, what others published first, then prices, then judgement; the order within a kind stays.
+fn by_kind(sources: &[Source]) -> Vec<(&str, Vec<&Source>)> {
+    let mut kinds: Vec<&str> = [FIRST, "quoted", "assumed", "derived", "measured"].to_vec();
+    for source in sources {
+        if !kinds.contains(&source.kind.as_str()) {
+            kinds.push(&source.kind);
+        }
+    }
+    let of = |kind: &str| sources.iter().filter(|o| o.kind == kind).collect::<Vec<_>>();
+    let named = kinds.into_iter().map(|kind| (if kind.is_empty() { "other" } else { kind }, of(kind)));
+    named.filter(|(_, found)| !found.is_empty()).collect()
+}
+
 pub(crate) fn sources(s: &Setting<'_>) -> Markup {
     html! {
         section id="sources" {
             h2 { "Sources" }
             @if s.report.sources.is_empty() { p.none { "No sources are listed." } }
-            dl.sources {
-                @for source in &s.report.sources {
-                    div id=[s.own_id("source", &source.key)] {
-                        dt { (source.key) }
-                        dd {
-                            (source.text)
-                            @let words: Vec<&str> = [source.kind.as_str(), source.seen.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
-                            @if !words.is_empty() { small { (words.join(", ")) } }
-                        }
-                    }
+            @if s.report.reasons_off_paper {
+                p.note.paper {
+                    "Published sources and quotes. Words on assumptions and readings stand in the file on screen, with the reason of \
+                     each number."
                 }
             }
+            @for (kind, found) in by_kind(&s.report.sources) {
+                // paper that leaves the reasons off leaves off what only they point to
+                details.group.off-paper[s.report.reasons_off_paper && !PRINTED.contains(&kind)] open[kind == FIRST] {
+                    summary { (super::setting::capital(kind)) " " small { (count(found.len(), "source", "sources")) } }
+                    dl.sources { @for o in found { (source(s, o)) } }
+                }
+            }
+        }
+    }
+}
+
+fn source(s: &Setting<'_>, source: &Source) -> Markup {
+    html! {
+        div id=[s.own_id("source", &source.key)] {
+            dt { (source.key) }
+            dd { (source.text) @if !source.seen.is_empty() { " " small { (source.seen) } } }
         }
     }
 }

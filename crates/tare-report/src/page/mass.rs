@@ -14,8 +14,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             h2 { "Mass" }
             @if let Some(total) = &mass.total {
                 dl.totals {
-                    div { dt { "Total" } dd { (s.figure(total)) } }
-                    @if !mass.state.is_empty() { div { dt { "State" } dd { (mass.state) } } }
+                    div { dt { "Total" @if !mass.state.is_empty() { ", " (mass.state) } } dd { (s.figure(total)) } }
                 }
                 (s.boundary())
             }
@@ -27,7 +26,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             }
             @for map in &mass.maps { (s.chart(map, Size::Full)) }
             @if !mass.groups.is_empty() {
-                @for group in &mass.groups { h3 { (group.title) } (grouped(s, group)) }
+                @for group in &mass.groups { (grouped(s, group)) }
             }
             (notes(&mass.notes))
         }
@@ -40,7 +39,7 @@ fn balance(s: &Setting<'_>) -> Markup {
         ("Weighed", Kind::Number),
         ("Sum of parts", Kind::Number),
         ("Gap", Kind::Number),
-        ("Uncertainty of the gap", Kind::Number),
+        ("Uncertainty (k\u{a0}=\u{a0}2)", Kind::Number),
         ("Meaning", Kind::Text),
         ("How, and state", Kind::Text),
         ("Without a mass", Kind::Text),

@@ -1,6 +1,7 @@
 "use strict";
 // Only comfort: everything on the page can be read without this script.
 (() => {
+  const opens = [];
   const table = document.querySelector("table.tree");
   if (table && table.tBodies[0]) {
     const rows = [...table.tBodies[0].rows];
@@ -77,17 +78,35 @@
     table.classList.add("folds");
     table.closest(".scroll").before(bar);
     // a link to a part that is folded away opens the way to it
-    const reveal = () => {
-      const n = rows.findIndex((row) => "#" + row.id === location.hash);
+    opens.push((target) => {
+      const n = rows.findIndex((row) => row === target || row.contains(target));
       if (n < 0) return;
       input.value = filter = "";
       for (let at = parent[n]; at >= 0; at = parent[at]) folded.delete(at);
       show();
-      rows[n].scrollIntoView({ block: "center" });
-    };
-    addEventListener("hashchange", reveal);
+    });
+    fold(1);
     show();
   }
+  const reveal = () => {
+    const target = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
+    if (!target) return;
+    const hidden = !target.offsetParent;
+    const box = target.closest("tbody.rest") && target.closest(".fold-rows").querySelector(".more input");
+    if (box) box.checked = true;
+    for (let at = target.closest("details"); at; at = at.parentElement.closest("details")) at.open = true;
+    opens.forEach((open) => open(target));
+    if (hidden) target.scrollIntoView({ block: "center" });
+  };
+  addEventListener("hashchange", reveal);
+  reveal();
+  // paper shows what is folded
+  addEventListener("beforeprint", () => {
+    document.querySelectorAll("details.group:not([open])").forEach((d) => { d.open = true; d.dataset.printed = ""; });
+  });
+  addEventListener("afterprint", () => {
+    document.querySelectorAll("details.group[data-printed]").forEach((d) => { d.open = false; delete d.dataset.printed; });
+  });
   const links = new Map([...document.querySelectorAll(".contents li a")].map((a) => [a.hash.slice(1), a]));
   if ("IntersectionObserver" in window) {
     const seen = new IntersectionObserver((entries) => {

@@ -13,7 +13,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
         ("Cost", Kind::Number),
         ("Material", Kind::Text),
         ("Process", Kind::Text),
-        ("Photos", Kind::Text),
+        ("Photos", Kind::Word),
         ("Review", Kind::Word),
     ];
     let mut table = Table::new("Parts list", &columns).class("tree");

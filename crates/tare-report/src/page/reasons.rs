@@ -11,9 +11,18 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
         section.(class) id="reasons" {
             h2 { "Reasons" @if !reasons.is_empty() { " " small { (reasons.len()) " numbers" } } }
             @if reasons.is_empty() { p.none { "No reasons are in this report." } }
+            @if !reasons.is_empty() {
+                p.note {
+                    "Every number of this report with a dotted line under it leads here. A group opens when a number in it is \
+                     followed."
+                }
+            }
             @for group in reasons.chunk_by(|a, b| a.group == b.group) {
-                @if let Some(first) = group.first() { @if !first.group.is_empty() { h3 { (first.group) } } }
-                div.reasons { @for reason in group { (one(s, reason)) } }
+                @let name = group.first().map(|g| g.group.as_str()).filter(|g| !g.is_empty()).unwrap_or("Further numbers");
+                details.group {
+                    summary { (name) " " small { (super::summary::count(group.len(), "number", "numbers")) } }
+                    div.reasons { @for reason in group { (one(s, reason)) } }
+                }
             }
         }
     }
@@ -25,12 +34,13 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
         .rows
         .iter()
         .map(|row| {
-            html! { tr { th scope="row" { code { (row.name) } @if !row.says.is_empty() { " " span { (row.says) } } } td { (s.figure(&row.value)) } } }
+            html! { li { code { (row.name) } @if !row.says.is_empty() { small { (row.says) } } span { (s.figure(&row.value)) } } }
         })
         .collect();
-    let facts = [("Source", &reason.source), ("Spread", &reason.spread), ("Evidence", &reason.evidence), ("Note", &reason.note)];
-    let id = s.own_id("why", &reason.anchor);
+    let facts = [("", &reason.evidence), ("as", &reason.spread), ("from", &reason.source), ("", &reason.note)];
     let number = s.number(&reason.anchor);
+    // of several reasons with one anchor the first has the number
+    let id = number.map(anchor::reason).filter(|id| s.gives(id));
     html! {
         article.reason id=[id] {
             header {
@@ -39,10 +49,18 @@ fn one(s: &Setting<'_>, reason: &Reason) -> Markup {
                 p.result { (reason.result.text) @if let Some(range) = &reason.result.range { small.range { (range.text) } } }
             }
             @if !reason.formula.is_empty() { pre.formula tabindex="0" { code { (reason.formula) } } }
-            @if !rows.is_empty() { table.went-in { tbody { @for row in rows { (row) } } } }
-            dl.facts { @for (label, value) in facts { @if !value.is_empty() { div { dt { (label) } dd { (value) } } } } }
+            @if !rows.is_empty() { ul.went-in { @for row in rows { (row) } } }
+            p.facts {
+                @for (n, (label, value)) in facts.iter().filter(|(_, v)| !v.is_empty()).enumerate() {
+                    @if n > 0 { "; " }
+                    @if !label.is_empty() { i { (label) " " } }
+                    (value)
+                }
+            }
             footer {
-                @if s.is_linked(&reason.anchor) { a.ref href={ "#" (anchor::id("use", &reason.anchor)) } { "Back to where it is used" } " " }
+                @if let Some(n) = number.filter(|_| s.is_linked(&reason.anchor)) {
+                    a.ref href={ "#" (anchor::first_use(n)) } { "Back to its use" } " "
+                }
                 code.address { (reason.anchor) }
             }
         }

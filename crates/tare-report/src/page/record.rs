@@ -16,7 +16,8 @@ pub(crate) fn findings(s: &Setting<'_>) -> Markup {
     let mut table = Table::new("Findings", &columns).class("prose");
     for f in &s.report.findings {
         let parts = html! { @for (n, p) in f.parts.iter().enumerate() { @if n > 0 { ", " } (s.part(p)) } };
-        table.row(vec![text(&f.text), text(&f.kind), text(&f.severity), parts, s.photo_list(&f.photos), text(&f.who)]);
+        let words = html! { @if !f.title.is_empty() { strong { (f.title) } @if !f.text.is_empty() { br; } } (f.text) };
+        table.row(vec![words, text(&f.kind), text(&f.severity), parts, s.photo_list(&f.photos), text(&f.who)]);
     }
     html! { section id="findings" { h2 { "Findings" } (table.or_words("No findings are recorded.")) } }
 }
@@ -55,7 +56,7 @@ pub(crate) fn holds(s: &Setting<'_>) -> Markup {
 pub(crate) fn differs(s: &Setting<'_>) -> Markup {
     let columns = [
         ("Quantity", Kind::Name),
-        ("Value", Kind::Number),
+        ("Value", Kind::Text),
         ("Used", Kind::Word),
         ("Evidence and source", Kind::Text),
         ("Who, when", Kind::Text),

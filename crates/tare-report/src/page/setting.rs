@@ -9,7 +9,6 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The report with its indexes.
 pub(crate) struct Setting<'a> {
     pub(crate) report: &'a Report,
-    anchors: BTreeSet<String>,
     numbers: BTreeMap<&'a str, usize>,
     parts: BTreeMap<&'a str, &'a PartRow>,
     photos: BTreeMap<&'a str, &'a Photo>,
@@ -27,7 +26,6 @@ impl<'a> Setting<'a> {
         }
         Self {
             report,
-            anchors: numbers.keys().map(|k| (*k).to_owned()).collect(),
             numbers,
             // the first of several with the same id keeps it
             parts: report.parts.iter().rev().map(|p| (p.id.as_str(), p)).collect(),
@@ -40,7 +38,12 @@ impl<'a> Setting<'a> {
     /// The element id for an address, unless another element has it already.
     pub(crate) fn own_id(&self, prefix: &str, address: &str) -> Option<String> {
         let id = anchor::id(prefix, address);
-        self.given.borrow_mut().insert(id.clone()).then_some(id)
+        self.gives(&id).then_some(id)
+    }
+
+    /// Whether an element id is still free; it is taken from now on.
+    pub(crate) fn gives(&self, id: &str) -> bool {
+        self.given.borrow_mut().insert(id.to_owned())
     }
 
     /// The number of the reason with an anchor.
@@ -60,26 +63,25 @@ impl<'a> Setting<'a> {
             return html! { span.n title=[title] { (text) } };
         };
         let first = self.linked.borrow_mut().insert(link.to_owned());
-        let id = first.then(|| anchor::id("use", link));
-        html! { a.n id=[id] href={ "#" (anchor::why(link)) } data-r=(number) title=[title] { (text) } }
+        let id = first.then(|| anchor::first_use(number));
+        html! { a.n id=[id] href={ "#" (anchor::reason(number)) } title=[title] { (text) } }
     }
 
     /// A figure: text with link, range beneath.
     pub(crate) fn figure(&self, figure: &Figure) -> Markup {
         html! {
             (self.because(&figure.text, figure.link.as_deref(), figure.evidence.as_deref().unwrap_or("")))
-            @if let Some(range) = &figure.range { small.range { (range.text) } }
+            @match (&figure.range, &figure.spread) {
+                (Some(range), _) => { small.range { (range.text) } },
+                (None, Some(spread)) => { small.range { (spread.text) } },
+                (None, None) => {},
+            }
         }
     }
 
     /// A figure if there is one; nothing otherwise.
     pub(crate) fn maybe(&self, figure: Option<&Figure>) -> Markup {
         figure.map_or_else(|| html! {}, |f| self.figure(f))
-    }
-
-    /// Whether a part with this id is listed.
-    pub(crate) fn has_part(&self, id: &str) -> bool {
-        self.parts.contains_key(id)
     }
 
     /// A part by id: label and name, linked to its row.
@@ -89,6 +91,14 @@ impl<'a> Setting<'a> {
                 a.ref href={ "#" (anchor::id("part", id)) } { @if !p.label.is_empty() { (p.label) " " } (p.name) }
             },
             None => html! { (id) },
+        }
+    }
+
+    /// The name of an item, linked to the row of a part where it sits.
+    pub(crate) fn item(&self, name: &str, part: Option<&str>) -> Markup {
+        match part.filter(|p| self.parts.contains_key(p)) {
+            Some(part) => html! { a.ref href={ "#" (anchor::id("part", part)) } { (name) } },
+            None => html! { (name) },
         }
     }
 
@@ -141,11 +151,11 @@ impl<'a> Setting<'a> {
     }
 
     fn chart_under(&self, chart: &dyn Chart, size: Size, titled: bool) -> Markup {
-        let wide = chart.draw(&Frame { width: size.wide(), anchors: Some(&self.anchors) });
+        let wide = chart.draw(&Frame { width: size.wide(), anchors: Some(&self.numbers) });
         if wide.is_empty() {
             return html! {};
         }
-        let narrow = chart.draw(&Frame { width: 340.0, anchors: Some(&self.anchors) });
+        let narrow = chart.draw(&Frame { width: 340.0, anchors: Some(&self.numbers) });
         let table = chart.table();
         html! {
             figure.chart-box.(size.class()) {

@@ -3,7 +3,7 @@
 use super::setting::{Setting, Size};
 use super::table::{Kind, Table, text};
 use crate::chart::Waterfall;
-use crate::{Headline, Level};
+use crate::{Figure, Headline, Level};
 use maud::{Markup, html};
 
 /// Cautions that are printed in every report.
@@ -74,7 +74,49 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                 }
             }
             @for remark in &r.remarks { p.note { (remark) } }
-            (s.chart(&waterfall(s), Size::Full))
+        }
+    }
+}
+
+/// Rows of the short tables of what drives the cost.
+const MOST: usize = 6;
+
+/// What drives the cost: its kinds, its largest items, and the inputs behind its spread.
+pub(crate) fn drivers(s: &Setting<'_>) -> Markup {
+    let r = s.report;
+    let chart = waterfall(s);
+    let mut items =
+        Table::new("Largest items", &[("Item", Kind::Name), ("Cost per product", Kind::Number), ("Share", Kind::Number)]);
+    for i in r.cost.items.iter().take(MOST) {
+        items.row(vec![s.item(&i.item, i.part.as_deref()), s.figure(&i.cost), text(&i.share)]);
+    }
+    let columns = [("Input", Kind::Name), ("Value", Kind::Number), ("Evidence", Kind::Word), ("Share", Kind::Number)];
+    let mut inputs = Table::new("Inputs behind the spread", &columns);
+    for w in r.evidence.strongest.iter().take(MOST) {
+        inputs.row(vec![text(&w.input), s.figure(&w.value), text(&w.class), text(&w.share)]);
+    }
+    html! {
+        section id="drivers" {
+            h2 { "What drives the cost" }
+            @if chart.steps.is_empty() && r.cost.items.is_empty() {
+                p.none { "No cost is computed, so nothing can be said about what drives it." }
+            }
+            (s.chart(&chart, Size::Full))
+            div.beside {
+                @if !r.cost.items.is_empty() {
+                    div { h3 { "Largest items" } (items.html()) p.note { a.ref href="#cost-items" { "All items" } } }
+                }
+                @if !r.evidence.strongest.is_empty() {
+                    div {
+                        h3 { "Inputs behind its spread" }
+                        (inputs.html())
+                        p.note {
+                            "First order, share of the variance; inputs with less than 1 % are left out. "
+                            a.ref href="#evidence" { "Evidence" }
+                        }
+                    }
+                }
+            }
         }
     }
 }
@@ -99,18 +141,28 @@ fn card(s: &Setting<'_>, headline: &Headline) -> Markup {
         div.card {
             h3 { (headline.label) }
             p.big { (s.because(&value.text, value.link.as_deref(), "")) }
-            p.range {
-                @match &value.range {
-                    Some(range) => { "range: " (range.text) },
-                    None => { "range: computed later" },
-                }
-            }
+            p.range { (spread(value)) }
             @if let Some((words, figure)) = &headline.without {
-                p.without { span { (words) } " " b { (s.because(&figure.text, figure.link.as_deref(), "")) } @if let Some(range) = &figure.range { span.range { " (" (range.text) ")" } } }
+                p.without {
+                    span { (words) } " " b { (s.because(&figure.text, figure.link.as_deref(), "")) } " "
+                    @if figure.range.is_some() || figure.spread.is_some() { span.range { (spread(figure)) } }
+                }
             }
             @if let Some(evidence) = &value.evidence { p.rests { (evidence) } }
             @if !headline.note.is_empty() { p.rests { (headline.note) } }
         }
+    }
+}
+
+/// The sampled range where there is one, else the first-order spread, else that there is none.
+fn spread(figure: &Figure) -> Markup {
+    match (&figure.range, &figure.spread) {
+        (Some(range), _) => html! {
+            "range: " (range.text)
+            @if range.draws > 0 { " (" (format!("{:.0} %", range.coverage * 100.0)) " of " (range.draws) " draws)" }
+        },
+        (None, Some(spread)) => text(&spread.text),
+        (None, None) => text("spread: not computed"),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Tables that read well on paper, on a wide screen, and as cards on a narrow one.
 
 use maud::{Markup, html};
+use std::borrow::Cow;
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,13 +40,26 @@ struct Row {
 pub(crate) struct Table {
     caption: String,
     class: &'static str,
-    columns: Vec<(&'static str, Kind)>,
+    columns: Vec<(Cow<'static, str>, Kind)>,
     rows: Vec<Row>,
+    /// How many rows are shown before the rest is folded; 0 folds nothing.
+    first: usize,
 }
 
 impl Table {
     pub(crate) fn new(caption: impl Into<String>, columns: &[(&'static str, Kind)]) -> Self {
-        Self { caption: caption.into(), class: "", columns: columns.to_vec(), rows: Vec::new() }
+        Self::of(caption, columns.iter().map(|(title, kind)| (Cow::Borrowed(*title), *kind)).collect())
+    }
+
+    /// A table whose columns are known only when it is filled.
+    pub(crate) fn of(caption: impl Into<String>, columns: Vec<(Cow<'static, str>, Kind)>) -> Self {
+        Self { caption: caption.into(), class: "", columns, rows: Vec::new(), first: 0 }
+    }
+
+    /// Folds the rows after the first so many; totals stay, and paper shows everything.
+    pub(crate) fn first(mut self, rows: usize) -> Self {
+        self.first = rows;
+        self
     }
 
     /// Gives the table a class of its own.
@@ -95,8 +109,29 @@ impl Table {
         if self.rows.len() <= 10 {
             class.push_str(" short");
         }
+        let (totals, rows): (Vec<&Row>, Vec<&Row>) = self.rows.iter().partition(|r| r.class == "total");
+        // folding away two or three rows would save nothing
+        let shown = if self.first > 0 && rows.len() > self.first + 3 { self.first } else { rows.len() };
+        let (rows, rest) = rows.split_at(shown);
         let columns = || self.columns.iter().enumerate().filter(|(c, _)| used[*c]);
-        html! {
+        let line = |row: &Row| {
+            html! {
+                tr id=[row.id.as_deref()] class=[(!row.class.is_empty()).then_some(row.class.as_str())] data-level=[row.level] role="row" {
+                    @for (c, (title, kind)) in columns() {
+                        @let cell = row.cells.get(c);
+                        @let empty = cell.is_none_or(|m| m.0.is_empty());
+                        @if c == 0 {
+                            th.(kind.class()) scope="row" role="rowheader" { @if let Some(cell) = cell { (cell) } }
+                        } @else if empty {
+                            td.(kind.class()).empty role="cell" {}
+                        } @else {
+                            td.(kind.class()) role="cell" data-h=(title) { @if let Some(cell) = cell { (cell) } }
+                        }
+                    }
+                }
+            }
+        };
+        let table = html! {
             div.scroll tabindex="0" role="region" aria-label=(self.caption) {
                 table.grid.(class) role="table" {
                     caption { (self.caption) }
@@ -105,24 +140,20 @@ impl Table {
                             @for (_, (title, kind)) in columns() { th.(kind.class()) scope="col" role="columnheader" { (title) } }
                         }
                     }
-                    tbody role="rowgroup" {
-                        @for row in &self.rows {
-                            tr id=[row.id.as_deref()] class=[(!row.class.is_empty()).then_some(row.class.as_str())] data-level=[row.level] role="row" {
-                                @for (c, (title, kind)) in columns() {
-                                    @let cell = row.cells.get(c);
-                                    @let empty = cell.is_none_or(|m| m.0.is_empty());
-                                    @if c == 0 {
-                                        th.(kind.class()) scope="row" role="rowheader" { @if let Some(cell) = cell { (cell) } }
-                                    } @else if empty {
-                                        td.(kind.class()).empty role="cell" {}
-                                    } @else {
-                                        td.(kind.class()) role="cell" data-h=(title) { @if let Some(cell) = cell { (cell) } }
-                                    }
-                                }
-                            }
-                        }
-                    }
+                    @if !rows.is_empty() { tbody role="rowgroup" { @for row in rows { (line(row)) } } }
+                    @if !rest.is_empty() { tbody.rest role="rowgroup" { @for row in rest { (line(row)) } } }
+                    @if !totals.is_empty() { tbody role="rowgroup" { @for row in totals { (line(row)) } } }
                 }
+            }
+        };
+        if rest.is_empty() {
+            return table;
+        }
+        // a box to tick needs no script, keeps the columns in line, and a browser that does not know the rule shows all rows
+        html! {
+            div.fold-rows {
+                (table)
+                label.more { input type="checkbox" autocomplete="off"; " Show the other " (rest.len()) " rows" }
             }
         }
     }

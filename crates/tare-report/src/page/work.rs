@@ -16,10 +16,10 @@ pub(crate) fn joints(s: &Setting<'_>) -> Markup {
         ("Drive", Kind::Text),
         ("Count", Kind::Number),
         ("Length", Kind::Number),
-        ("Time", Kind::Number),
+        ("By hand", Kind::Number),
         ("Remark", Kind::Text),
     ];
-    let mut table = Table::new("Joint census", &columns);
+    let mut table = Table::new("Joint census", &columns).first(20);
     for j in &joints.rows {
         table.row(vec![
             text(&j.method),
@@ -39,8 +39,11 @@ pub(crate) fn joints(s: &Setting<'_>) -> Markup {
         ("Difference", Kind::Number),
         ("Meaning", Kind::Text),
     ];
-    let mut fasteners = Table::new("Fasteners listed and used", &columns);
-    for f in &joints.fasteners {
+    let mut fasteners = Table::new("Fasteners listed and used", &columns).first(10);
+    // those that do not agree come first
+    let (agree, apart): (Vec<_>, Vec<_>) = joints.fasteners.iter().partition(|f| f.difference.is_empty());
+    let agreeing = agree.len();
+    for f in apart.into_iter().chain(agree) {
         let class = if f.difference.is_empty() { "" } else { "flag" };
         fasteners.row_as(class, vec![text(&f.item), text(&f.listed), text(&f.used), text(&f.difference), text(&f.words)]);
     }
@@ -50,13 +53,20 @@ pub(crate) fn joints(s: &Setting<'_>) -> Markup {
             @if !joints.totals.is_empty() { dl.totals { @for (label, value) in &joints.totals { div { dt { (label) } dd { (value) } } } } }
             (s.chart(&by_method(s), Size::Full))
             (table.or_words("No joints are recorded."))
-            @if !joints.fasteners.is_empty() { h3 { "Fasteners listed and used" } (fasteners.html()) }
+            @if !joints.fasteners.is_empty() {
+                h3 { "Fasteners listed and used" }
+                p.note {
+                    (agreeing) " of " (super::summary::count(joints.fasteners.len(), "fastener", "fasteners"))
+                    " of the parts list agree with what the joints use."
+                }
+                (fasteners.html())
+            }
             (notes(&joints.notes))
         }
     }
 }
 
-/// Counts of the census by method, in order of first appearance.
+/// Counts of the census by method, most first.
 fn by_method(s: &Setting<'_>) -> Bars {
     let mut sums: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
     for (n, row) in s.report.joints.rows.iter().enumerate() {
@@ -65,11 +75,11 @@ fn by_method(s: &Setting<'_>) -> Bars {
         }
     }
     let mut sums: Vec<_> = sums.into_iter().collect();
-    sums.sort_by_key(|(_, (n, _))| *n);
+    sums.sort_by(|(_, a), (_, b)| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     let bar = |(method, (_, sum)): (&str, (usize, f64))| Bar {
         label: method.to_owned(),
         value: Figure::new(sum, tare_units::show(sum, &tare_units::Unit::plain(), 6)),
-        note: String::new(),
+        ..Bar::default()
     };
     Bars { title: "Joints by method".to_owned(), unit: "count".to_owned(), rows: sums.into_iter().map(bar).collect(), most: 0 }
 }
@@ -93,7 +103,47 @@ pub(crate) fn time(s: &Setting<'_>) -> Markup {
     }
 }
 
+/// Kinds of work that still fit beside each other as columns.
+const ABREAST: usize = 6;
+
 fn rows(s: &Setting<'_>) -> Markup {
+    let rows = &s.report.time.rows;
+    let mut kinds: Vec<&str> = Vec::new();
+    for t in rows.iter().filter(|t| !t.operation.is_empty()) {
+        if !kinds.contains(&t.operation.as_str()) {
+            kinds.push(&t.operation);
+        }
+    }
+    // the kinds of work of an assembly beside its total, one row each, where the same few kinds come back in every assembly
+    if kinds.len() <= ABREAST && rows.iter().any(|t| t.operation.is_empty()) { abreast(s, &kinds) } else { listed(s) }
+}
+
+fn abreast(s: &Setting<'_>, kinds: &[&str]) -> Markup {
+    let mut columns = vec![("Assembly".into(), Kind::Name), ("Count".into(), Kind::Number)];
+    columns.extend(kinds.iter().map(|k| (super::setting::capital(k).into(), Kind::Number)));
+    for title in ["Motions", "Process", "Together", "Needed parts", "Ideal-time share", "Recorded strip-down"] {
+        columns.push((title.into(), Kind::Number));
+    }
+    columns.push(("Remark".into(), Kind::Text));
+    let mut table = Table::of("Assembly time by assembly", columns);
+    for t in s.report.time.rows.iter().filter(|t| t.operation.is_empty()) {
+        let of = |kind: &&str| s.report.time.rows.iter().find(|r| r.assembly == t.assembly && r.operation == **kind);
+        let spent = |r: &crate::TimeRow| s.maybe(r.total.as_ref().or(r.motions.as_ref()));
+        let mut cells = vec![text(&t.assembly), text(&t.count)];
+        cells.extend(kinds.iter().map(|k| of(k).map_or_else(|| html! {}, spent)));
+        cells.extend([&t.motions, &t.process].map(|f| s.maybe(f.as_ref())));
+        cells.push(html! { strong { (s.maybe(t.total.as_ref())) } });
+        cells.extend([&t.needed, &t.ideal_share, &t.recorded].map(|f| s.maybe(f.as_ref())));
+        cells.push(text(&t.note));
+        table.row(cells);
+    }
+    html! {
+        p.note { "Times are for one piece of the assembly, without those of the assemblies inside it." }
+        (table.html())
+    }
+}
+
+fn listed(s: &Setting<'_>) -> Markup {
     let columns = [
         ("Operation", Kind::Name),
         ("Count", Kind::Number),
@@ -161,7 +211,7 @@ fn strip_down(s: &Setting<'_>) -> Markup {
         ("Destructive", Kind::Word),
         ("Remark", Kind::Text),
     ];
-    let mut table = Table::new("Recorded strip-down times", &columns);
+    let mut table = Table::new("Recorded strip-down times", &columns).first(15);
     for r in &s.report.time.strip_down {
         table.row(vec![
             html! { @if !r.order.is_empty() { span.tag { (r.order) } " " } (r.what) },

@@ -1,0 +1,117 @@
+//! The report of the demo study against the study itself: what is called taken is what the cost rests on, columns close, charts
+//! draw one unit, and every amount leads to its reason.
+
+use std::collections::BTreeSet;
+use std::sync::{Arc, LazyLock};
+use tare_app::{demo, report};
+use tare_report::{Figure, GapVerdict, Report};
+use tare_study::Study;
+
+/// The demo, compiled and filled once for all tests.
+static FILLED: LazyLock<(Report, Arc<Study>)> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (mut session, info, loaded, _) = demo::open(folder.path()).expect("the demo");
+    let study = session.compiled(&info, &loaded).expect("it compiles");
+    (report::fill(&loaded.document, &study, &session.library, loaded.head), study)
+});
+
+/// A printed amount as a number: thin spaces out, the unit off.
+fn read(figure: &Figure) -> f64 {
+    let text = figure.text.replace('\u{202f}', "");
+    text.split(' ').next().and_then(|n| n.parse().ok()).unwrap_or_else(|| panic!("no number in {text:?}"))
+}
+
+#[test]
+fn the_price_called_taken_is_the_one_in_the_cost() {
+    let (report, study) = &*FILLED;
+    assert!(report.cost.routes.iter().any(|r| r.taken && r.route == "build-up from operations"), "a build-up is taken somewhere");
+    assert!(report.cost.routes.iter().any(|r| r.taken && r.route == "quote"));
+    for item in study.items.iter().filter(|i| !i.quotes.is_empty()) {
+        let rows: Vec<_> = report.cost.routes.iter().filter(|r| r.item == item.name).collect();
+        let taken: Vec<_> = rows.iter().filter(|r| r.taken).collect();
+        assert_eq!(taken.len(), 1, "{}", item.name);
+        assert!(rows[0].taken && rows[0].apart.is_empty(), "{}: the price taken stands first", item.name);
+        let (shown, own) = (taken[0].price.as_ref().expect("a price").number, study.value(item.own.expect("a cost")));
+        assert!((shown - own).abs() <= 1e-9 * own, "{}: {shown} shown as taken, {own} in the cost", item.name);
+    }
+}
+
+#[test]
+fn printed_columns_close_on_their_totals() {
+    let (report, _) = &*FILLED;
+    let cost = &report.cost;
+    let total = read(cost.total.as_ref().expect("a cost"));
+    let half = |n: usize| 0.005 * n as f64 + 1e-6;
+    let items: f64 = cost.items.iter().map(|i| read(&i.cost)).sum();
+    assert!((items - total).abs() <= half(cost.items.len()), "{items} against {total}");
+    let kinds: f64 = cost.steps.iter().filter(|s| s.kind == tare_report::StepKind::Add).map(|s| read(&s.value)).sum();
+    assert!((kinds - total).abs() <= half(cost.steps.len()), "{kinds} against {total}");
+    for group in cost.groups.iter().chain(&report.mass.groups) {
+        let whole = group.total.as_ref().expect("a total").number;
+        let sum: f64 = group.rows.iter().map(|g| g.value.number).sum();
+        let closes = (sum - whole).abs() <= 1e-9 * whole;
+        assert_eq!(closes, group.whole.is_empty(), "{}: {sum} against {whole}, called {:?}", group.title, group.whole);
+    }
+    let all = read(cost.investment.as_ref().expect("tools"));
+    let sets: f64 = cost.tools.iter().filter_map(|t| t.investment.as_ref()).map(read).sum();
+    assert!((sets - all).abs() <= 0.5 * cost.tools.len() as f64, "{sets} against {all}");
+    assert!(cost.investment_note.starts_with("carried in the piece price"), "no tool of the demo is paid as a lump");
+}
+
+#[test]
+fn own_work_never_exceeds_what_an_item_adds() {
+    let (report, _) = &*FILLED;
+    for item in &report.cost.items {
+        let Some(own) = &item.own else { continue };
+        assert!(own.number <= item.cost.number * (1.0 + 1e-9), "{}: {} of {}", item.item, own.text, item.cost.text);
+    }
+    let product = report.cost.items.iter().find(|i| i.part.as_deref() == Some("P0")).expect("the product");
+    assert!(product.own.as_ref().is_some_and(|own| own.number < 0.5 * product.cost.number), "its mark-ups stand apart");
+}
+
+#[test]
+fn charts_of_mass_draw_kilograms_whatever_is_written() {
+    let (report, study) = &*FILLED;
+    let whole = study.value(study.totals.mass.expect("a mass"));
+    let drawn: f64 = report.mass.maps[0].cells.iter().map(|c| c.value.number).sum();
+    assert!((drawn - whole).abs() < 0.01 * whole, "first level {drawn} kg of {whole} kg");
+    for row in &report.mass.balance {
+        let (Some(weighed), Some(parts)) = (&row.weighed, &row.parts) else { continue };
+        assert!((weighed.number / parts.number - 1.0).abs() < 0.1, "{}: {} and {}", row.label, weighed.number, parts.number);
+    }
+    assert_eq!(report.mass.state, "wet", "the state of the reading that was chosen, not of all readings");
+}
+
+#[test]
+fn a_gap_that_cannot_be_is_called_defined() {
+    let (report, _) = &*FILLED;
+    let defined: Vec<_> = report.mass.balance.iter().filter(|b| b.verdict == GapVerdict::Defined).collect();
+    assert_eq!(defined.len(), 2, "the potted unit and the cover");
+    for row in &report.mass.balance {
+        let text = row.gap_uncertainty.as_ref().map(|u| u.text.as_str()).unwrap_or_default();
+        assert!(!text.contains('e') || text == "by definition", "{}: {text}", row.label);
+    }
+}
+
+#[test]
+fn headlines_carry_their_spread_and_every_amount_a_known_reason() {
+    let (report, study) = &*FILLED;
+    let cost = &report.headlines[0].value;
+    let half = 2.0 * study.standard_uncertainty(study.totals.cost.expect("a cost"));
+    assert!((cost.spread.as_ref().expect("a spread").half - half).abs() < 1e-9 * half);
+    let known: BTreeSet<&str> = report.reasons.iter().map(|r| r.anchor.as_str()).collect();
+    let figures = report.headlines.iter().map(|h| &h.value);
+    let figures = figures
+        .chain(report.cost.items.iter().flat_map(|i| [Some(&i.cost), i.own.as_ref(), i.each.as_ref()].into_iter().flatten()));
+    let figures = figures.chain(report.cost.tools.iter().filter_map(|t| t.investment.as_ref()));
+    let figures = figures.chain(report.cost.routes.iter().filter_map(|r| r.price.as_ref()));
+    let figures =
+        figures.chain(report.mass.balance.iter().flat_map(|b| [b.weighed.as_ref(), b.gap.as_ref()].into_iter().flatten()));
+    for figure in figures {
+        assert!(figure.link.as_deref().is_some_and(|l| known.contains(l)), "{figure:?}");
+    }
+    let needed = report.time.needed.as_ref().expect("needed parts").number;
+    let share = report.time.ideal_share.as_ref().expect("a share").number;
+    let manual = study.value(study.totals.manual.expect("a time"));
+    assert!((share - 3.0 * needed / manual).abs() < 1e-9, "the needed parts shown are those of the share shown");
+}
