@@ -12,8 +12,10 @@ pub use correlation::{Correlation, CorrelationError};
 pub use distribution::Distribution;
 pub use stream::Stream;
 
-use crate::eval::batch::{Draws, LANES, Lane};
+use crate::eval::batch::{Draws, How, LANES, Lane};
 use crate::math;
+use crate::tape::Tape;
+use std::ops::Range;
 
 /// A leaf that is drawn.
 #[derive(Clone, Debug)]
@@ -40,6 +42,13 @@ impl Sampler {
         self.sources.get(leaf as usize)?.as_ref()?;
         self.fill(leaf, draw / LANES as u64, &mut lane);
         Some(lane[(draw % LANES as u64) as usize])
+    }
+}
+
+impl Tape {
+    /// As [`Tape::run`], for draws by a sampler.
+    pub fn sample(&self, sampler: &Sampler, chunks: Range<u64>, how: How<'_>) -> Option<Vec<Vec<f64>>> {
+        self.run(sampler, chunks, how)
     }
 }
 

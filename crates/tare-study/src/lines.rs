@@ -221,6 +221,43 @@ impl Lines {
         &self.subjects[id.0 as usize]
     }
 
+    /// What a leaf is about.
+    pub fn subject_of(&self, leaf: &Leaf) -> &Subject {
+        &self.subjects[leaf.subject.0 as usize]
+    }
+
+    /// The line in which a result went wrong, from the values of all nodes: the first, in the order of need, that is no number while
+    /// everything it reads is one. `None` where the result is a number, or a leaf is to blame.
+    pub fn first_failure(&self, result: LineRef, values: &[f64]) -> Option<LineRef> {
+        let needed = self.graph.needed(&[self.node(result)]);
+        let broken = |node: NodeId| !values[node as usize].is_finite();
+        let first = (0..self.graph.nodes.len() as NodeId)
+            .find(|node| needed[*node as usize] && broken(*node) && !self.graph.operands(*node).any(broken))?;
+        let lines = (0..self.blocks.len() as u32).flat_map(|block| self.lines_of(block));
+        let mut after: Vec<(NodeId, LineRef)> = lines
+            .filter(|line| !self.name(*line).contains('#'))
+            .map(|line| (self.node(line), line))
+            .filter(|(node, _)| *node >= first && needed[*node as usize] && broken(*node))
+            .collect();
+        after.sort();
+        after.into_iter().find(|(node, _)| self.rests_on(*node, first)).map(|(_, line)| line)
+    }
+
+    /// Whether a node is another or is worked out from it.
+    fn rests_on(&self, node: NodeId, from: NodeId) -> bool {
+        let mut open = vec![node];
+        let mut seen = std::collections::BTreeSet::new();
+        while let Some(at) = open.pop() {
+            if at == from {
+                return true;
+            }
+            if at > from && seen.insert(at) {
+                open.extend(self.graph.operands(at));
+            }
+        }
+        false
+    }
+
     /// The last part of a line's address: its name.
     pub fn name(&self, line: LineRef) -> &str {
         match line {

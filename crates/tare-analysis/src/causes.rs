@@ -1,0 +1,148 @@
+//! How much of a range comes from what leaves have in common.
+
+use crate::sampling::Sampling;
+use tare_engine::sample::{Source, Stream};
+use tare_engine::stats::sum;
+use tare_engine::{How, LANES, Tape};
+use tare_study::{Evidence, Leaf, LineRef, Lines, Study};
+
+/// What leaves have in common.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Cause {
+    /// The factor by which a calculation or a system of times may be wrong.
+    Method,
+    /// Wages, machine rates, mark-ups, exchange rates.
+    Rates,
+    /// What material and bought items cost.
+    Prices,
+    /// Zero, gain, scatter and rounding of instruments.
+    Instruments,
+    /// Measured and counted sizes, masses, numbers.
+    Geometry,
+    /// Volume, life and what else the question sets.
+    Scenario,
+    /// What was taken from tables, handbooks and judgement.
+    Assumptions,
+}
+
+impl Cause {
+    /// All, in the order in which they are shown where shares are equal.
+    pub const ALL: [Self; 7] =
+        [Self::Method, Self::Rates, Self::Prices, Self::Instruments, Self::Geometry, Self::Scenario, Self::Assumptions];
+
+    /// The words shown to people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Method => "method errors",
+            Self::Rates => "rates and mark-ups",
+            Self::Prices => "prices",
+            Self::Instruments => "instruments",
+            Self::Geometry => "sizes and counts",
+            Self::Scenario => "volume and scenario",
+            Self::Assumptions => "assumptions and handbook values",
+        }
+    }
+
+    /// The cause a leaf belongs to.
+    pub fn of(lines: &Lines, leaf: &Leaf) -> Self {
+        let subject = lines.subject_of(leaf).address.as_str();
+        let (name, priced) = (leaf.name.as_str(), leaf.quantity.unit.currency.is_some());
+        let error = |word: &str| name == word || name.strip_prefix(word).is_some_and(|rest| rest.starts_with(" ("));
+        if name == "method" || name.ends_with(".method") {
+            Self::Method
+        } else if ["zero", "gain", "repeat", "resolution"].into_iter().any(error) {
+            Self::Instruments
+        } else if subject == "scenario" {
+            Self::Scenario
+        } else if leaf.evidence == Evidence::Quoted || name == "price" || name.ends_with("_price") || name.starts_with("index.") {
+            Self::Prices
+        } else if subject.starts_with("rate") || subject == "exchange" {
+            if name.starts_with("material.") { Self::Prices } else { Self::Rates }
+        } else if leaf.evidence == Evidence::Measured {
+            Self::Geometry
+        } else if priced && leaf.record.is_some() {
+            Self::Prices
+        } else {
+            Self::Assumptions
+        }
+    }
+}
+
+/// The part of a result's variance that goes with one cause.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CauseShare {
+    /// The cause.
+    pub cause: Cause,
+    /// How much of the variance would go if all its leaves were known (first-order index of the group).
+    pub alone: f64,
+    /// How much would stay if all other leaves were known (total index of the group): more than alone where causes work together.
+    pub with_others: f64,
+    /// How many of its leaves the result rests on.
+    pub leaves: usize,
+}
+
+/// Splits the variance of a line by cause: for each cause its leaves are drawn anew while all others keep their numbers.
+///
+/// First-order indices by A. Saltelli and others, Variance based sensitivity analysis of model output (Computer Physics Communications 181, 2010,
+/// table 2 (b)); total indices by M. J. W. Jansen (ibid., table 2 (f)). Draws in which the line is no number are left out.
+pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, seed: u64, threads: usize) -> Vec<CauseShare> {
+    let lines = &study.lines;
+    let tape = Tape::new(&lines.graph, &study.values, &sampling.random, &[lines.node(line)]);
+    let chunks = draws.div_ceil(LANES as u64).max(1);
+    let how = How { threads, ..How::default() };
+    let run =
+        |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0)).unwrap_or_default();
+    // the second set of numbers: the same leaves under another seed
+    let other = Sampling::new(study, seed ^ 0x5eed_5eed_5eed_5eed);
+    let (a, b) = (run(sampling), run(&other));
+    let of: Vec<Cause> = lines.leaves.iter().map(|leaf| Cause::of(lines, leaf)).collect();
+    let mut shares: Vec<CauseShare> = Cause::ALL
+        .into_iter()
+        .filter_map(|cause| {
+            let leaves = tape.drawn().iter().filter(|leaf| of[**leaf as usize] == cause).count();
+            if leaves == 0 {
+                return None;
+            }
+            let mixed = run(&mixed(sampling, &other, |leaf| of[leaf] == cause));
+            let (alone, with_others) = indices(&a, &b, &mixed)?;
+            Some(CauseShare { cause, alone, with_others, leaves })
+        })
+        .collect();
+    shares.sort_by(|x, y| y.with_others.total_cmp(&x.with_others).then(x.cause.cmp(&y.cause)));
+    shares
+}
+
+/// The first sampling with some leaves' numbers from the second.
+pub(crate) fn mixed(first: &Sampling, second: &Sampling, from_second: impl Fn(usize) -> bool) -> Sampling {
+    let mut mixed = first.clone();
+    for (leaf, source) in mixed.sampler.sources.iter_mut().enumerate() {
+        if let (Some(Source { stream, .. }), Some(Some(other)), true) =
+            (source, second.sampler.sources.get(leaf), from_second(leaf))
+        {
+            *stream = Stream::clone(&other.stream);
+        }
+    }
+    mixed
+}
+
+/// First-order and total index from results of two independent sets and of the first with the group from the second.
+pub(crate) fn indices(a: &[f64], b: &[f64], mixed: &[f64]) -> Option<(f64, f64)> {
+    let good: Vec<(f64, f64, f64)> = a
+        .iter()
+        .zip(b)
+        .zip(mixed)
+        .map(|((a, b), m)| (*a, *b, *m))
+        .filter(|(a, b, m)| a.is_finite() && b.is_finite() && m.is_finite())
+        .collect();
+    let n = good.len() as f64;
+    let of = |f: &dyn Fn(&(f64, f64, f64)) -> f64| sum(&good.iter().map(f).collect::<Vec<_>>()) / n;
+    // both sets together give the variance; taking the mean away first keeps the products from drowning in it
+    let mean = of(&|(a, b, _)| 0.5 * (a + b));
+    let variance = of(&|(a, b, _)| 0.5 * ((a - mean) * (a - mean) + (b - mean) * (b - mean)));
+    if good.len() < 2 || variance <= 0.0 || variance.is_nan() {
+        return None;
+    }
+    let alone = of(&|(a, b, m)| (b - mean) * (m - a)) / variance;
+    let total = of(&|(a, _, m)| 0.5 * (a - m) * (a - m)) / variance;
+    Some((alone, total))
+}

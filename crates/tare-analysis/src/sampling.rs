@@ -1,0 +1,102 @@
+//! From the leaves of a study to streams of draws.
+
+use std::collections::HashMap;
+use tare_engine::sample::{Distribution, Sampler, Source, Stream};
+use tare_study::{Leaf, LineRef, Lines, Study};
+use tare_units::Spread;
+
+/// The leaves of a study as streams.
+#[derive(Clone, Debug)]
+pub struct Sampling {
+    /// Draws each leaf that has a spread.
+    pub sampler: Sampler,
+    /// Per leaf: whether it is drawn.
+    pub random: Vec<bool>,
+    /// Leaves whose spread was cut because part of it lay where no such value can be.
+    pub cuts: Vec<Cut>,
+}
+
+/// A spread that reached where no value can be.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cut {
+    /// The leaf.
+    pub leaf: LineRef,
+    /// The share of its distribution that was cut off.
+    pub share: f64,
+}
+
+impl Sampling {
+    /// Streams for all leaves with a spread, under a seed.
+    ///
+    /// A stream is named by what the leaf is, never by its value: changing a reading keeps its random numbers, and so do two studies that
+    /// share a rate or a method.
+    pub fn new(study: &Study, seed: u64) -> Self {
+        let lines = &study.lines;
+        let mut names = Names::default();
+        let mut sampling = Self {
+            sampler: Sampler { sources: Vec::with_capacity(lines.leaves.len()), correlation: None },
+            random: Vec::new(),
+            cuts: Vec::new(),
+        };
+        for (number, leaf) in lines.leaves.iter().enumerate() {
+            let source = distribution(leaf).map(|distribution| {
+                let distribution = if may_not_fall_below_zero(leaf) {
+                    let (kept, share) = distribution.within(0.0, f64::INFINITY);
+                    if share > 0.0 {
+                        sampling.cuts.push(Cut { leaf: LineRef::Leaf(number as u32), share });
+                    }
+                    kept
+                } else {
+                    distribution
+                };
+                Source { stream: Stream::new(&names.own(name(lines, leaf)), seed), distribution }
+            });
+            sampling.random.push(source.is_some());
+            sampling.sampler.sources.push(source);
+        }
+        sampling
+    }
+
+    /// The values of all leaves in one draw.
+    pub fn leaf_values(&self, lines: &Lines, draw: u64) -> Vec<f64> {
+        let stated = lines.leaf_values();
+        let drawn = |(number, stated): (usize, f64)| self.sampler.value(number as u32, draw).unwrap_or(stated);
+        stated.into_iter().enumerate().map(drawn).collect()
+    }
+}
+
+/// How a leaf's values lie; none for what is known exactly.
+fn distribution(leaf: &Leaf) -> Option<Distribution> {
+    let mean = leaf.quantity.value;
+    match leaf.quantity.spread? {
+        Spread::Normal { u } => (u > 0.0).then_some(Distribution::Normal { mean, deviation: u }),
+        Spread::Rectangular { low, high } => (high > low).then_some(Distribution::Rectangular { low, high }),
+        Spread::Triangular { low, mode, high } => (high > low).then_some(Distribution::Triangular { low, mode, high }),
+    }
+}
+
+/// Masses, lengths, times, prices and factors that are stated above zero cannot fall below it; errors and temperatures can.
+fn may_not_fall_below_zero(leaf: &Leaf) -> bool {
+    leaf.quantity.value > 0.0 && !leaf.quantity.unit.is_point()
+}
+
+/// What a leaf is, whatever its value and wherever it is listed: for what is shared its address, else subject, record and name.
+fn name(lines: &Lines, leaf: &Leaf) -> String {
+    let subject = lines.subject_of(leaf);
+    match (leaf.shared, subject.record) {
+        (false, Some(record)) => format!("{record}/{}", leaf.name),
+        _ => format!("{}/{}", subject.address, leaf.name),
+    }
+}
+
+/// Names given so far. Two leaves are never one variable unless they are one leaf: a name met again is numbered.
+#[derive(Debug, Default)]
+struct Names(HashMap<String, u32>);
+
+impl Names {
+    fn own(&mut self, name: String) -> String {
+        let times = self.0.entry(name.clone()).or_insert(0);
+        *times += 1;
+        if *times == 1 { name } else { format!("{name}#{times}") }
+    }
+}
