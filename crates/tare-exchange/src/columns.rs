@@ -5,6 +5,7 @@ use crate::mapping::{ColumnMapping, Hierarchy, Meaning, TableMapping};
 use crate::number::{self, NumberStyle};
 use crate::price;
 use crate::proposal::{Per, Question, Tax};
+use crate::relations;
 use crate::tables::{Found, is_number};
 use std::collections::{BTreeMap, BTreeSet};
 use tare_diag::Diag;
@@ -88,6 +89,12 @@ pub(crate) fn decide(
     let contents: Vec<Content> = (found.left..=found.right).map(|c| content(book, found, c)).collect();
     let mut columns: Vec<ColumnMapping> = Vec::new();
     let place = |column: u32| book.place(found.sheet, found.header, column);
+    // Only beside values, devices or packages are `R1`, `A120` places on a circuit board and not part numbers.
+    let board = found
+        .titles
+        .iter()
+        .filter_map(|t| t.2.as_ref())
+        .any(|t| matches!(t.meaning, Meaning::Value | Meaning::Device | Meaning::Package));
     for ((column, title, understood), c) in found.titles.iter().zip(&contents) {
         let title = title.clone();
         let mut map = ColumnMapping {
@@ -102,7 +109,7 @@ pub(crate) fn decide(
             tax: understood.as_ref().map_or(Tax::Unknown, |t| t.tax),
             decided_by: if understood.is_some() { "title" } else { "content" }.to_owned(),
         };
-        let overruled = overrule(map.meaning, c, &title, &contents);
+        let overruled = overrule(map.meaning, c, &title, &contents, board);
         if overruled != map.meaning {
             if understood.is_some() && !title.trim().is_empty() && overruled != Meaning::Position {
                 let message = format!("the column titled `{}` holds {}; it is read so", title.trim(), what(overruled));
@@ -114,7 +121,9 @@ pub(crate) fn decide(
         }
         columns.push(map);
     }
+    depth_columns(book, found, &mut columns, &contents);
     one_each(&mut columns, &contents);
+    relations::line_price(book, found, &mut columns);
     name_column(&mut columns, &contents);
     alike(&columns, &mut warnings, &place);
     if let Some(known) = remembered {
@@ -167,17 +176,34 @@ fn what(meaning: Meaning) -> &'static str {
     }
 }
 
-fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content]) -> Meaning {
+fn plain_ref(title: &str) -> bool {
+    crate::titles::plain(title).starts_with("ref")
+}
+
+fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content], board: bool) -> Meaning {
     use Meaning as M;
     let others = all.len() > 1;
     match meaning {
-        M::Link if c.most(c.price, 60) && !c.most(c.address, 20) => M::Price,
+        M::Link | M::Mass | M::MassLine | M::Supplier | M::Note | M::Material | M::Unit
+            if c.most(c.price, 60) && !c.most(c.address, 20) =>
+        {
+            M::Price
+        }
         M::Price | M::PriceLine | M::Mass | M::Quantity | M::Note | M::Supplier if c.most(c.address, 70) && c.filled > 1 => {
             M::Link
         }
-        M::Name | M::PartNumber if c.filled >= 3 && c.most(c.place, 80) && c.distinct * 10 >= c.filled * 9 && others => {
+        M::Name | M::PartNumber if board && c.filled >= 3 && c.most(c.place, 80) && c.distinct * 10 >= c.filled * 9 && others => {
             M::Designator
         }
+        // `Location` or `Ref` without a single place of a board is something else.
+        M::Designator if c.filled >= 2 && !c.most(c.place, 30) => {
+            if plain_ref(title) {
+                M::PartNumber
+            } else {
+                M::Other
+            }
+        }
+        M::Price | M::PriceLine | M::Mass | M::MassLine if c.filled >= 2 && c.digits == 0 => M::Other,
         M::Name if c.filled >= 2 && c.most(c.number, 90) => M::Position,
         M::Position if c.filled >= 2 && !c.most(c.digits, 30) => M::Name,
         M::Level if c.filled >= 2 && !c.most(c.digits, 30) => M::Group,
@@ -191,6 +217,34 @@ fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content]) -> Mean
 
 fn has(columns: &[ColumnMapping], meaning: Meaning) -> bool {
     columns.iter().any(|c| c.meaning == meaning)
+}
+
+/// Several group columns side by side are a path; untitled columns of words that a name column steps down into are depths.
+fn depth_columns(book: &Book, found: &Found, columns: &mut [ColumnMapping], contents: &[Content]) {
+    use Meaning as M;
+    let groups: Vec<usize> = (0..columns.len()).filter(|i| columns[*i].meaning == M::Group && contents[*i].filled > 0).collect();
+    if groups.len() > 1 && !has(columns, M::Path) {
+        for i in groups {
+            columns[i].meaning = M::Path;
+        }
+    }
+    let Some(name) = columns.iter().position(|c| c.meaning == M::Name) else { return };
+    let untitled = |i: &usize| {
+        columns[*i].title.trim().is_empty()
+            && contents[*i].filled > 0
+            && !contents[*i].most(contents[*i].number.max(contents[*i].address), 20)
+    };
+    let deeper: Vec<usize> = (name + 1..columns.len()).take_while(untitled).collect();
+    let sheet = &book.sheets[found.sheet];
+    let one_per_row = sheet.rows().skip_while(|r| *r <= found.header).take_while(|r| *r <= found.last).all(|r| {
+        std::iter::once(name).chain(deeper.iter().copied()).filter(|i| sheet.seen(r, columns[*i].column).is_some()).count() <= 1
+    });
+    if !deeper.is_empty() && one_per_row && !has(columns, M::Path) {
+        for i in std::iter::once(name).chain(deeper) {
+            columns[i].meaning = M::Path;
+            "content".clone_into(&mut columns[i].decided_by);
+        }
+    }
 }
 
 /// Columns that may stand only once give way: the fuller first one keeps the meaning.

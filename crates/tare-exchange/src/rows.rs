@@ -337,8 +337,26 @@ impl RowReader<'_> {
     }
 
     fn told(&self, row: u32, meaning: Meaning) -> Option<Told<String>> {
-        let (cell, _) = self.cell(row, meaning)?;
-        let rule = if cell.kind == CellKind::Number { "number as the cell shows it, kept as text" } else { "as written" };
+        use Meaning as M;
+        if let Some((cell, _)) = self.cell(row, meaning) {
+            let text = cell.text.trim();
+            // Some programs write `="00042"` so that the next one keeps the zeros.
+            let kept = text.strip_prefix("=\"").and_then(|t| t.strip_suffix('"'));
+            let rule = match (kept, cell.kind) {
+                (Some(_), _) => "text inside a formula, kept as text",
+                (None, CellKind::Number) => "number as the cell shows it, kept as text",
+                _ => "as written",
+            };
+            return Some(Told { value: kept.unwrap_or(text).to_owned(), origin: self.origin(cell, rule) });
+        }
+        // A word merged over rows is said of all of them; a number, a name or a price is not.
+        if !matches!(meaning, M::Supplier | M::Material | M::Note | M::MakeOrBuy | M::Link) {
+            return None;
+        }
+        let map = self.map.column(meaning)?;
+        let merge = self.sheet.merge_at(row, map.column).filter(|m| m.top < row)?;
+        let cell = self.sheet.seen(merge.top, merge.left).filter(|c| c.is_text())?;
+        let rule = format!("merged over rows {} to {}", merge.top + 1, merge.bottom + 1);
         Some(Told { value: cell.text.trim().to_owned(), origin: self.origin(cell, rule) })
     }
 

@@ -73,13 +73,14 @@ fn header_segments(sheet: &Sheet, row: u32) -> Vec<Segment> {
     if cells.len() < 2 || !cells.iter().any(|c| c.is_text()) {
         return Vec::new();
     }
-    let understood: Vec<TitleCell> = cells
+    let mut understood: Vec<TitleCell> = cells
         .iter()
         .map(|c| {
             let title = if c.is_text() { titles::understand(&c.text) } else { None };
             (c.column, c.text.clone(), title, !c.is_text() || is_number(&c.text))
         })
         .collect();
+    depth_numbers(&mut understood);
     if !understood.iter().any(|u| u.2.as_ref().is_some_and(|t| t.exact)) {
         return Vec::new();
     }
@@ -113,6 +114,20 @@ fn header_segments(sheet: &Sheet, row: u32) -> Vec<Segment> {
         })
         .map(|part| Segment { row, cells: part.into_iter().map(|(c, t, u, _)| (c, t, u)).collect() })
         .collect()
+}
+
+/// Titles 1, 2, 3 ... side by side are depths: a mark or name in one of them says how deep a row stands.
+fn depth_numbers(cells: &mut [TitleCell]) {
+    let number = |c: &TitleCell| c.1.trim().parse::<u32>().ok();
+    let Some(start) = cells.iter().position(|c| matches!(number(c), Some(0 | 1))) else { return };
+    let run =
+        cells[start..].windows(2).take_while(|w| w[1].0 == w[0].0 + 1 && number(&w[1]) == number(&w[0]).map(|n| n + 1)).count()
+            + 1;
+    if run >= 2 {
+        for c in &mut cells[start..start + run] {
+            (c.2, c.3) = (titles::understand("level 1"), false);
+        }
+    }
 }
 
 /// Whether a column has next to nothing in the rows below.
@@ -164,6 +179,11 @@ fn extent(sheet: &Sheet, index: usize, segment: &Segment, all: &[Segment]) -> Fo
     Found { sheet: index, header: segment.row, left, right, last, title, titles }
 }
 
+/// `Drawn by: somebody` says something about the list; it is no title.
+fn is_statement(text: &str) -> bool {
+    text.split_once(':').is_some_and(|(_, after)| !after.trim().is_empty())
+}
+
 /// A single text directly above the titles, or with one blank row between.
 fn title_above(sheet: &Sheet, segment: &Segment) -> Option<Cell> {
     let (left, right) = ends(segment);
@@ -172,7 +192,9 @@ fn title_above(sheet: &Sheet, segment: &Segment) -> Option<Cell> {
         let mut cells = sheet.seen_in_row(row, left, right);
         match (cells.next(), cells.next()) {
             (None, _) => continue,
-            (Some(c), None) if c.is_text() && c.text.chars().count() <= 60 && !is_number(&c.text) => return Some(c.clone()),
+            (Some(c), None) if c.is_text() && c.text.chars().count() <= 60 && !is_number(&c.text) && !is_statement(&c.text) => {
+                return Some(c.clone());
+            }
             _ => return None,
         }
     }
