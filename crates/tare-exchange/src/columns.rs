@@ -46,6 +46,27 @@ pub(crate) fn is_designator(text: &str) -> bool {
     any
 }
 
+/// The places a text names, runs such as `R3-R6` written out.
+pub(crate) fn places(text: &str) -> Vec<String> {
+    let mut out = Vec::new();
+    for word in text.split([',', ' ', ';', '\n']).filter(|w| !w.is_empty()) {
+        let split = |w: &str| {
+            let letters = w.bytes().take_while(u8::is_ascii_uppercase).count();
+            Some((w[..letters].to_owned(), w[letters..].parse::<u32>().ok()?))
+        };
+        let run = word.split_once('-').and_then(|(a, b)| {
+            let ((first, from), (last, to)) = (split(a)?, split(b)?);
+            ((last.is_empty() || last == first) && !first.is_empty() && from < to && to - from < 1000)
+                .then_some((first, from, to))
+        });
+        match run {
+            Some((letters, from, to)) => out.extend((from..=to).map(|n| format!("{letters}{n}"))),
+            None => out.push(word.to_owned()),
+        }
+    }
+    out
+}
+
 fn content(book: &Book, found: &Found, column: u32) -> Content {
     let sheet = &book.sheets[found.sheet];
     let mut c = Content::default();
@@ -137,6 +158,17 @@ pub(crate) fn decide(
         }
     }
     let mut questions = Vec::new();
+    for map in columns.iter_mut().filter(|_| remembered.is_none()) {
+        let Some(unit) = found.units.and_then(|r| sheet.seen(r, map.column)).and_then(|c| crate::tables::unit_cell(&c.text))
+        else {
+            continue;
+        };
+        if matches!(map.meaning, Meaning::Price | Meaning::PriceLine) {
+            map.currency = map.currency.take().or_else(|| price::currency(unit).0);
+        } else if map.unit.is_none() && crate::quantity::unit_kind(unit).is_some() {
+            map.unit = Some(unit.to_owned());
+        }
+    }
     for map in &mut columns {
         if map.currency.is_none() && matches!(map.meaning, Meaning::Price | Meaning::PriceLine) {
             map.currency = context_currency(sheet, found);
@@ -228,6 +260,13 @@ fn depth_columns(book: &Book, found: &Found, columns: &mut [ColumnMapping], cont
             columns[i].meaning = M::Path;
         }
     }
+    // Beside places on a board, a comment is the value.
+    if has(columns, M::Designator)
+        && !has(columns, M::Value)
+        && let Some(c) = columns.iter_mut().find(|c| c.meaning == M::Note && crate::titles::plain(&c.title) == "comment")
+    {
+        c.meaning = M::Value;
+    }
     let Some(name) = columns.iter().position(|c| c.meaning == M::Name) else { return };
     let untitled = |i: &usize| {
         columns[*i].title.trim().is_empty()
@@ -308,7 +347,7 @@ fn name_column(columns: &mut [ColumnMapping], contents: &[Content]) {
     let words = |i: &usize| {
         contents[*i].filled > 0 && !contents[*i].most(contents[*i].number, 50) && !contents[*i].most(contents[*i].address, 50)
     };
-    for allowed in [&[M::Other, M::Description][..], &[M::PartNumber, M::Device, M::Value], &[M::Material]] {
+    for allowed in [&[M::Other, M::Description][..], &[M::PartNumber, M::Device, M::Value], &[M::Material], &[M::Group]] {
         let found = (0..columns.len()).find(|i| allowed.contains(&columns[*i].meaning) && words(i));
         if let Some(i) = found {
             if columns[i].meaning != M::PartNumber {
@@ -375,6 +414,7 @@ fn style(
         .rows()
         .skip_while(|r| *r <= found.header)
         .take_while(|r| *r <= found.last)
+        .filter(|r| found.units != Some(*r))
         .filter_map(|r| sheet.seen(r, map.column))
         .filter(|c| c.is_text() && number::date(&c.text).is_none())
         .collect();

@@ -32,6 +32,7 @@ enum Token {
     Name(String),
     Area(Area),
     Sign(char),
+    Text,
 }
 
 /// Moves the relative cell names of a formula, as filling it into another cell does.
@@ -83,6 +84,10 @@ fn tokens(formula: &str) -> Option<Vec<Token>> {
         }
         if c.is_whitespace() {
             rest = &rest[c.len_utf8()..];
+        } else if c == '"' {
+            let end = rest[1..].find('"')? + 2;
+            out.push(Token::Text);
+            rest = &rest[end..];
         } else if c.is_ascii_digit() || c == '.' {
             let end = rest.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(rest.len());
             out.push(Token::Number(rest[..end].parse().ok()?));
@@ -106,7 +111,7 @@ fn tokens(formula: &str) -> Option<Vec<Token>> {
                 rest = &after[end..];
             }
             out.push(Token::Area(area));
-        } else if "+-*/^(),;%".contains(c) {
+        } else if "+-*/^(),;%<>=".contains(c) {
             out.push(Token::Sign(if c == ';' { ',' } else { c }));
             rest = &rest[1..];
         } else {
@@ -214,9 +219,12 @@ impl Parser<'_> {
                 let value = self.sum(nest + 1)?;
                 self.sign(")").map(|_| value)
             }
-            Token::Sign(_) => None,
+            Token::Sign(_) | Token::Text => None,
             Token::Name(name) => {
                 self.sign("(")?;
+                if name == "IF" {
+                    return self.choice(nest + 1);
+                }
                 let values = self.arguments(nest + 1)?;
                 match name.as_str() {
                     "SUM" => Some(values.iter().sum()),
@@ -230,6 +238,56 @@ impl Parser<'_> {
                 }
             }
         }
+    }
+
+    /// `IF(B4>0,B4*C4,"")`: both branches are read, the one that holds is given; a text as the answer is no number.
+    fn choice(&mut self, nest: u32) -> Option<f64> {
+        let left = self.sum(nest)?;
+        let sign = self.compare();
+        let holds = match sign {
+            None => left != 0.0,
+            Some(sign) => {
+                let right = self.sum(nest)?;
+                match sign {
+                    "=" => left == right,
+                    "<>" => left != right,
+                    "<" => left < right,
+                    ">" => left > right,
+                    "<=" => left <= right,
+                    _ => left >= right,
+                }
+            }
+        };
+        self.sign(",")?;
+        let yes = self.branch(nest)?;
+        let no = if self.sign(",").is_some() { self.branch(nest)? } else { None };
+        self.sign(")")?;
+        if holds { yes } else { no }
+    }
+
+    fn branch(&mut self, nest: u32) -> Option<Option<f64>> {
+        if self.tokens.get(self.at) == Some(&Token::Text) {
+            self.at += 1;
+            return Some(None);
+        }
+        self.sum(nest).map(Some)
+    }
+
+    fn compare(&mut self) -> Option<&'static str> {
+        let first = self.sign("<>=")?;
+        let second = match first {
+            '<' => self.sign(">="),
+            '>' => self.sign("="),
+            _ => None,
+        };
+        Some(match (first, second) {
+            ('<', Some('>')) => "<>",
+            ('<', Some(_)) => "<=",
+            ('>', Some(_)) => ">=",
+            ('<', None) => "<",
+            ('>', None) => ">",
+            _ => "=",
+        })
     }
 
     fn arguments(&mut self, nest: u32) -> Option<Vec<f64>> {
@@ -303,10 +361,12 @@ mod tests {
             ("A4", 6.0),
             ("-(A1-A2)*50%", 0.5),
             ("ROUND(A1/A2,2)", 0.67),
+            ("IF(A1>0,A1*A2,\"\")", 6.0),
+            ("IF(A1<>2,1/0,7)", 7.0),
         ] {
             assert_eq!(evaluate(&s, formula), Some(value), "{formula}");
         }
-        for formula in ["A5", "VLOOKUP(A1,A1:A3,1)", "A1/0", "Other!A1", "((((", ""] {
+        for formula in ["A5", "VLOOKUP(A1,A1:A3,1)", "A1/0", "Other!A1", "IF(A1>5,1,\"\")", "IF(A1,", "\"text\"", "((((", ""] {
             assert_eq!(evaluate(&s, formula), None, "{formula}");
         }
         assert_eq!(evaluate(&s, &"(".repeat(1900)), None);

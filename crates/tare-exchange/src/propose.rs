@@ -6,7 +6,7 @@ use crate::columns;
 use crate::hierarchy;
 use crate::limits::MESSAGES;
 use crate::mapping::{Hints, Mapping, Meaning, TableMapping, fingerprint};
-use crate::proposal::{Counts, Distinct, Proposal, Skipped, TableFound};
+use crate::proposal::{Counts, Distinct, PartRow, Proposal, Question, Skipped, TableFound};
 use crate::refuse;
 use crate::rows::{Gathered, RowReader, origin};
 use crate::tables::{self, Found};
@@ -26,25 +26,26 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
     let mut refused: Vec<(Place, String)> = Vec::new();
     let mut used = vec![false; hints.mapping.as_ref().map_or(0, |m| m.tables.len())];
     let mut found = tables::find(book);
-    found.sort_by_key(|f| f.sheet);
+    found.sort_by_key(|f| (book.sheets[f.sheet].hidden, f.sheet));
     for table in found {
         let remembered = remembered(hints.mapping.as_ref(), &table, &mut used);
         let number = kept.len();
         let mut decided = columns::decide(book, &table, number, &hints.answers, remembered.as_ref());
         let place = book.place(table.sheet, table.header, table.left);
+        // What its author hid is no second copy of what is seen, unless somebody says so.
+        let id = format!("hidden-sheet:{}", table.sheet);
+        if book.sheets[table.sheet].hidden
+            && kept.iter().any(|k| !book.sheets[k.sheet].hidden)
+            && hints.answers.get(&id).is_none_or(|a| a != "take")
+        {
+            refused.push((place, format!("its sheet is hidden (take it with the answer `{id}=take`)")));
+            continue;
+        }
         if decided.mapping.skip {
             refused.push((place, "the remembered mapping leaves this table out".to_owned()));
             continue;
         }
-        let before = (
-            out.rows.len(),
-            out.groups.len(),
-            out.totals.len(),
-            out.skipped.len(),
-            out.changed.len(),
-            out.warnings.len(),
-            out.questions.len(),
-        );
+        let before = mark(&out);
         let sheet = &book.sheets[table.sheet];
         let count = RowReader {
             book,
@@ -57,15 +58,30 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
         }
         .read();
         if let Some(why) = refuse::why_not(&decided.mapping, &out.rows[before.0..]) {
-            out.rows.truncate(before.0);
-            out.groups.truncate(before.1);
-            out.totals.truncate(before.2);
-            out.skipped.truncate(before.3);
-            out.changed.truncate(before.4);
-            out.warnings.truncate(before.5);
-            out.questions.truncate(before.6);
+            forget(&mut out, before);
             refused.push((place, why));
             continue;
+        }
+        if let Some(earlier) = copy_of(&out.rows, before.0, |t| kept[t].sheet != table.sheet) {
+            let id = format!("copy:{}:{}", table.sheet, table.header + 1);
+            let other = &book.sheets[kept[earlier].sheet].name;
+            match hints.answers.get(&id).map(String::as_str) {
+                Some("copy") => {
+                    forget(&mut out, before);
+                    refused.push((place, format!("it repeats the list on the sheet `{other}`")));
+                    continue;
+                }
+                Some(_) => {}
+                None => decided.questions.push(Question {
+                    id,
+                    text: format!("the sheet `{}` repeats the list on the sheet `{other}`; is it a copy?", sheet.name),
+                    choices: vec![
+                        ("copy".to_owned(), "a copy: it is left out".to_owned()),
+                        ("own".to_owned(), "parts of its own: both count".to_owned()),
+                    ],
+                    cell: out.rows[before.0].name.as_ref().map(|n| n.origin.clone()),
+                }),
+            }
         }
         out.warnings.append(&mut decided.warnings);
         out.questions.append(&mut decided.questions);
@@ -89,6 +105,40 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
         );
     }
     Ok(finish(book, hints, kept, mapping, sections, out))
+}
+
+/// How much was gathered before a table: rows, groups, totals, skipped, changed, warnings, questions.
+type Mark = (usize, usize, usize, usize, usize, usize, usize);
+
+fn mark(out: &Gathered) -> Mark {
+    let messages = (out.warnings.len(), out.questions.len());
+    (out.rows.len(), out.groups.len(), out.totals.len(), out.skipped.len(), out.changed.len(), messages.0, messages.1)
+}
+
+/// Takes back what a table gave that is left out.
+fn forget(out: &mut Gathered, mark: Mark) {
+    out.rows.truncate(mark.0);
+    out.groups.truncate(mark.1);
+    out.totals.truncate(mark.2);
+    out.skipped.truncate(mark.3);
+    out.changed.truncate(mark.4);
+    out.warnings.truncate(mark.5);
+    out.questions.truncate(mark.6);
+}
+
+/// The earlier table, among those that may be meant, that holds four of five rows of the last one with the same quantities.
+fn copy_of(rows: &[PartRow], start: usize, may: impl Fn(usize) -> bool) -> Option<usize> {
+    let key = |r: &PartRow| {
+        let text = r.part_number.as_ref().or(r.name.as_ref()).map(|t| t.value.trim().to_lowercase());
+        text.map(|t| (t, r.quantity.value.map(f64::to_bits)))
+    };
+    let (before, these) = rows.split_at(start);
+    let mut known: BTreeMap<usize, std::collections::BTreeSet<_>> = BTreeMap::new();
+    for r in before.iter().filter(|r| may(r.table)) {
+        known.entry(r.table).or_default().insert(key(r));
+    }
+    let same = |set: &std::collections::BTreeSet<_>| these.iter().filter(|r| set.contains(&key(r))).count();
+    (these.len() >= 2).then(|| known.iter().find(|(_, set)| same(set) * 5 >= these.len() * 4).map(|(t, _)| *t)).flatten()
 }
 
 fn remembered(mapping: Option<&Mapping>, table: &Found, used: &mut [bool]) -> Option<TableMapping> {

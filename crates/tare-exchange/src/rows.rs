@@ -110,6 +110,10 @@ impl RowReader<'_> {
         for (i, row) in rows.iter().copied().enumerate() {
             let cells: Vec<&Cell> = self.sheet.seen_in_row(row, left, right).collect();
             let first = cells[0];
+            if self.found.units == Some(row) {
+                self.skip(first, "units of the columns");
+                continue;
+            }
             if self.repeats_titles(&cells) {
                 self.skip(first, "the titles once more");
                 continue;
@@ -231,15 +235,19 @@ impl RowReader<'_> {
     }
 
     fn total(&mut self, label: &Cell, cells: &[&Cell]) -> bool {
-        let strict = words::is_strict_total(&label.text);
+        let strict = words::is_strict_total(&label.text) || self.adds_up(label, cells);
         let mut any = false;
         for cell in cells.iter().filter(|c| c.column != label.column) {
             let Some(map) = self.column_at(cell.column).filter(|m| crate::columns::numeric(m.meaning)).cloned() else { continue };
-            let Some(stated) = self.plain_number(cell, &map) else { continue };
+            let stated = self.plain_number(cell, &map);
+            let open = cell.kind == CellKind::Unknown || cell.kind == CellKind::Error;
+            if stated.is_none() && !(strict && open) {
+                continue;
+            }
             if !strict && !cell.formula.as_deref().is_some_and(formula::is_sum) {
                 continue;
             }
-            self.push_total(label.text.trim(), &map, cell, Some(stated));
+            self.push_total(label.text.trim(), &map, cell, stated);
             any = true;
         }
         if !any && strict && cells.iter().all(|c| c.is_text()) && cells.len() <= 2 {
@@ -247,6 +255,26 @@ impl RowReader<'_> {
             return true;
         }
         any
+    }
+
+    /// `Total mechanics` is no part if it names the group above it or if a number in it is the sum of the rows since the last total.
+    fn adds_up(&self, label: &Cell, cells: &[&Cell]) -> bool {
+        let end = self.out.rows.len();
+        let Some(last) = self.out.rows.last().filter(|r| r.table == self.table) else { return false };
+        let group = last.group.map(|g| titles::plain(&self.out.groups[g].name));
+        if group.is_some_and(|g| !g.is_empty() && titles::plain(&label.text).ends_with(&g)) {
+            return true;
+        }
+        cells.iter().filter(|c| c.column != label.column).any(|cell| {
+            let Some(map) = self.column_at(cell.column).filter(|m| crate::columns::numeric(m.meaning)) else { return false };
+            let Some(stated) = self.plain_number(cell, map).filter(|v| *v != 0.0) else { return false };
+            let before = |t: &&StatedTotal| t.table == self.table && t.meaning == map.meaning;
+            let since = self.out.totals.iter().rev().find(before).map_or(0, |t| t.rows_before);
+            let first = self.out.rows.iter().position(|r| r.table == self.table).unwrap_or(end).max(since);
+            let values: Vec<f64> =
+                self.out.rows[first..end].iter().filter_map(|r| crate::totals::share(r, map.meaning)).collect();
+            values.len() >= 2 && (values.iter().sum::<f64>() - stated).abs() <= 1e-9 * stated.abs()
+        })
     }
 
     fn push_total(&mut self, label: &str, map: &ColumnMapping, cell: &Cell, stated: Option<f64>) {
@@ -390,7 +418,7 @@ impl RowReader<'_> {
             part.link = Some(Told { value: address, origin });
         }
         if let Some(places) = self.told(row, M::Designator) {
-            part.designators = places.value.split([',', ' ', ';', '\n']).filter(|d| !d.is_empty()).map(str::to_owned).collect();
+            part.designators = crate::columns::places(&places.value);
             if part.name.is_none() {
                 part.name = part.device.clone().or_else(|| part.value.clone()).or(Some(places));
             }
@@ -409,6 +437,14 @@ impl RowReader<'_> {
                     Told { value: cell.text.clone(), origin: self.origin(cell, "as written") },
                 ));
             }
+        }
+        if let Some(number) = part.part_number.as_ref()
+            && shortened(&number.value)
+            && let Some(cell) = self.cell(row, M::PartNumber).map(|(c, _)| c.clone())
+        {
+            let message =
+                format!("the part number `{}` was once stored as a number and shortened; its digits are lost", number.value);
+            self.warn("part-number-shortened", message, &cell);
         }
         if let Some(number) = part.part_number.as_ref()
             && let Some((cell, _)) = self.cell(row, M::PartNumber)
@@ -494,6 +530,9 @@ impl RowReader<'_> {
             return Amount { origin: self.origin(&cell, DATE), ..Amount::default() };
         }
         let mut amount = self.amount(&cell, map.number);
+        if let Some(Per::Group) = self.per_merge(&cell, "quantity") {
+            amount.origin.rule.push_str("; merged, so it may be for several rows together");
+        }
         let told = self.cell(row, M::Unit).map(|(c, _)| c.text.trim().to_owned()).or_else(|| map.unit.clone());
         if let Some(unit) = told
             && amount.unit.is_none()
@@ -517,6 +556,12 @@ impl RowReader<'_> {
         {
             amount.value = Some(v * k);
             amount.origin.rule.push_str(&format!("; times {k} from {}", cell_name(factor_cell.row, factor_cell.column)));
+            if let Some((total, map)) = self.cell(row, M::QuantityTotal).map(|(c, m)| (c.clone(), m.clone()))
+                && let Some(t) = self.plain_number(&total, &map).filter(|t| (t - v * k).abs() > 1e-9 * t.abs().max(1.0))
+            {
+                let message = format!("{v} x {k} is {}, but the list's own total says {t}; the product is taken", v * k);
+                self.warn("quantity-total-differs", message, &total);
+            }
         }
         amount
     }
@@ -572,6 +617,13 @@ impl RowReader<'_> {
                     &cell,
                 );
                 mass.value = None;
+            }
+            if mass.value.is_none() && !quantity::words_of_not_known(&cell.text) {
+                self.warn(
+                    "value-unread",
+                    format!("the mass `{}` does not read as a number; it is left unknown", cell.text.trim()),
+                    &cell,
+                );
             }
             mass.kg = kilograms(&mass.unit).and_then(|k| Some(mass.value? * k));
             if let Some(per) = self.per_merge(&cell, "mass") {
@@ -656,6 +708,16 @@ impl RowReader<'_> {
         }
         price
     }
+}
+
+/// `1.23457E+19` is what a program makes of a long number; `100E10` is a part number as people write it.
+fn shortened(text: &str) -> bool {
+    text.split_once("E+").is_some_and(|(a, b)| {
+        a.len() > 2
+            && a.as_bytes().get(1).is_some_and(|c| matches!(c, b'.' | b','))
+            && a.parse::<f64>().is_ok() | a.contains(',')
+            && b.parse::<u8>().is_ok()
+    })
 }
 
 /// The rule of a cell that holds a date where a number belongs, until it is repaired.

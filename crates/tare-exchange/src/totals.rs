@@ -9,7 +9,7 @@ use crate::tables::Found;
 use tare_diag::Diag;
 
 /// What a row adds to a total of a column.
-fn share(row: &PartRow, meaning: Meaning) -> Option<f64> {
+pub(crate) fn share(row: &PartRow, meaning: Meaning) -> Option<f64> {
     match meaning {
         Meaning::Quantity | Meaning::QuantityBought | Meaning::QuantityTotal | Meaning::Multiplier => row.quantity.value,
         Meaning::Mass => row.mass.as_ref().and_then(|m| m.value),
