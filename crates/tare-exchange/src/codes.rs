@@ -21,6 +21,7 @@ const CODES: &[&str] = &[
     "levels-too-deep",
     "mapping-unused",
     "mass-implausible",
+    "mass-line-differs",
     "mass-unit-differs",
     "merged-value",
     "note-contradicts",

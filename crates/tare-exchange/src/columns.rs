@@ -260,6 +260,14 @@ fn depth_columns(book: &Book, found: &Found, columns: &mut [ColumnMapping], cont
             columns[i].meaning = M::Path;
         }
     }
+    // `Amount` counts where nothing else does; beside a quantity it is money.
+    let amount = |c: &ColumnMapping| c.meaning == M::Quantity && crate::titles::plain(&c.title) == "amount";
+    if columns.iter().any(|c| c.meaning == M::Quantity && !amount(c))
+        && !has(columns, M::PriceLine)
+        && let Some(c) = columns.iter_mut().find(|c| amount(c))
+    {
+        (c.meaning, c.per) = (M::PriceLine, Per::Line);
+    }
     // Beside places on a board, a comment is the value.
     if has(columns, M::Designator)
         && !has(columns, M::Value)
@@ -318,7 +326,6 @@ fn one_each(columns: &mut [ColumnMapping], contents: &[Content]) {
         M::Device,
         M::Package,
         M::Fitted,
-        M::Option,
     ] {
         let same: Vec<usize> = (0..columns.len()).filter(|i| columns[*i].meaning == meaning).collect();
         let Some(keep) = same.iter().copied().max_by_key(|i| (contents[*i].filled > 0, std::cmp::Reverse(*i))) else { continue };

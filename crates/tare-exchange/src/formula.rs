@@ -2,6 +2,7 @@
 
 use crate::book::{Sheet, cell_name, parse_cell_name};
 use crate::limits::FORMULA_STEPS;
+use std::collections::BTreeMap;
 
 const DEPTH: u32 = 40;
 const CELLS: usize = 200_000;
@@ -132,26 +133,37 @@ pub(crate) fn is_sum(formula: &str) -> bool {
     f.contains("SUM(") || f.contains("SUBTOTAL(")
 }
 
-/// Recomputes a formula from the cells it names; `None` if it uses anything beyond sums, products and arithmetic.
-pub(crate) fn evaluate(sheet: &Sheet, formula: &str) -> Option<f64> {
-    evaluate_within(sheet, formula, &mut 0)
+/// Values already recomputed, so that a chain over all rows is walked once, and what was spent on it.
+#[derive(Debug, Default)]
+pub(crate) struct Memo {
+    sheet: String,
+    values: BTreeMap<(u32, u32), f64>,
+    spent: usize,
 }
 
-/// The same, adding the visited cells to `spent`; gives up once a book's share is spent.
-pub(crate) fn evaluate_within(sheet: &Sheet, formula: &str, spent: &mut usize) -> Option<f64> {
-    let share = CELLS.min(FORMULA_STEPS.saturating_sub(*spent));
+/// Recomputes a formula from the cells it names; `None` if it uses anything beyond sums, products and arithmetic.
+pub(crate) fn evaluate(sheet: &Sheet, formula: &str) -> Option<f64> {
+    evaluate_within(sheet, formula, &mut Memo::default())
+}
+
+/// The same with what is known already; gives up once a book's share is spent.
+pub(crate) fn evaluate_within(sheet: &Sheet, formula: &str, memo: &mut Memo) -> Option<f64> {
+    if memo.sheet != sheet.name {
+        (memo.sheet, memo.values) = (sheet.name.clone(), BTreeMap::new());
+    }
+    let share = CELLS.min(FORMULA_STEPS.saturating_sub(memo.spent));
     let mut budget = share;
-    let value = compute(sheet, formula, 0, &mut budget);
-    *spent += share - budget + 1;
+    let value = compute(sheet, formula, 0, &mut budget, &mut memo.values);
+    memo.spent += share - budget + 1;
     value
 }
 
-fn compute(sheet: &Sheet, formula: &str, depth: u32, budget: &mut usize) -> Option<f64> {
+fn compute(sheet: &Sheet, formula: &str, depth: u32, budget: &mut usize, known: &mut BTreeMap<(u32, u32), f64>) -> Option<f64> {
     if depth > DEPTH {
         return None;
     }
     let tokens = tokens(formula)?;
-    let mut parser = Parser { sheet, tokens: &tokens, at: 0, depth, budget };
+    let mut parser = Parser { sheet, tokens: &tokens, at: 0, depth, budget, known };
     let value = parser.sum(0)?;
     (parser.at == tokens.len() && value.is_finite()).then_some(value)
 }
@@ -162,6 +174,7 @@ struct Parser<'a> {
     at: usize,
     depth: u32,
     budget: &'a mut usize,
+    known: &'a mut BTreeMap<(u32, u32), f64>,
 }
 
 impl Parser<'_> {
@@ -324,7 +337,14 @@ impl Parser<'_> {
         *self.budget = self.budget.checked_sub(1)?;
         let Some(cell) = self.sheet.get(row, column) else { return Some(0.0) };
         match &cell.formula {
-            Some(f) => compute(self.sheet, f, self.depth + 1, self.budget).or(cell.number),
+            Some(_) if self.known.contains_key(&(row, column)) => self.known.get(&(row, column)).copied(),
+            Some(f) => {
+                let value = compute(self.sheet, f, self.depth + 1, self.budget, self.known).or(cell.number);
+                if let Some(v) = value {
+                    self.known.insert((row, column), v);
+                }
+                value
+            }
             None => cell.number,
         }
     }

@@ -11,17 +11,17 @@ use crate::tables::Found;
 /// How many rows are looked at.
 const ROWS: usize = 200;
 
-fn numbers(sheet: &Sheet, rows: &[u32], column: u32) -> Vec<Option<f64>> {
+fn numbers(sheet: &Sheet, rows: &[u32], column: u32, memo: &mut formula::Memo) -> Vec<Option<f64>> {
     let cells: Vec<Option<&Cell>> = rows.iter().map(|r| sheet.seen(*r, column)).collect();
     let texts = cells.iter().flatten().filter(|c| c.is_text()).filter_map(|c| price::number_text(&c.text));
     let style = number::style(texts).0.unwrap_or(NumberStyle::Point);
-    let value = |c: &Cell| match c.kind {
+    let mut value = |c: &Cell| match c.kind {
         CellKind::Number => c.number,
         CellKind::Text => price::number_text(&c.text).and_then(|n| number::parse(n, style)),
-        CellKind::Unknown => c.formula.as_deref().and_then(|f| formula::evaluate(sheet, f)),
+        CellKind::Unknown => c.formula.as_deref().and_then(|f| formula::evaluate_within(sheet, f, memo)),
         _ => None,
     };
-    cells.into_iter().map(|c| c.and_then(value)).collect()
+    cells.into_iter().map(|c| c.and_then(&mut value)).collect()
 }
 
 /// Finds the line price among columns that say nothing else, if the unit price times some count gives it in every row.
@@ -33,17 +33,18 @@ pub(crate) fn line_price(book: &Book, found: &Found, columns: &mut [ColumnMappin
         return;
     }
     let rows: Vec<u32> = sheet.rows().skip_while(|r| *r <= found.header).take_while(|r| *r <= found.last).take(ROWS).collect();
-    let unit = numbers(sheet, &rows, unit);
+    let mut memo = formula::Memo::default();
+    let unit = numbers(sheet, &rows, unit, &mut memo);
     let counts: Vec<(u32, Vec<Option<f64>>)> = columns
         .iter()
         .filter(|c| matches!(c.meaning, M::Quantity | M::QuantityBought | M::QuantityTotal | M::Other | M::PackSize))
-        .map(|c| (c.column, numbers(sheet, &rows, c.column)))
+        .map(|c| (c.column, numbers(sheet, &rows, c.column, &mut memo)))
         .collect();
     for i in 0..columns.len() {
         if columns[i].meaning != M::Other {
             continue;
         }
-        let line = numbers(sheet, &rows, columns[i].column);
+        let line = numbers(sheet, &rows, columns[i].column, &mut memo);
         let proved = counts.iter().filter(|(c, _)| *c != columns[i].column).any(|(_, count)| {
             let (mut fit, mut miss, mut telling) = (0, 0, false);
             for ((u, l), n) in unit.iter().zip(&line).zip(count) {

@@ -36,8 +36,8 @@ pub(crate) struct Gathered {
     pub(crate) changed: Vec<Changed>,
     pub(crate) warnings: Vec<Diag>,
     pub(crate) questions: Vec<Question>,
-    /// Cells visited to recompute formulas.
-    pub(crate) spent: usize,
+    /// Recomputed formulas and what was spent on them.
+    pub(crate) memo: std::cell::RefCell<formula::Memo>,
     /// Postage, tax and fees, which totals may contain: table, column meaning, amount.
     pub(crate) charges: Vec<(usize, Meaning, f64)>,
     /// Messages that were only counted.
@@ -52,6 +52,8 @@ pub(crate) struct StatedTotal {
     pub(crate) meaning: Meaning,
     pub(crate) cell: Cell,
     pub(crate) stated: Option<f64>,
+    /// Kilograms per unit of a stated mass, where its unit is known.
+    pub(crate) kg: Option<f64>,
     pub(crate) rows_before: usize,
 }
 
@@ -112,6 +114,13 @@ impl RowReader<'_> {
             let first = cells[0];
             if self.found.units == Some(row) {
                 self.skip(first, "units of the columns");
+                continue;
+            }
+            let ruler = |c: &&Cell| {
+                c.text.trim().len() >= 2 && c.text.trim().chars().all(|c| matches!(c, '-' | '=' | '_' | ':' | '|' | '+' | '*'))
+            };
+            if cells.iter().all(ruler) {
+                self.skip(first, "a ruled line");
                 continue;
             }
             if self.repeats_titles(&cells) {
@@ -271,8 +280,10 @@ impl RowReader<'_> {
             let before = |t: &&StatedTotal| t.table == self.table && t.meaning == map.meaning;
             let since = self.out.totals.iter().rev().find(before).map_or(0, |t| t.rows_before);
             let first = self.out.rows.iter().position(|r| r.table == self.table).unwrap_or(end).max(since);
-            let values: Vec<f64> =
-                self.out.rows[first..end].iter().filter_map(|r| crate::totals::share(r, map.meaning)).collect();
+            let values: Vec<f64> = self.out.rows[first..end]
+                .iter()
+                .filter_map(|r| crate::totals::share(r, map.meaning, self.mass_unit(cell, map)))
+                .collect();
             values.len() >= 2 && (values.iter().sum::<f64>() - stated).abs() <= 1e-9 * stated.abs()
         })
     }
@@ -285,8 +296,18 @@ impl RowReader<'_> {
             meaning: map.meaning,
             cell: cell.clone(),
             stated,
+            kg: self.mass_unit(cell, map),
             rows_before: self.out.rows.len(),
         });
+    }
+
+    /// Kilograms per unit of a mass in a cell: its own unit, else the column's.
+    fn mass_unit(&self, cell: &Cell, map: &ColumnMapping) -> Option<f64> {
+        if !matches!(map.meaning, Meaning::Mass | Meaning::MassLine) {
+            return None;
+        }
+        let own = number::leading(cell.text.trim()).filter(|_| cell.is_text()).and_then(|(_, rest)| kilograms(rest));
+        own.or_else(|| map.unit.as_deref().and_then(kilograms))
     }
 
     /// Numbers without any name: a total if a formula or the last row says so.
@@ -319,7 +340,7 @@ impl RowReader<'_> {
         match cell.kind {
             CellKind::Number => cell.number,
             CellKind::Unknown if self.out.totals.len() < limits::TOTALS => {
-                cell.formula.as_deref().and_then(|f| formula::evaluate(self.sheet, f))
+                cell.formula.as_deref().and_then(|f| formula::evaluate_within(self.sheet, f, &mut self.out.memo.borrow_mut()))
             }
             CellKind::Text => price::number_text(&cell.text).and_then(|n| number::parse(n, map.number?)),
             _ => None,
@@ -329,7 +350,7 @@ impl RowReader<'_> {
     /// A cell's number with formulas recomputed; warns of stale and missing values.
     fn number(&mut self, cell: &Cell) -> Option<(f64, String)> {
         match (&cell.formula, cell.number) {
-            (Some(f), stored) => match (formula::evaluate_within(self.sheet, f, &mut self.out.spent), stored) {
+            (Some(f), stored) => match (formula::evaluate_within(self.sheet, f, self.out.memo.get_mut()), stored) {
                 (Some(v), Some(s)) if (v - s).abs() <= 1e-9 * v.abs().max(s.abs()).max(1.0) => {
                     Some((s, format!("stored value of ={f}")))
                 }
@@ -370,12 +391,23 @@ impl RowReader<'_> {
             let text = cell.text.trim();
             // Some programs write `="00042"` so that the next one keeps the zeros.
             let kept = text.strip_prefix("=\"").and_then(|t| t.strip_suffix('"'));
+            // A running number such as `=A2+1` without a stored value.
+            if cell.kind == CellKind::Unknown
+                && let Some(f) = &cell.formula
+                && let Some(v) = formula::evaluate_within(self.sheet, f, &mut self.out.memo.borrow_mut())
+            {
+                return Some(Told {
+                    value: v.to_string(),
+                    origin: self.origin(cell, format!("recomputed ={f}; no value was stored")),
+                });
+            }
             let rule = match (kept, cell.kind) {
                 (Some(_), _) => "text inside a formula, kept as text",
                 (None, CellKind::Number) => "number as the cell shows it, kept as text",
                 _ => "as written",
             };
-            return Some(Told { value: kept.unwrap_or(text).to_owned(), origin: self.origin(cell, rule) });
+            let value = kept.unwrap_or(text).replace(|c: char| c.is_control() && !c.is_whitespace(), "");
+            return Some(Told { value, origin: self.origin(cell, rule) });
         }
         // A word merged over rows is said of all of them; a number, a name or a price is not.
         if !matches!(meaning, M::Supplier | M::Material | M::Note | M::MakeOrBuy | M::Link) {
@@ -578,60 +610,65 @@ impl RowReader<'_> {
     fn masses(&mut self, row: u32, part: &mut PartRow) {
         for meaning in [Meaning::Mass, Meaning::MassLine] {
             let Some((cell, map)) = self.cell(row, meaning).map(|(c, m)| (c.clone(), m.clone())) else { continue };
-            if part.mass.is_some() {
-                continue;
-            }
-            let mut mass = Mass {
-                unit: map.unit.clone().unwrap_or_default(),
-                per: map.per,
-                origin: self.origin(&cell, ""),
-                ..Mass::default()
-            };
-            let mut rule = "no number found".to_owned();
-            if cell.is_text() {
-                if let Some((n, rest)) = number::leading(cell.text.trim_start_matches(['~', '≈', ' '])) {
-                    let open = map.number.is_none() && number::vote(n) == number::Vote::Open;
-                    mass.value = number::parse(n, map.number.unwrap_or(NumberStyle::Point)).filter(|_| !open);
-                    "number as written".clone_into(&mut rule);
-                    let word = rest.trim_start().split([' ', '(', '/', ',', '=']).next().unwrap_or("");
-                    if let Some((QuantityKind::Mass, symbol)) = quantity::unit_kind(word) {
-                        if !mass.unit.is_empty() && kilograms(&mass.unit) != kilograms(symbol) {
-                            let message = format!(
-                                "found `{}` in a column of `{}`; the unit in the cell is taken",
-                                cell.text.trim(),
-                                mass.unit
-                            );
-                            self.warn("mass-unit-differs", message, &cell);
-                        }
-                        symbol.clone_into(&mut mass.unit);
-                        self.two_units(&cell, &mass, rest, map.number);
-                    }
-                }
-            } else if let Some((v, r)) = self.number(&cell) {
-                (mass.value, rule) = (Some(v), r);
-            }
-            if mass.value.is_some_and(|v| v.abs() > 1e9 || v < 0.0) {
-                self.warn(
-                    "number-too-large",
-                    format!("found the mass `{}`, beyond anything that can be stripped; it is not taken", cell.text.trim()),
-                    &cell,
-                );
-                mass.value = None;
-            }
-            if mass.value.is_none() && !quantity::words_of_not_known(&cell.text) {
-                self.warn(
-                    "value-unread",
-                    format!("the mass `{}` does not read as a number; it is left unknown", cell.text.trim()),
-                    &cell,
-                );
-            }
-            mass.kg = kilograms(&mass.unit).and_then(|k| Some(mass.value? * k));
+            let mut mass = self.mass(&cell, &map);
             if let Some(per) = self.per_merge(&cell, "mass") {
                 mass.per = per;
             }
-            mass.origin.rule = rule;
-            part.mass = Some(mass);
+            match &mut part.mass {
+                None => part.mass = Some(mass),
+                Some(piece) => self.line_mass(piece, &mass, part.quantity.value, &cell),
+            }
         }
+    }
+
+    /// Quantity times mass must be the line mass; where titles do not say so, this tells that the mass is for a piece.
+    fn line_mass(&mut self, piece: &mut Mass, line: &Mass, quantity: Option<f64>, cell: &Cell) {
+        let (Some(one), Some(all), Some(q)) = (piece.kg, line.kg, quantity) else { return };
+        if (one * q - all).abs() <= 0.006 * all.abs() + 1e-9 {
+            if piece.per == Per::Unknown {
+                piece.per = Per::Piece;
+                piece.origin.rule.push_str("; per piece, for quantity x mass = line mass");
+            }
+        } else if !matches!(piece.per, Per::Group) {
+            let message = format!("{q} x {one} kg is {} kg, but the line mass says {all} kg", (q * one * 1e9).round() / 1e9);
+            self.warn("mass-line-differs", message, cell);
+        }
+    }
+
+    fn mass(&mut self, cell: &Cell, map: &ColumnMapping) -> Mass {
+        let mut mass =
+            Mass { unit: map.unit.clone().unwrap_or_default(), per: map.per, origin: self.origin(cell, ""), ..Mass::default() };
+        let mut rule = "no number found".to_owned();
+        if cell.is_text() {
+            if let Some((n, rest)) = number::leading(cell.text.trim_start_matches(['~', '≈', ' '])) {
+                let open = map.number.is_none() && number::vote(n) == number::Vote::Open;
+                mass.value = number::parse(n, map.number.unwrap_or(NumberStyle::Point)).filter(|_| !open);
+                "number as written".clone_into(&mut rule);
+                let word = rest.trim_start().split([' ', '(', '/', ',', '=']).next().unwrap_or("");
+                if let Some((QuantityKind::Mass, symbol)) = quantity::unit_kind(word) {
+                    if !mass.unit.is_empty() && kilograms(&mass.unit) != kilograms(symbol) {
+                        let message =
+                            format!("found `{}` in a column of `{}`; the unit in the cell is taken", cell.text.trim(), mass.unit);
+                        self.warn("mass-unit-differs", message, cell);
+                    }
+                    symbol.clone_into(&mut mass.unit);
+                    self.two_units(cell, &mass, rest, map.number);
+                }
+            }
+        } else if let Some((v, r)) = self.number(cell) {
+            (mass.value, rule) = (Some(v), r);
+        }
+        if mass.value.is_some_and(|v| v.abs() > 1e9 || v < 0.0) {
+            let message = format!("found the mass `{}`, beyond anything that can be stripped; it is not taken", cell.text.trim());
+            self.warn("number-too-large", message, cell);
+            mass.value = None;
+        } else if mass.value.is_none() && map.number.is_some() && cell.is_text() && !quantity::words_of_not_known(&cell.text) {
+            let message = format!("the mass `{}` does not read as a number; it is left unknown", cell.text.trim());
+            self.warn("value-unread", message, cell);
+        }
+        mass.kg = kilograms(&mass.unit).and_then(|k| Some(mass.value? * k));
+        mass.origin.rule = rule;
+        mass
     }
 
     /// A second unit in the cell, as in `1.2 kg (2.65 lb)`, must agree.

@@ -119,7 +119,8 @@ fn header_segments(sheet: &Sheet, row: u32) -> Vec<Segment> {
         .collect()
 }
 
-/// The titles a row gives: its own cells; cells merged down into it; and over several of them a wider merged one, whose text goes before theirs.
+/// The titles a row gives: its own cells; cells merged down into it; and over several of them a wider merged
+/// title, whose text goes before theirs (a heading over a table is no title).
 fn title_cells(sheet: &Sheet, row: u32, cells: &[&Cell]) -> (Vec<TitleCell>, bool) {
     let mut double = false;
     let mut out: Vec<TitleCell> = cells
@@ -128,7 +129,9 @@ fn title_cells(sheet: &Sheet, row: u32, cells: &[&Cell]) -> (Vec<TitleCell>, boo
             let own = if c.is_text() { titles::understand(&c.text) } else { None };
             let over =
                 row.checked_sub(1).and_then(|r| sheet.merge_at(r, c.column)).filter(|m| m.right > m.left && m.bottom + 1 == row);
-            let above = over.and_then(|m| sheet.seen(m.top, m.left)).filter(|a| a.is_text() && c.is_text());
+            let above = over
+                .and_then(|m| sheet.seen(m.top, m.left))
+                .filter(|a| c.is_text() && a.is_text() && titles::understand(&a.text).is_some());
             let joint = above.map(|a| format!("{} {}", a.text.trim(), c.text.trim()));
             if let Some((text, title)) = joint.and_then(|j| titles::understand(&j).map(|t| (j, t))) {
                 double = true;
@@ -231,7 +234,7 @@ fn is_units_row(sheet: &Sheet, row: u32, left: u32, right: u32) -> bool {
 
 /// `Drawn by: somebody` says something about the list; it is no title.
 fn is_statement(text: &str) -> bool {
-    text.split_once(':').is_some_and(|(_, after)| !after.trim().is_empty())
+    text.trim_start().starts_with('#') || text.split_once(':').is_some_and(|(_, after)| !after.trim().is_empty())
 }
 
 /// A single text directly above the titles, or with one blank row between.

@@ -66,8 +66,11 @@ fn by_words(words: &[&str]) -> Option<(Meaning, bool)> {
         return Some((meaning, true));
     }
     let telling = |m: &&Meaning| !matches!(m, M::Name | M::Description);
-    let meaning = if known.first() == Some(&M::Price) {
+    // A price or mass stays one whatever follows: `Masse/Stk`, `Price qty 100`; a cost of something is a cost.
+    let meaning = if known.contains(&M::Price) && matches!(known[0], M::Price | M::Mass | M::Material) {
         Some(M::Price)
+    } else if matches!(known.first(), Some(M::Price | M::Mass)) {
+        known.first().copied()
     } else {
         known.iter().rev().find(telling).or(known.last()).copied()
     };
@@ -100,7 +103,19 @@ pub(crate) fn understand(text: &str) -> Option<Title> {
     let total = words.iter().any(|w| {
         matches!(
             *w,
-            "total" | "line" | "extended" | "ext" | "sum" | "summe" | "totale" | "totaal" | "razem" | "łączna" | "łącznie"
+            "total"
+                | "line"
+                | "extended"
+                | "ext"
+                | "sum"
+                | "summe"
+                | "totale"
+                | "totaal"
+                | "razem"
+                | "łączna"
+                | "łącznie"
+                | "ges"
+                | "tot"
         ) || w.starts_with("gesamt")
     });
     let bought = words.iter().any(|w| matches!(*w, "bought" | "ordered" | "order" | "purchased" | "buy"));

@@ -276,24 +276,35 @@ pub(crate) fn status(map: &TableMapping, sheet: &Sheet, row: u32, part: &mut Par
         part.fitted = false;
         not_counted(part, "marked as not fitted");
     }
-    let option = text(Meaning::Option).map(|t| plain(&t)).unwrap_or_default();
-    let option_title = map.column(Meaning::Option).map(|c| plain(&c.title)).unwrap_or_default();
+    let options: Vec<(String, String)> = map
+        .columns
+        .iter()
+        .filter(|c| c.meaning == Meaning::Option)
+        .filter_map(|c| Some((plain(&c.title), plain(&sheet.seen(row, c.column)?.text))))
+        .collect();
+    let ticked = |titles: &[&str]| {
+        let yes = |t: &str| matches!(t, "x" | "yes" | "y" | "1" | "true" | "ja" | "oui" | "tak");
+        options.iter().any(|(title, text)| begins(title, titles) && yes(text))
+    };
     let name = part.name.as_ref().map(|n| n.value.as_str()).unwrap_or_default();
     let note = part.note.as_ref().map(|n| plain(&n.value)).unwrap_or_default();
-    let marked = |words: &[&str]| asides(name).iter().any(|a| begins(a, words)) || begins(&note, words) || begins(&option, words);
-    let ticked = matches!(option.as_str(), "x" | "yes" | "y" | "1" | "true" | "ja");
-    if marked(OPTIONAL) || (ticked && option_title.starts_with("option")) {
+    let marked = |words: &[&str]| {
+        asides(name).iter().any(|a| begins(a, words))
+            || begins(&note, words)
+            || options.iter().any(|(_, text)| begins(text, words))
+    };
+    if marked(OPTIONAL) || ticked(OPTIONAL) {
         part.optional = true;
         not_counted(part, "marked as optional");
-    } else if marked(SPARE) || (ticked && begins(&option_title, SPARE)) {
+    } else if marked(SPARE) || ticked(SPARE) {
         part.optional = true;
         not_counted(part, "marked as spare");
     } else if asides(name).iter().any(|a| begins(a, ALTERNATIVE))
         || instead(&plain(name))
         || instead(&note)
         || says_alternative(&note)
-        || begins(&option, ALTERNATIVE)
-        || (ticked && option_title.starts_with("alt"))
+        || options.iter().any(|(_, text)| begins(text, ALTERNATIVE))
+        || ticked(&["alternative", "alternatives", "alternate", "alt", "oder"])
     {
         part.alternative = Some(String::new());
     }
