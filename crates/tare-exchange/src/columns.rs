@@ -19,6 +19,7 @@ struct Content {
     price: usize,
     place: usize,
     digits: usize,
+    letters: usize,
     distinct: usize,
     rows: usize,
 }
@@ -84,6 +85,7 @@ fn content(book: &Book, found: &Found, column: u32) -> Content {
         c.price += usize::from(price::looks_like(text) || cell.format.as_deref().is_some_and(|f| price::currency(f).1.is_some()));
         c.place += usize::from(is_designator(text));
         c.digits += usize::from(text.contains(|c: char| c.is_ascii_digit()));
+        c.letters += usize::from(text.contains(char::is_alphabetic));
         seen.insert(text.to_owned());
     }
     c.distinct = seen.len();
@@ -238,7 +240,7 @@ fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content], board: 
         M::Price | M::PriceLine | M::Mass | M::MassLine if c.filled >= 2 && c.digits == 0 => M::Other,
         M::Name if c.filled >= 2 && c.most(c.number, 90) => M::Position,
         M::Position if c.filled >= 2 && !c.most(c.digits, 30) => M::Name,
-        M::Level if c.filled >= 2 && !c.most(c.digits, 30) => M::Group,
+        M::Level if c.filled >= 2 && c.most(c.letters, 70) => M::Group,
         M::Quantity if c.filled >= 3 && !c.most(c.digits, 10) => M::Other,
         M::Unit if c.filled >= 3 && c.most(c.number, 80) => M::Other,
         M::Other if title.trim().is_empty() && c.most(c.address, 60) => M::Link,

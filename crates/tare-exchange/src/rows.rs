@@ -134,7 +134,10 @@ impl RowReader<'_> {
             let measured = self
                 .column_at(first.column)
                 .is_some_and(|m| crate::columns::numeric(m.meaning) && self.plain_number(first, m).is_some());
-            if cells.len() == 1 && usual > 1 && first.is_text() && !is_number(&first.text) && !measured {
+            // A cell merged down into the row speaks for it as well.
+            let alone = cells.len() == 1
+                && !(left..=right).any(|c| self.sheet.merge_at(row, c).is_some_and(|m| m.top < row && m.bottom >= row));
+            if alone && usual > 1 && first.is_text() && !is_number(&first.text) && !measured {
                 let after = last_wide.is_some_and(|l| l > i);
                 let blank_before = i == 0 || rows[i - 1] + 1 < row;
                 let merged = self.sheet.merge_at(row, first.column).is_some_and(|m| m.right > m.left);
