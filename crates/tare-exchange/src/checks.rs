@@ -192,19 +192,11 @@ fn per_word(note: &str) -> Option<(f64, String)> {
     (!word.is_empty()).then_some((n, word))
 }
 
-/// The row that a note such as `alternative to cover` names.
-fn named_in_note(rows: &[PartRow], i: usize) -> Option<usize> {
-    let note = rows[i].note.as_ref()?.value.to_lowercase();
-    let named = [" to ", " zu ", " zum ", " for ", " für ", " instead of "]
-        .iter()
-        .find_map(|p| note.split_once(p))
-        .map(|(_, n)| n.trim())?;
-    rows.iter().enumerate().position(|(k, r)| {
-        k != i
-            && r.table == rows[i].table
-            && r.alternative.is_none()
-            && r.name.as_ref().is_some_and(|n| n.value.trim().to_lowercase() == named)
-    })
+/// The name that a note such as `alternative to cover` gives.
+fn named_in_note(row: &PartRow) -> Option<String> {
+    let note = row.note.as_ref()?.value.to_lowercase();
+    let named = [" to ", " zu ", " zum ", " for ", " für ", " instead of "].iter().find_map(|p| note.split_once(p));
+    named.map(|(_, name)| name.trim().to_owned())
 }
 
 /// Alternatives belong to the row before them; only the first is counted.
@@ -213,12 +205,19 @@ pub(crate) fn alternatives(out: &mut Gathered, tables: &[Found], book: &Book) ->
     let mut leader: Option<usize> = None;
     let mut found = 0;
     let said: Vec<bool> = out.rows.iter().map(|r| r.alternative.is_some()).collect();
+    let mut by_name: BTreeMap<(usize, String), usize> = BTreeMap::new();
+    if said.contains(&true) {
+        for (i, r) in out.rows.iter().enumerate().filter(|(i, _)| !said[*i]) {
+            by_name.entry((r.table, name(r).trim().to_lowercase())).or_insert(i);
+        }
+    }
     for (i, said) in said.into_iter().enumerate() {
         if !said {
             leader = Some(i);
             continue;
         }
-        let Some(first) = named_in_note(&out.rows, i).or(leader).filter(|l| out.rows[*l].table == out.rows[i].table) else {
+        let named = named_in_note(&out.rows[i]).and_then(|n| by_name.get(&(out.rows[i].table, n)).copied());
+        let Some(first) = named.or(leader).filter(|l| out.rows[*l].table == out.rows[i].table) else {
             out.rows[i].alternative = Some(name(&out.rows[i]));
             continue;
         };

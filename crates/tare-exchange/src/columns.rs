@@ -47,8 +47,8 @@ pub(crate) fn is_designator(text: &str) -> bool {
     any
 }
 
-/// The places a text names, runs such as `R3-R6` written out.
-pub(crate) fn places(text: &str) -> Vec<String> {
+/// The places a text names, runs such as `R3-R6` written out, as long as there is room for so many.
+pub(crate) fn places(text: &str, room: usize) -> Vec<String> {
     let mut out = Vec::new();
     for word in text.split([',', ' ', ';', '\n']).filter(|w| !w.is_empty()) {
         let split = |w: &str| {
@@ -61,8 +61,10 @@ pub(crate) fn places(text: &str) -> Vec<String> {
                 .then_some((first, from, to))
         });
         match run {
-            Some((letters, from, to)) => out.extend((from..=to).map(|n| format!("{letters}{n}"))),
-            None => out.push(word.to_owned()),
+            Some((letters, from, to)) if out.len() + (to - from) as usize <= room => {
+                out.extend((from..=to).map(|n| format!("{letters}{n}")))
+            }
+            _ => out.push(word.to_owned()),
         }
     }
     out

@@ -11,7 +11,7 @@ use crate::refuse;
 use crate::rows::{Gathered, RowReader, origin};
 use crate::tables::{self, Found};
 use crate::totals;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use tare_diag::{Diag, Place};
 
 /// Proposes what a book's parts lists say.
@@ -21,6 +21,7 @@ use tare_diag::{Diag, Place};
 pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
     let mut out = Gathered { warnings: book.remarks.clone(), ..Gathered::default() };
     let mut kept: Vec<Found> = Vec::new();
+    let mut kept_marks: Vec<BTreeSet<RowMark>> = Vec::new();
     let mut mapping = Mapping::default();
     let mut sections = Vec::new();
     let mut refused: Vec<(Place, String)> = Vec::new();
@@ -62,7 +63,8 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
             refused.push((place, why));
             continue;
         }
-        if let Some(earlier) = copy_of(&out.rows, before.0, |t| kept[t].sheet != table.sheet) {
+        let marks = row_marks(&out.rows[before.0..]);
+        if let Some(earlier) = copy_of(&kept_marks, &marks, |t| kept[t].sheet != table.sheet) {
             let id = format!("copy:{}:{}", table.sheet, table.header + 1);
             let other = &book.sheets[kept[earlier].sheet].name;
             match hints.answers.get(&id).map(String::as_str) {
@@ -90,6 +92,7 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
         decided.mapping.sections = count > 0;
         mapping.tables.push(decided.mapping);
         kept.push(table);
+        kept_marks.push(marks);
         sections.push(count);
     }
     if kept.is_empty() {
@@ -126,19 +129,20 @@ fn forget(out: &mut Gathered, mark: Mark) {
     out.questions.truncate(mark.6);
 }
 
+/// What a row is and how many, to find lists that stand twice in a file.
+type RowMark = (Option<String>, Option<u64>);
+
+fn row_marks(rows: &[PartRow]) -> BTreeSet<RowMark> {
+    let text = |r: &PartRow| r.part_number.as_ref().or(r.name.as_ref()).map(|t| t.value.trim().to_lowercase());
+    rows.iter().map(|r| (text(r), r.quantity.value.map(f64::to_bits))).collect()
+}
+
 /// The earlier table, among those that may be meant, that holds four of five rows of the last one with the same quantities.
-fn copy_of(rows: &[PartRow], start: usize, may: impl Fn(usize) -> bool) -> Option<usize> {
-    let key = |r: &PartRow| {
-        let text = r.part_number.as_ref().or(r.name.as_ref()).map(|t| t.value.trim().to_lowercase());
-        text.map(|t| (t, r.quantity.value.map(f64::to_bits)))
-    };
-    let (before, these) = rows.split_at(start);
-    let mut known: BTreeMap<usize, std::collections::BTreeSet<_>> = BTreeMap::new();
-    for r in before.iter().filter(|r| may(r.table)) {
-        known.entry(r.table).or_default().insert(key(r));
-    }
-    let same = |set: &std::collections::BTreeSet<_>| these.iter().filter(|r| set.contains(&key(r))).count();
-    (these.len() >= 2).then(|| known.iter().find(|(_, set)| same(set) * 5 >= these.len() * 4).map(|(t, _)| *t)).flatten()
+fn copy_of(earlier: &[BTreeSet<RowMark>], these: &BTreeSet<RowMark>, may: impl Fn(usize) -> bool) -> Option<usize> {
+    let same = |set: &BTreeSet<RowMark>| these.iter().filter(|m| set.contains(*m)).count() * 5 >= these.len() * 4;
+    (these.len() >= 2)
+        .then(|| earlier.iter().enumerate().take(64).find(|(t, set)| may(*t) && same(set)).map(|(t, _)| t))
+        .flatten()
 }
 
 fn remembered(mapping: Option<&Mapping>, table: &Found, used: &mut [bool]) -> Option<TableMapping> {

@@ -40,26 +40,25 @@ pub(crate) fn line_price(book: &Book, found: &Found, columns: &mut [ColumnMappin
         .filter(|c| matches!(c.meaning, M::Quantity | M::QuantityBought | M::QuantityTotal | M::Other | M::PackSize))
         .map(|c| (c.column, numbers(sheet, &rows, c.column, &mut memo)))
         .collect();
-    for i in 0..columns.len() {
-        if columns[i].meaning != M::Other {
-            continue;
-        }
-        let line = numbers(sheet, &rows, columns[i].column, &mut memo);
-        let proved = counts.iter().filter(|(c, _)| *c != columns[i].column).any(|(_, count)| {
-            let (mut fit, mut miss, mut telling) = (0, 0, false);
-            for ((u, l), n) in unit.iter().zip(&line).zip(count) {
-                let (Some(u), Some(l), Some(n)) = (u, l, n) else { continue };
-                let near = (u * n - l).abs() <= 0.005 * n.abs().max(1.0) + 1e-9;
-                telling |= near && *n != 1.0 && *u != 0.0;
-                *(if near { &mut fit } else { &mut miss }) += 1;
-            }
-            telling && fit >= 2 && fit >= 4 * miss
-        });
+    for column in columns.iter_mut().filter(|c| c.meaning == M::Other) {
+        let line = numbers(sheet, &rows, column.column, &mut memo);
+        let proved = counts.iter().filter(|(c, _)| *c != column.column).any(|(_, count)| is_product(&unit, count, &line));
         if proved {
-            let c = &mut columns[i];
-            (c.meaning, c.per) = (M::PriceLine, Per::Line);
-            "arithmetic: a count times the price".clone_into(&mut c.decided_by);
+            (column.meaning, column.per) = (M::PriceLine, Per::Line);
+            "arithmetic: a count times the price".clone_into(&mut column.decided_by);
             return;
         }
     }
+}
+
+/// Whether the line is price times count in four of five rows, at least two, and not only because the count is one.
+fn is_product(unit: &[Option<f64>], count: &[Option<f64>], line: &[Option<f64>]) -> bool {
+    let (mut fit, mut miss, mut telling) = (0, 0, false);
+    for ((u, l), n) in unit.iter().zip(line).zip(count) {
+        let (Some(u), Some(l), Some(n)) = (u, l, n) else { continue };
+        let near = (u * n - l).abs() <= 0.005 * n.abs().max(1.0) + 1e-9;
+        telling |= near && *n != 1.0 && *u != 0.0;
+        *(if near { &mut fit } else { &mut miss }) += 1;
+    }
+    telling && fit >= 2 && fit >= 4 * miss
 }

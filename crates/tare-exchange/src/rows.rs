@@ -40,6 +40,8 @@ pub(crate) struct Gathered {
     pub(crate) memo: std::cell::RefCell<formula::Memo>,
     /// Postage, tax and fees, which totals may contain: table, column meaning, amount.
     pub(crate) charges: Vec<(usize, Meaning, f64)>,
+    /// Places on boards written out so far.
+    pub(crate) places: usize,
     /// Messages that were only counted.
     pub(crate) more_warnings: usize,
 }
@@ -281,10 +283,11 @@ impl RowReader<'_> {
             let Some(map) = self.column_at(cell.column).filter(|m| crate::columns::numeric(m.meaning)) else { return false };
             let Some(stated) = self.plain_number(cell, map).filter(|v| *v != 0.0) else { return false };
             let before = |t: &&StatedTotal| t.table == self.table && t.meaning == map.meaning;
-            let since = self.out.totals.iter().rev().find(before).map_or(0, |t| t.rows_before);
-            let first = self.out.rows.iter().position(|r| r.table == self.table).unwrap_or(end).max(since);
+            let since = self.out.totals.iter().rev().take(100).find(before).map_or(0, |t| t.rows_before);
+            let first = since.max(end.saturating_sub(limits::TOTAL_ROWS));
             let values: Vec<f64> = self.out.rows[first..end]
                 .iter()
+                .filter(|r| r.table == self.table)
                 .filter_map(|r| crate::totals::share(r, map.meaning, self.mass_unit(cell, map)))
                 .collect();
             values.len() >= 2 && (values.iter().sum::<f64>() - stated).abs() <= 1e-9 * stated.abs()
@@ -453,7 +456,8 @@ impl RowReader<'_> {
             part.link = Some(Told { value: address, origin });
         }
         if let Some(places) = self.told(row, M::Designator) {
-            part.designators = crate::columns::places(&places.value);
+            part.designators = crate::columns::places(&places.value, limits::PLACES.saturating_sub(self.out.places));
+            self.out.places += part.designators.len();
             if part.name.is_none() {
                 part.name = part.device.clone().or_else(|| part.value.clone()).or(Some(places));
             }

@@ -141,8 +141,9 @@ fn title_cells(sheet: &Sheet, row: u32, cells: &[&Cell]) -> (Vec<TitleCell>, boo
         })
         .collect();
     if double {
-        let merged = sheet.merges.iter().filter(|m| m.bottom == row && m.top < row && m.left == m.right).take(64);
-        for cell in merged.filter_map(|m| sheet.seen(m.top, m.left)).filter(|c| c.is_text()) {
+        let last = out.last().map_or(0, |c| c.0).saturating_add(1).min(512);
+        let down = |c: u32| sheet.merge_at(row, c).filter(|m| m.bottom == row && m.top < row && m.left == m.right);
+        for cell in (0..=last).filter_map(down).filter_map(|m| sheet.seen(m.top, m.left)).filter(|c| c.is_text()) {
             out.push((cell.column, cell.text.clone(), titles::understand(&cell.text), false));
         }
         out.sort_by_key(|c| c.0);

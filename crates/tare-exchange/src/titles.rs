@@ -80,7 +80,8 @@ fn by_words(words: &[&str]) -> Option<(Meaning, bool)> {
 
 /// Understands a column title; `None` if it is none that is known.
 pub(crate) fn understand(text: &str) -> Option<Title> {
-    if text.chars().count() > 48 || text.trim().is_empty() || text.contains("://") {
+    let telling = |c: char| c.is_alphabetic() || matches!(c, '#' | '№' | '°');
+    if text.chars().count() > 48 || !text.contains(telling) || text.contains("://") {
         return None;
     }
     let (before, unit) = unit_part(text);
