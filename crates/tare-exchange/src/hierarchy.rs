@@ -356,6 +356,16 @@ fn group_column(book: &Book, found: &Found, map: &TableMapping, range: std::ops:
     current.is_some()
 }
 
+/// What belongs to an optional, alternative or not fitted assembly is not counted either.
+fn inside_uncounted(out: &mut Gathered) {
+    for i in 0..out.rows.len() {
+        let Some(above) = out.rows[i].parent.map(|p| &out.rows[p]).filter(|p| !p.counted) else { continue };
+        let why = format!("inside `{}`, which is not counted", above.name.as_ref().map_or("?", |n| n.value.as_str()));
+        out.rows[i].counted = false;
+        out.rows[i].why_not.get_or_insert(why);
+    }
+}
+
 /// Rows whose parts stand in the list as well, and rows that are the sum of those below them.
 pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>, book: &Book, tables: &[Found]) -> usize {
     let mut children: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
@@ -364,6 +374,7 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
             children.entry(p).or_default().push(i);
         }
     }
+    inside_uncounted(out);
     let count_assembly = answers.get("assemblies").is_some_and(|a| a == "assembly");
     let both: Vec<usize> = children
         .iter()
@@ -405,15 +416,18 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
             name(first)
         );
         let cell = out.rows[first].name.as_ref().map(|n| n.origin.clone());
-        out.questions.push(Question {
-            id: "assemblies".to_owned(),
-            text,
-            choices: vec![
-                ("parts".to_owned(), "the parts (taken unless answered)".to_owned()),
-                ("assembly".to_owned(), "the assemblies".to_owned()),
-            ],
-            cell,
-        });
+        // Where only one of the two levels carries masses or prices, nothing can count twice and there is nothing to ask.
+        if !both.is_empty() && !answers.contains_key("assemblies") {
+            out.questions.push(Question {
+                id: "assemblies".to_owned(),
+                text,
+                choices: vec![
+                    ("parts".to_owned(), "the parts (taken unless answered)".to_owned()),
+                    ("assembly".to_owned(), "the assemblies".to_owned()),
+                ],
+                cell,
+            });
+        }
         for p in both.iter().take(limits::MESSAGES) {
             let message = format!("`{}` and its own parts both carry a mass or price; counting both would double it", name(*p));
             let f = &tables[out.rows[*p].table];
