@@ -89,7 +89,7 @@ pub(super) fn plan(
             changes.push(Change::Remove { id: part });
         }
     }
-    let memory = Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys, parts };
+    let memory = Memory { entry: 0, file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys, parts };
     Ok(Plan { changes, revision: Some(shown), under, memory, proposal })
 }
 
