@@ -141,7 +141,12 @@ pub struct Sheet {
     pub merges: Vec<Merge>,
     /// Where each row that has cells begins: (row, first index, end index).
     rows: Vec<(u32, u32, u32)>,
+    /// Merged ranges by column and first row: (column, first row, index).
+    merged: Vec<(u32, u32, u32)>,
 }
+
+/// Columns of one merged range that are indexed; wider ones are headings whose far end nobody asks for.
+const MERGED_COLUMNS: u32 = 256;
 
 impl Sheet {
     /// Orders cells, indexes rows and marks what lies hidden under merged ranges.
@@ -157,7 +162,11 @@ impl Sheet {
                 _ => rows.push((c.row, i, i + 1)),
             }
         }
-        let mut sheet = Self { name: name.into(), hidden, cells, merges, rows };
+        let columns = |m: &Merge| m.left..=m.right.min(m.left.saturating_add(MERGED_COLUMNS));
+        let mut merged: Vec<(u32, u32, u32)> =
+            merges.iter().enumerate().flat_map(|(i, m)| columns(m).map(move |c| (c, m.top, i as u32))).collect();
+        merged.sort_unstable();
+        let mut sheet = Self { name: name.into(), hidden, cells, merges, rows, merged };
         sheet.hide_under_merges();
         sheet
     }
@@ -218,7 +227,10 @@ impl Sheet {
 
     /// The merged range that covers a position.
     pub fn merge_at(&self, row: u32, column: u32) -> Option<Merge> {
-        self.merges.iter().copied().find(|m| row >= m.top && row <= m.bottom && column >= m.left && column <= m.right)
+        // Ranges of one file do not overlap, so the nearest one above decides; a few more are tried for files where they do.
+        let end = self.merged.partition_point(|m| (m.0, m.1) <= (column, row));
+        let above = self.merged[..end].iter().rev().take_while(|m| m.0 == column).take(16);
+        above.map(|m| self.merges[m.2 as usize]).find(|m| row <= m.bottom)
     }
 }
 

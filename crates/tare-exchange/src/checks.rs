@@ -77,11 +77,13 @@ pub(crate) fn dates(out: &mut Gathered, answers: &BTreeMap<String, String>) {
 pub(crate) fn prices(out: &mut Gathered, answers: &BTreeMap<String, String>) {
     use crate::proposal::Per;
     let mut sign_without_code = None;
+    let answer = answers.get("currency").map(|a| a.trim());
+    let known = answer.filter(|a| a.len() == 3 && a.bytes().all(|b| b.is_ascii_uppercase()));
     for row in &mut out.rows {
         let quantity = row.quantity.value;
         for p in [&mut row.price, &mut row.line_price].into_iter().flatten() {
-            if let (None, Some(code)) = (&p.currency, answers.get("currency")) {
-                p.currency = Some(code.clone());
+            if let (None, Some(code)) = (&p.currency, known) {
+                p.currency = Some(code.to_owned());
                 p.origin.rule.push_str("; currency as answered");
             }
             if p.value.is_some() && p.currency.is_none() {
@@ -114,7 +116,13 @@ pub(crate) fn prices(out: &mut Gathered, answers: &BTreeMap<String, String>) {
             None => "prices carry no currency; it is left unknown".to_owned(),
         };
         out.warnings.push(Diag::warning("currency-unknown", message).at(place(&at)));
-        let choices = Vec::new();
+        if answer == Some("unknown") {
+            return;
+        }
+        let choices = vec![
+            ("EUR".to_owned(), "euro; or any other code of three capital letters".to_owned()),
+            ("unknown".to_owned(), "it stays unknown".to_owned()),
+        ];
         out.questions.push(Question {
             id: "currency".to_owned(),
             text: "which currency are the prices in?".to_owned(),
@@ -184,17 +192,32 @@ fn per_word(note: &str) -> Option<(f64, String)> {
     (!word.is_empty()).then_some((n, word))
 }
 
+/// The name that a note such as `alternative to cover` gives.
+fn named_in_note(row: &PartRow) -> Option<String> {
+    let note = row.note.as_ref()?.value.to_lowercase();
+    let named = [" to ", " zu ", " zum ", " for ", " für ", " instead of "].iter().find_map(|p| note.split_once(p));
+    named.map(|(_, name)| name.trim().to_owned())
+}
+
 /// Alternatives belong to the row before them; only the first is counted.
 pub(crate) fn alternatives(out: &mut Gathered, tables: &[Found], book: &Book) -> usize {
     let name = |r: &PartRow| r.name.as_ref().map(|n| n.value.clone()).unwrap_or_default();
     let mut leader: Option<usize> = None;
     let mut found = 0;
-    for i in 0..out.rows.len() {
-        if out.rows[i].alternative.is_none() {
+    let said: Vec<bool> = out.rows.iter().map(|r| r.alternative.is_some()).collect();
+    let mut by_name: BTreeMap<(usize, String), usize> = BTreeMap::new();
+    if said.contains(&true) {
+        for (i, r) in out.rows.iter().enumerate().filter(|(i, _)| !said[*i]) {
+            by_name.entry((r.table, name(r).trim().to_lowercase())).or_insert(i);
+        }
+    }
+    for (i, said) in said.into_iter().enumerate() {
+        if !said {
             leader = Some(i);
             continue;
         }
-        let Some(first) = leader.filter(|l| out.rows[*l].table == out.rows[i].table) else {
+        let named = named_in_note(&out.rows[i]).and_then(|n| by_name.get(&(out.rows[i].table, n)).copied());
+        let Some(first) = named.or(leader).filter(|l| out.rows[*l].table == out.rows[i].table) else {
             out.rows[i].alternative = Some(name(&out.rows[i]));
             continue;
         };
@@ -252,6 +275,13 @@ pub(crate) fn masses(out: &mut Gathered) {
     }
 }
 
+/// `2 per leg`, `4 je Seite`: the number alone says too little.
+fn counted_per(raw: &str) -> bool {
+    let lower = raw.to_lowercase();
+    let mut words = lower.split_whitespace().skip(1);
+    matches!(words.next(), Some("per" | "pro" | "je" | "each" | "par" | "por" | "na")) && words.next().is_some()
+}
+
 /// Quantities that stay unknown, and places that do not fit the quantity.
 pub(crate) fn quantities(out: &mut Gathered) {
     let mut unknown = Vec::new();
@@ -263,6 +293,15 @@ pub(crate) fn quantities(out: &mut Gathered) {
         if q.about {
             out.warnings.push(
                 Diag::note("quantity-about", format!("the quantity `{}` is marked as rough", q.origin.raw)).at(place(&q.origin)),
+            );
+        }
+        if q.value.is_some() && q.unit.is_none() && counted_per(&q.origin.raw) {
+            let message =
+                format!("the quantity `{}` counts per something; it is taken as written and not multiplied", q.origin.raw);
+            out.warnings.push(
+                Diag::warning("quantity-per", message)
+                    .at(place(&q.origin))
+                    .hint("write the whole count, or a multiplier beside it"),
             );
         }
         if places_differ(row) {
@@ -292,6 +331,8 @@ pub(crate) fn private(book: &Book, warnings: &mut Vec<Diag>) {
                 "a path with a user name"
             } else if is_order_number(&c.text) {
                 "an order or customer number"
+            } else if is_phone(&c.text) {
+                "a telephone number"
             } else {
                 continue;
             };
@@ -323,17 +364,41 @@ fn is_mail(text: &str) -> bool {
 fn is_user_path(text: &str) -> bool {
     let lower = text.to_lowercase();
     [":\\users\\", "/home/", "/users/", ":\\documents and settings\\"].iter().any(|m| {
-        lower
-            .find(m)
-            .is_some_and(|i| !lower[..i].contains("://") && lower[i + m.len()..].starts_with(|c: char| c.is_alphanumeric()))
+        lower.find(m).is_some_and(|i| {
+            (!lower[..i].contains("://") || lower.starts_with("file://"))
+                && lower[i + m.len()..].starts_with(|c: char| c.is_alphanumeric())
+        })
     })
+}
+
+/// `+49 30 1234567`: a plus, then eight digits or more with at least one break.
+fn is_phone(text: &str) -> bool {
+    let t = text.trim().trim_start_matches("Tel").trim_start_matches(['.', ':', ' ']);
+    let digits = t.bytes().filter(u8::is_ascii_digit).count();
+    t.starts_with('+')
+        && (8..=15).contains(&digits)
+        && t.contains([' ', '-', '/', '('])
+        && t[1..].chars().all(|c| c.is_ascii_digit() || matches!(c, ' ' | '-' | '/' | '(' | ')' | '.'))
 }
 
 fn is_order_number(text: &str) -> bool {
     let lower = text.to_lowercase();
-    ["order no", "order #", "order number", "bestellnummer", "bestellnr", "customer no", "kundennummer", "auftragsnummer"]
-        .iter()
-        .any(|m| lower.find(m).is_some_and(|i| lower[i..].bytes().filter(u8::is_ascii_digit).count() >= 5))
+    [
+        "order no",
+        "order #",
+        "order number",
+        "order 1",
+        "order 2",
+        "order 3",
+        "order id",
+        "bestellnummer",
+        "bestellnr",
+        "customer no",
+        "kundennummer",
+        "auftragsnummer",
+    ]
+    .iter()
+    .any(|m| lower.find(m).is_some_and(|i| lower[i..].bytes().filter(u8::is_ascii_digit).count() >= 5))
 }
 
 #[cfg(test)]

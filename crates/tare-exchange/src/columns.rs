@@ -5,6 +5,7 @@ use crate::mapping::{ColumnMapping, Hierarchy, Meaning, TableMapping};
 use crate::number::{self, NumberStyle};
 use crate::price;
 use crate::proposal::{Per, Question, Tax};
+use crate::relations;
 use crate::tables::{Found, is_number};
 use std::collections::{BTreeMap, BTreeSet};
 use tare_diag::Diag;
@@ -18,6 +19,7 @@ struct Content {
     price: usize,
     place: usize,
     digits: usize,
+    letters: usize,
     distinct: usize,
     rows: usize,
 }
@@ -45,6 +47,29 @@ pub(crate) fn is_designator(text: &str) -> bool {
     any
 }
 
+/// The places a text names, runs such as `R3-R6` written out, as long as there is room for so many.
+pub(crate) fn places(text: &str, room: usize) -> Vec<String> {
+    let mut out = Vec::new();
+    for word in text.split([',', ' ', ';', '\n']).filter(|w| !w.is_empty()) {
+        let split = |w: &str| {
+            let letters = w.bytes().take_while(u8::is_ascii_uppercase).count();
+            Some((w[..letters].to_owned(), w[letters..].parse::<u32>().ok()?))
+        };
+        let run = word.split_once('-').and_then(|(a, b)| {
+            let ((first, from), (last, to)) = (split(a)?, split(b)?);
+            ((last.is_empty() || last == first) && !first.is_empty() && from < to && to - from < 1000)
+                .then_some((first, from, to))
+        });
+        match run {
+            Some((letters, from, to)) if out.len() + (to - from) as usize <= room => {
+                out.extend((from..=to).map(|n| format!("{letters}{n}")))
+            }
+            _ => out.push(word.to_owned()),
+        }
+    }
+    out
+}
+
 fn content(book: &Book, found: &Found, column: u32) -> Content {
     let sheet = &book.sheets[found.sheet];
     let mut c = Content::default();
@@ -62,6 +87,7 @@ fn content(book: &Book, found: &Found, column: u32) -> Content {
         c.price += usize::from(price::looks_like(text) || cell.format.as_deref().is_some_and(|f| price::currency(f).1.is_some()));
         c.place += usize::from(is_designator(text));
         c.digits += usize::from(text.contains(|c: char| c.is_ascii_digit()));
+        c.letters += usize::from(text.contains(char::is_alphabetic));
         seen.insert(text.to_owned());
     }
     c.distinct = seen.len();
@@ -88,6 +114,12 @@ pub(crate) fn decide(
     let contents: Vec<Content> = (found.left..=found.right).map(|c| content(book, found, c)).collect();
     let mut columns: Vec<ColumnMapping> = Vec::new();
     let place = |column: u32| book.place(found.sheet, found.header, column);
+    // Only beside values, devices or packages are `R1`, `A120` places on a circuit board and not part numbers.
+    let board = found
+        .titles
+        .iter()
+        .filter_map(|t| t.2.as_ref())
+        .any(|t| matches!(t.meaning, Meaning::Value | Meaning::Device | Meaning::Package));
     for ((column, title, understood), c) in found.titles.iter().zip(&contents) {
         let title = title.clone();
         let mut map = ColumnMapping {
@@ -102,7 +134,7 @@ pub(crate) fn decide(
             tax: understood.as_ref().map_or(Tax::Unknown, |t| t.tax),
             decided_by: if understood.is_some() { "title" } else { "content" }.to_owned(),
         };
-        let overruled = overrule(map.meaning, c, &title, &contents);
+        let overruled = overrule(map.meaning, c, &title, &contents, board);
         if overruled != map.meaning {
             if understood.is_some() && !title.trim().is_empty() && overruled != Meaning::Position {
                 let message = format!("the column titled `{}` holds {}; it is read so", title.trim(), what(overruled));
@@ -114,7 +146,9 @@ pub(crate) fn decide(
         }
         columns.push(map);
     }
+    depth_columns(book, found, &mut columns, &contents);
     one_each(&mut columns, &contents);
+    relations::line_price(book, found, &mut columns);
     name_column(&mut columns, &contents);
     alike(&columns, &mut warnings, &place);
     if let Some(known) = remembered {
@@ -128,6 +162,17 @@ pub(crate) fn decide(
         }
     }
     let mut questions = Vec::new();
+    for map in columns.iter_mut().filter(|_| remembered.is_none()) {
+        let Some(unit) = found.units.and_then(|r| sheet.seen(r, map.column)).and_then(|c| crate::tables::unit_cell(&c.text))
+        else {
+            continue;
+        };
+        if matches!(map.meaning, Meaning::Price | Meaning::PriceLine) {
+            map.currency = map.currency.take().or_else(|| price::currency(unit).0);
+        } else if map.unit.is_none() && crate::quantity::unit_kind(unit).is_some() {
+            map.unit = Some(unit.to_owned());
+        }
+    }
     for map in &mut columns {
         if map.currency.is_none() && matches!(map.meaning, Meaning::Price | Meaning::PriceLine) {
             map.currency = context_currency(sheet, found);
@@ -167,20 +212,37 @@ fn what(meaning: Meaning) -> &'static str {
     }
 }
 
-fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content]) -> Meaning {
+fn plain_ref(title: &str) -> bool {
+    crate::titles::plain(title).starts_with("ref")
+}
+
+fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content], board: bool) -> Meaning {
     use Meaning as M;
     let others = all.len() > 1;
     match meaning {
-        M::Link if c.most(c.price, 60) && !c.most(c.address, 20) => M::Price,
+        M::Link | M::Mass | M::MassLine | M::Supplier | M::Note | M::Material | M::Unit
+            if c.most(c.price, 60) && !c.most(c.address, 20) =>
+        {
+            M::Price
+        }
         M::Price | M::PriceLine | M::Mass | M::Quantity | M::Note | M::Supplier if c.most(c.address, 70) && c.filled > 1 => {
             M::Link
         }
-        M::Name | M::PartNumber if c.filled >= 3 && c.most(c.place, 80) && c.distinct * 10 >= c.filled * 9 && others => {
+        M::Name | M::PartNumber if board && c.filled >= 3 && c.most(c.place, 80) && c.distinct * 10 >= c.filled * 9 && others => {
             M::Designator
         }
+        // `Location` or `Ref` without a single place of a board is something else.
+        M::Designator if c.filled >= 2 && !c.most(c.place, 30) => {
+            if plain_ref(title) {
+                M::PartNumber
+            } else {
+                M::Other
+            }
+        }
+        M::Price | M::PriceLine | M::Mass | M::MassLine if c.filled >= 2 && c.digits == 0 => M::Other,
         M::Name if c.filled >= 2 && c.most(c.number, 90) => M::Position,
         M::Position if c.filled >= 2 && !c.most(c.digits, 30) => M::Name,
-        M::Level if c.filled >= 2 && !c.most(c.digits, 30) => M::Group,
+        M::Level if c.filled >= 2 && c.most(c.letters, 70) => M::Group,
         M::Quantity if c.filled >= 3 && !c.most(c.digits, 10) => M::Other,
         M::Unit if c.filled >= 3 && c.most(c.number, 80) => M::Other,
         M::Other if title.trim().is_empty() && c.most(c.address, 60) => M::Link,
@@ -191,6 +253,49 @@ fn overrule(meaning: Meaning, c: &Content, title: &str, all: &[Content]) -> Mean
 
 fn has(columns: &[ColumnMapping], meaning: Meaning) -> bool {
     columns.iter().any(|c| c.meaning == meaning)
+}
+
+/// Several group columns side by side are a path; untitled columns of words that a name column steps down into are depths.
+fn depth_columns(book: &Book, found: &Found, columns: &mut [ColumnMapping], contents: &[Content]) {
+    use Meaning as M;
+    let groups: Vec<usize> = (0..columns.len()).filter(|i| columns[*i].meaning == M::Group && contents[*i].filled > 0).collect();
+    if groups.len() > 1 && !has(columns, M::Path) {
+        for i in groups {
+            columns[i].meaning = M::Path;
+        }
+    }
+    // `Amount` counts where nothing else does; beside a quantity it is money.
+    let amount = |c: &ColumnMapping| c.meaning == M::Quantity && crate::titles::plain(&c.title) == "amount";
+    if columns.iter().any(|c| c.meaning == M::Quantity && !amount(c))
+        && !has(columns, M::PriceLine)
+        && let Some(c) = columns.iter_mut().find(|c| amount(c))
+    {
+        (c.meaning, c.per) = (M::PriceLine, Per::Line);
+    }
+    // Beside places on a board, a comment is the value.
+    if has(columns, M::Designator)
+        && !has(columns, M::Value)
+        && let Some(c) = columns.iter_mut().find(|c| c.meaning == M::Note && crate::titles::plain(&c.title) == "comment")
+    {
+        c.meaning = M::Value;
+    }
+    let Some(name) = columns.iter().position(|c| c.meaning == M::Name) else { return };
+    let untitled = |i: &usize| {
+        columns[*i].title.trim().is_empty()
+            && contents[*i].filled > 0
+            && !contents[*i].most(contents[*i].number.max(contents[*i].address), 20)
+    };
+    let deeper: Vec<usize> = (name + 1..columns.len()).take_while(untitled).collect();
+    let sheet = &book.sheets[found.sheet];
+    let one_per_row = sheet.rows().skip_while(|r| *r <= found.header).take_while(|r| *r <= found.last).all(|r| {
+        std::iter::once(name).chain(deeper.iter().copied()).filter(|i| sheet.seen(r, columns[*i].column).is_some()).count() <= 1
+    });
+    if !deeper.is_empty() && one_per_row && !has(columns, M::Path) {
+        for i in std::iter::once(name).chain(deeper) {
+            columns[i].meaning = M::Path;
+            "content".clone_into(&mut columns[i].decided_by);
+        }
+    }
 }
 
 /// Columns that may stand only once give way: the fuller first one keeps the meaning.
@@ -225,7 +330,6 @@ fn one_each(columns: &mut [ColumnMapping], contents: &[Content]) {
         M::Device,
         M::Package,
         M::Fitted,
-        M::Option,
     ] {
         let same: Vec<usize> = (0..columns.len()).filter(|i| columns[*i].meaning == meaning).collect();
         let Some(keep) = same.iter().copied().max_by_key(|i| (contents[*i].filled > 0, std::cmp::Reverse(*i))) else { continue };
@@ -254,7 +358,7 @@ fn name_column(columns: &mut [ColumnMapping], contents: &[Content]) {
     let words = |i: &usize| {
         contents[*i].filled > 0 && !contents[*i].most(contents[*i].number, 50) && !contents[*i].most(contents[*i].address, 50)
     };
-    for allowed in [&[M::Other, M::Description][..], &[M::PartNumber, M::Device, M::Value], &[M::Material]] {
+    for allowed in [&[M::Other, M::Description][..], &[M::PartNumber, M::Device, M::Value], &[M::Material], &[M::Group]] {
         let found = (0..columns.len()).find(|i| allowed.contains(&columns[*i].meaning) && words(i));
         if let Some(i) = found {
             if columns[i].meaning != M::PartNumber {
@@ -321,6 +425,7 @@ fn style(
         .rows()
         .skip_while(|r| *r <= found.header)
         .take_while(|r| *r <= found.last)
+        .filter(|r| found.units != Some(*r))
         .filter_map(|r| sheet.seen(r, map.column))
         .filter(|c| c.is_text() && number::date(&c.text).is_none())
         .collect();

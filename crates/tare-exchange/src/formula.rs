@@ -2,6 +2,7 @@
 
 use crate::book::{Sheet, cell_name, parse_cell_name};
 use crate::limits::FORMULA_STEPS;
+use std::collections::BTreeMap;
 
 const DEPTH: u32 = 40;
 const CELLS: usize = 200_000;
@@ -32,6 +33,7 @@ enum Token {
     Name(String),
     Area(Area),
     Sign(char),
+    Text,
 }
 
 /// Moves the relative cell names of a formula, as filling it into another cell does.
@@ -83,6 +85,10 @@ fn tokens(formula: &str) -> Option<Vec<Token>> {
         }
         if c.is_whitespace() {
             rest = &rest[c.len_utf8()..];
+        } else if c == '"' {
+            let end = rest[1..].find('"')? + 2;
+            out.push(Token::Text);
+            rest = &rest[end..];
         } else if c.is_ascii_digit() || c == '.' {
             let end = rest.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(rest.len());
             out.push(Token::Number(rest[..end].parse().ok()?));
@@ -106,7 +112,7 @@ fn tokens(formula: &str) -> Option<Vec<Token>> {
                 rest = &after[end..];
             }
             out.push(Token::Area(area));
-        } else if "+-*/^(),;%".contains(c) {
+        } else if "+-*/^(),;%<>=".contains(c) {
             out.push(Token::Sign(if c == ';' { ',' } else { c }));
             rest = &rest[1..];
         } else {
@@ -127,26 +133,37 @@ pub(crate) fn is_sum(formula: &str) -> bool {
     f.contains("SUM(") || f.contains("SUBTOTAL(")
 }
 
-/// Recomputes a formula from the cells it names; `None` if it uses anything beyond sums, products and arithmetic.
-pub(crate) fn evaluate(sheet: &Sheet, formula: &str) -> Option<f64> {
-    evaluate_within(sheet, formula, &mut 0)
+/// Values already recomputed, so that a chain over all rows is walked once, and what was spent on it.
+#[derive(Debug, Default)]
+pub(crate) struct Memo {
+    sheet: String,
+    values: BTreeMap<(u32, u32), f64>,
+    spent: usize,
 }
 
-/// The same, adding the visited cells to `spent`; gives up once a book's share is spent.
-pub(crate) fn evaluate_within(sheet: &Sheet, formula: &str, spent: &mut usize) -> Option<f64> {
-    let share = CELLS.min(FORMULA_STEPS.saturating_sub(*spent));
+/// Recomputes a formula from the cells it names; `None` if it uses anything beyond sums, products and arithmetic.
+pub(crate) fn evaluate(sheet: &Sheet, formula: &str) -> Option<f64> {
+    evaluate_within(sheet, formula, &mut Memo::default())
+}
+
+/// The same with what is known already; gives up once a book's share is spent.
+pub(crate) fn evaluate_within(sheet: &Sheet, formula: &str, memo: &mut Memo) -> Option<f64> {
+    if memo.sheet != sheet.name {
+        (memo.sheet, memo.values) = (sheet.name.clone(), BTreeMap::new());
+    }
+    let share = CELLS.min(FORMULA_STEPS.saturating_sub(memo.spent));
     let mut budget = share;
-    let value = compute(sheet, formula, 0, &mut budget);
-    *spent += share - budget + 1;
+    let value = compute(sheet, formula, 0, &mut budget, &mut memo.values);
+    memo.spent += share - budget + 1;
     value
 }
 
-fn compute(sheet: &Sheet, formula: &str, depth: u32, budget: &mut usize) -> Option<f64> {
+fn compute(sheet: &Sheet, formula: &str, depth: u32, budget: &mut usize, known: &mut BTreeMap<(u32, u32), f64>) -> Option<f64> {
     if depth > DEPTH {
         return None;
     }
     let tokens = tokens(formula)?;
-    let mut parser = Parser { sheet, tokens: &tokens, at: 0, depth, budget };
+    let mut parser = Parser { sheet, tokens: &tokens, at: 0, depth, budget, known };
     let value = parser.sum(0)?;
     (parser.at == tokens.len() && value.is_finite()).then_some(value)
 }
@@ -157,6 +174,7 @@ struct Parser<'a> {
     at: usize,
     depth: u32,
     budget: &'a mut usize,
+    known: &'a mut BTreeMap<(u32, u32), f64>,
 }
 
 impl Parser<'_> {
@@ -214,9 +232,12 @@ impl Parser<'_> {
                 let value = self.sum(nest + 1)?;
                 self.sign(")").map(|_| value)
             }
-            Token::Sign(_) => None,
+            Token::Sign(_) | Token::Text => None,
             Token::Name(name) => {
                 self.sign("(")?;
+                if name == "IF" {
+                    return self.choice(nest + 1);
+                }
                 let values = self.arguments(nest + 1)?;
                 match name.as_str() {
                     "SUM" => Some(values.iter().sum()),
@@ -230,6 +251,56 @@ impl Parser<'_> {
                 }
             }
         }
+    }
+
+    /// `IF(B4>0,B4*C4,"")`: both branches are read, the one that holds is given; a text as the answer is no number.
+    fn choice(&mut self, nest: u32) -> Option<f64> {
+        let left = self.sum(nest)?;
+        let sign = self.compare();
+        let holds = match sign {
+            None => left != 0.0,
+            Some(sign) => {
+                let right = self.sum(nest)?;
+                match sign {
+                    "=" => left == right,
+                    "<>" => left != right,
+                    "<" => left < right,
+                    ">" => left > right,
+                    "<=" => left <= right,
+                    _ => left >= right,
+                }
+            }
+        };
+        self.sign(",")?;
+        let yes = self.branch(nest)?;
+        let no = if self.sign(",").is_some() { self.branch(nest)? } else { None };
+        self.sign(")")?;
+        if holds { yes } else { no }
+    }
+
+    fn branch(&mut self, nest: u32) -> Option<Option<f64>> {
+        if self.tokens.get(self.at) == Some(&Token::Text) {
+            self.at += 1;
+            return Some(None);
+        }
+        self.sum(nest).map(Some)
+    }
+
+    fn compare(&mut self) -> Option<&'static str> {
+        let first = self.sign("<>=")?;
+        let second = match first {
+            '<' => self.sign(">="),
+            '>' => self.sign("="),
+            _ => None,
+        };
+        Some(match (first, second) {
+            ('<', Some('>')) => "<>",
+            ('<', Some(_)) => "<=",
+            ('>', Some(_)) => ">=",
+            ('<', None) => "<",
+            ('>', None) => ">",
+            _ => "=",
+        })
     }
 
     fn arguments(&mut self, nest: u32) -> Option<Vec<f64>> {
@@ -266,7 +337,14 @@ impl Parser<'_> {
         *self.budget = self.budget.checked_sub(1)?;
         let Some(cell) = self.sheet.get(row, column) else { return Some(0.0) };
         match &cell.formula {
-            Some(f) => compute(self.sheet, f, self.depth + 1, self.budget).or(cell.number),
+            Some(_) if self.known.contains_key(&(row, column)) => self.known.get(&(row, column)).copied(),
+            Some(f) => {
+                let value = compute(self.sheet, f, self.depth + 1, self.budget, self.known).or(cell.number);
+                if let Some(v) = value {
+                    self.known.insert((row, column), v);
+                }
+                value
+            }
             None => cell.number,
         }
     }
@@ -303,10 +381,12 @@ mod tests {
             ("A4", 6.0),
             ("-(A1-A2)*50%", 0.5),
             ("ROUND(A1/A2,2)", 0.67),
+            ("IF(A1>0,A1*A2,\"\")", 6.0),
+            ("IF(A1<>2,1/0,7)", 7.0),
         ] {
             assert_eq!(evaluate(&s, formula), Some(value), "{formula}");
         }
-        for formula in ["A5", "VLOOKUP(A1,A1:A3,1)", "A1/0", "Other!A1", "((((", ""] {
+        for formula in ["A5", "VLOOKUP(A1,A1:A3,1)", "A1/0", "Other!A1", "IF(A1>5,1,\"\")", "IF(A1,", "\"text\"", "((((", ""] {
             assert_eq!(evaluate(&s, formula), None, "{formula}");
         }
         assert_eq!(evaluate(&s, &"(".repeat(1900)), None);

@@ -21,6 +21,11 @@ pub(crate) fn settle(book: &Book, found: &Found, map: &mut TableMapping, range: 
         .or_else(|| indent(book, found, map, range.clone(), out).map(|l| (Hierarchy::Indent, l)));
     if let Some((form, levels)) = levels {
         map.hierarchy = form;
+        if form == Hierarchy::Indent {
+            for name in out.rows[range.clone()].iter_mut().filter_map(|r| r.name.as_mut()) {
+                name.value = name.value[lead_bytes(&name.value)..].to_owned();
+            }
+        }
         nest(book, found, &levels, range, out);
         return;
     }
@@ -34,13 +39,13 @@ pub(crate) fn settle(book: &Book, found: &Found, map: &mut TableMapping, range: 
     }
 }
 
+/// The steps of a position number: `1.10`, `2-1`, `A.3`, `1/2`.
 fn steps(text: &str) -> Option<Vec<&str>> {
     let text = text.trim().trim_end_matches('.');
-    let parts: Vec<&str> = text.split('.').collect();
-    (!text.is_empty()
-        && text.len() < 1000
-        && parts.iter().all(|p| !p.is_empty() && p.len() < 6 && p.bytes().all(|b| b.is_ascii_digit())))
-    .then_some(parts)
+    let parts: Vec<&str> = text.split(['.', '-', '/']).collect();
+    let digits = |p: &str| p.len() < 6 && p.bytes().all(|b| b.is_ascii_digit());
+    let letters = |p: &str| p.len() < 3 && p.bytes().all(|b| b.is_ascii_alphabetic());
+    (!text.is_empty() && text.len() < 1000 && parts.iter().all(|p| !p.is_empty() && (digits(p) || letters(p)))).then_some(parts)
 }
 
 fn dotted(
@@ -109,8 +114,16 @@ fn level_column(
 ) -> Option<Vec<usize>> {
     let column = map.column(Meaning::Level)?.column;
     let sheet = &book.sheets[found.sheet];
+    // `2`, `..2`, `**3`, `+`, `2.0`: the number, or where there is none the count of marks.
     let read = |c: &Cell| {
-        c.text.trim().trim_start_matches(['.', '+', '-', ' ', '>']).split('.').next().and_then(|t| t.parse::<usize>().ok())
+        let text = c.text.trim();
+        let after = text.trim_start_matches(|c: char| is_mark(c) || c.is_whitespace());
+        let number = after.split('.').next().unwrap_or("");
+        match number.parse::<usize>() {
+            Ok(level) => Some(level),
+            Err(_) if after.is_empty() && !text.is_empty() => Some(text.chars().filter(|c| is_mark(*c)).count()),
+            Err(_) => None,
+        }
     };
     let levels: Vec<Option<usize>> = out.rows[range].iter().map(|r| sheet.seen(r.row - 1, column).and_then(read)).collect();
     if levels.iter().filter(|l| l.is_some()).count() * 10 < levels.len() * 8 {
@@ -129,6 +142,21 @@ fn level_column(
     )
 }
 
+/// Marks that people set before a level or a name to show its depth.
+fn is_mark(c: char) -> bool {
+    matches!(c, '-' | '–' | '—' | '*' | '•' | '·' | '>' | '.' | '+' | '_' | '|' | '└' | '├' | '─' | '│')
+}
+
+/// How many bytes of blanks and marks stand before a name; `-12 V supply` has none, for a number follows.
+fn lead_bytes(text: &str) -> usize {
+    let rest = text.trim_start_matches(|c: char| c.is_whitespace() || is_mark(c));
+    let blanks = text.len() - text.trim_start().len();
+    if rest.starts_with(|c: char| c.is_ascii_digit()) && !text[..text.len() - rest.len()].ends_with(char::is_whitespace) {
+        return blanks;
+    }
+    if rest.is_empty() { blanks } else { text.len() - rest.len() }
+}
+
 fn indent(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range<usize>, out: &Gathered) -> Option<Vec<usize>> {
     let column = map.column(Meaning::Name)?.column;
     let sheet = &book.sheets[found.sheet];
@@ -136,12 +164,8 @@ fn indent(book: &Book, found: &Found, map: &TableMapping, range: std::ops::Range
         .iter()
         .map(|r| {
             sheet.seen(r.row - 1, column).map_or(0, |c| {
-                let text = &c.text;
-                let lead = text
-                    .chars()
-                    .take_while(|c| matches!(c, ' ' | '\t' | '\u{a0}' | '·' | '>'))
-                    .map(|c| if c == '\t' { 4 } else { 1 })
-                    .sum::<usize>();
+                let lead: usize =
+                    c.text[..lead_bytes(&c.text)].chars().map(|c| if c == '\t' { 4 } else { 1 + usize::from(is_mark(c)) }).sum();
                 lead + usize::from(c.indent) * 4
             })
         })
@@ -206,6 +230,28 @@ fn new_group(
     out.groups.len() - 1
 }
 
+/// Each row fills one of several columns, and the column is its depth: with its name there, or with a mark beside its name.
+fn staircase(
+    sheet: &crate::book::Sheet,
+    columns: &[u32],
+    has_name: bool,
+    rows: &[crate::proposal::PartRow],
+) -> Option<Vec<usize>> {
+    let mark = |c: &Cell| {
+        c.text.trim().chars().count() <= 2
+            && (crate::tables::is_number(&c.text) || !c.text.contains(char::is_alphabetic) || matches!(c.text.trim(), "x" | "X"))
+    };
+    let mut levels: Vec<usize> = Vec::new();
+    for row in rows {
+        let mut filled = columns.iter().enumerate().filter_map(|(k, c)| Some((k, sheet.seen(row.row - 1, *c)?)));
+        match (filled.next(), filled.next()) {
+            (Some((k, cell)), None) if (!has_name || mark(cell)) && k <= levels.last().map_or(0, |l| l + 1) => levels.push(k),
+            _ => return None,
+        }
+    }
+    (columns.len() > 1 && levels.iter().any(|l| *l > 0)).then_some(levels)
+}
+
 /// One path in a cell, or one step per column, the steps above written once.
 fn paths(book: &Book, found: &Found, map: &mut TableMapping, range: std::ops::Range<usize>, out: &mut Gathered) -> bool {
     let sheet = &book.sheets[found.sheet];
@@ -214,6 +260,16 @@ fn paths(book: &Book, found: &Found, map: &mut TableMapping, range: std::ops::Ra
     let mut known = BTreeMap::new();
     let mut current: Vec<Option<Cell>> = vec![None; columns.len()];
     let has_name = map.column(Meaning::Name).is_some();
+    if let Some(levels) = staircase(sheet, &columns, has_name, &out.rows[range.clone()]) {
+        for (row, level) in out.rows[range.clone()].iter_mut().zip(&levels) {
+            let Some(cell) = sheet.seen(row.row - 1, columns[*level]).filter(|_| !has_name) else { continue };
+            let from = origin(book, found.sheet, cell, "name in the column of its depth");
+            row.name = Some(crate::proposal::Told { value: cell.text.trim().to_owned(), origin: from });
+        }
+        nest(book, found, &levels, range, out);
+        map.hierarchy = Hierarchy::PathColumns;
+        return true;
+    }
     for index in range {
         let row = out.rows[index].row - 1;
         let mut parent = out.rows[index].group;
@@ -300,6 +356,16 @@ fn group_column(book: &Book, found: &Found, map: &TableMapping, range: std::ops:
     current.is_some()
 }
 
+/// What belongs to an optional, alternative or not fitted assembly is not counted either.
+fn inside_uncounted(out: &mut Gathered) {
+    for i in 0..out.rows.len() {
+        let Some(above) = out.rows[i].parent.map(|p| &out.rows[p]).filter(|p| !p.counted) else { continue };
+        let why = format!("inside `{}`, which is not counted", above.name.as_ref().map_or("?", |n| n.value.as_str()));
+        out.rows[i].counted = false;
+        out.rows[i].why_not.get_or_insert(why);
+    }
+}
+
 /// Rows whose parts stand in the list as well, and rows that are the sum of those below them.
 pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>, book: &Book, tables: &[Found]) -> usize {
     let mut children: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
@@ -308,6 +374,7 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
             children.entry(p).or_default().push(i);
         }
     }
+    inside_uncounted(out);
     let count_assembly = answers.get("assemblies").is_some_and(|a| a == "assembly");
     let both: Vec<usize> = children
         .iter()
@@ -349,15 +416,18 @@ pub(crate) fn assemblies(out: &mut Gathered, answers: &BTreeMap<String, String>,
             name(first)
         );
         let cell = out.rows[first].name.as_ref().map(|n| n.origin.clone());
-        out.questions.push(Question {
-            id: "assemblies".to_owned(),
-            text,
-            choices: vec![
-                ("parts".to_owned(), "the parts (taken unless answered)".to_owned()),
-                ("assembly".to_owned(), "the assemblies".to_owned()),
-            ],
-            cell,
-        });
+        // Where only one of the two levels carries masses or prices, nothing can count twice and there is nothing to ask.
+        if !both.is_empty() && !answers.contains_key("assemblies") {
+            out.questions.push(Question {
+                id: "assemblies".to_owned(),
+                text,
+                choices: vec![
+                    ("parts".to_owned(), "the parts (taken unless answered)".to_owned()),
+                    ("assembly".to_owned(), "the assemblies".to_owned()),
+                ],
+                cell,
+            });
+        }
         for p in both.iter().take(limits::MESSAGES) {
             let message = format!("`{}` and its own parts both carry a mass or price; counting both would double it", name(*p));
             let f = &tables[out.rows[*p].table];

@@ -36,11 +36,13 @@ mod quantity;
 mod rates;
 mod read;
 mod refuse;
+mod relations;
 mod revision;
 mod rows;
 mod tables;
 mod titles;
 mod totals;
+mod vocabulary;
 mod words;
 
 pub use book::{Book, Cell, CellKind, Container, Encoding, Merge, Sheet, Source, cell_name, column_name, parse_cell_name};

@@ -26,6 +26,10 @@ pub(crate) const FORMULA_STEPS: usize = 20_000_000;
 pub(crate) const ROW_MESSAGES: usize = 10_000;
 /// The most stated totals that are compared.
 pub(crate) const TOTALS: usize = 1_000;
+/// How far back a total named after its group looks for the rows it adds up.
+pub(crate) const TOTAL_ROWS: usize = 2_000;
+/// The most places on boards that runs such as `R1-R9` are written out to.
+pub(crate) const PLACES: usize = 200_000;
 /// The deepest hierarchy that is followed.
 pub(crate) const LEVELS: usize = 64;
 /// How many messages of one kind are given before the rest is only counted.

@@ -6,12 +6,12 @@ use crate::columns;
 use crate::hierarchy;
 use crate::limits::MESSAGES;
 use crate::mapping::{Hints, Mapping, Meaning, TableMapping, fingerprint};
-use crate::proposal::{Counts, Distinct, Proposal, Skipped, TableFound};
+use crate::proposal::{Counts, Distinct, PartRow, Proposal, Question, Skipped, TableFound};
 use crate::refuse;
 use crate::rows::{Gathered, RowReader, origin};
 use crate::tables::{self, Found};
 use crate::totals;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use tare_diag::{Diag, Place};
 
 /// Proposes what a book's parts lists say.
@@ -21,30 +21,32 @@ use tare_diag::{Diag, Place};
 pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
     let mut out = Gathered { warnings: book.remarks.clone(), ..Gathered::default() };
     let mut kept: Vec<Found> = Vec::new();
+    let mut kept_marks: Vec<BTreeSet<RowMark>> = Vec::new();
     let mut mapping = Mapping::default();
     let mut sections = Vec::new();
     let mut refused: Vec<(Place, String)> = Vec::new();
     let mut used = vec![false; hints.mapping.as_ref().map_or(0, |m| m.tables.len())];
     let mut found = tables::find(book);
-    found.sort_by_key(|f| f.sheet);
+    found.sort_by_key(|f| (book.sheets[f.sheet].hidden, f.sheet));
     for table in found {
         let remembered = remembered(hints.mapping.as_ref(), &table, &mut used);
         let number = kept.len();
         let mut decided = columns::decide(book, &table, number, &hints.answers, remembered.as_ref());
         let place = book.place(table.sheet, table.header, table.left);
+        // What its author hid is no second copy of what is seen, unless somebody says so.
+        let id = format!("hidden-sheet:{}", table.sheet);
+        if book.sheets[table.sheet].hidden
+            && kept.iter().any(|k| !book.sheets[k.sheet].hidden)
+            && hints.answers.get(&id).is_none_or(|a| a != "take")
+        {
+            refused.push((place, format!("its sheet is hidden (take it with the answer `{id}=take`)")));
+            continue;
+        }
         if decided.mapping.skip {
             refused.push((place, "the remembered mapping leaves this table out".to_owned()));
             continue;
         }
-        let before = (
-            out.rows.len(),
-            out.groups.len(),
-            out.totals.len(),
-            out.skipped.len(),
-            out.changed.len(),
-            out.warnings.len(),
-            out.questions.len(),
-        );
+        let before = mark(&out);
         let sheet = &book.sheets[table.sheet];
         let count = RowReader {
             book,
@@ -57,15 +59,31 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
         }
         .read();
         if let Some(why) = refuse::why_not(&decided.mapping, &out.rows[before.0..]) {
-            out.rows.truncate(before.0);
-            out.groups.truncate(before.1);
-            out.totals.truncate(before.2);
-            out.skipped.truncate(before.3);
-            out.changed.truncate(before.4);
-            out.warnings.truncate(before.5);
-            out.questions.truncate(before.6);
+            forget(&mut out, before);
             refused.push((place, why));
             continue;
+        }
+        let marks = row_marks(&out.rows[before.0..]);
+        if let Some(earlier) = copy_of(&kept_marks, &marks, |t| kept[t].sheet != table.sheet) {
+            let id = format!("copy:{}:{}", table.sheet, table.header + 1);
+            let other = &book.sheets[kept[earlier].sheet].name;
+            match hints.answers.get(&id).map(String::as_str) {
+                Some("copy") => {
+                    forget(&mut out, before);
+                    refused.push((place, format!("it repeats the list on the sheet `{other}`")));
+                    continue;
+                }
+                Some(_) => {}
+                None => decided.questions.push(Question {
+                    id,
+                    text: format!("the sheet `{}` repeats the list on the sheet `{other}`; is it a copy?", sheet.name),
+                    choices: vec![
+                        ("copy".to_owned(), "a copy: it is left out".to_owned()),
+                        ("own".to_owned(), "parts of its own: both count".to_owned()),
+                    ],
+                    cell: out.rows[before.0].name.as_ref().map(|n| n.origin.clone()),
+                }),
+            }
         }
         out.warnings.append(&mut decided.warnings);
         out.questions.append(&mut decided.questions);
@@ -74,6 +92,7 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
         decided.mapping.sections = count > 0;
         mapping.tables.push(decided.mapping);
         kept.push(table);
+        kept_marks.push(marks);
         sections.push(count);
     }
     if kept.is_empty() {
@@ -89,6 +108,41 @@ pub fn propose(book: &Book, hints: &Hints) -> Result<Proposal, Vec<Diag>> {
         );
     }
     Ok(finish(book, hints, kept, mapping, sections, out))
+}
+
+/// How much was gathered before a table: rows, groups, totals, skipped, changed, warnings, questions.
+type Mark = (usize, usize, usize, usize, usize, usize, usize);
+
+fn mark(out: &Gathered) -> Mark {
+    let messages = (out.warnings.len(), out.questions.len());
+    (out.rows.len(), out.groups.len(), out.totals.len(), out.skipped.len(), out.changed.len(), messages.0, messages.1)
+}
+
+/// Takes back what a table gave that is left out.
+fn forget(out: &mut Gathered, mark: Mark) {
+    out.rows.truncate(mark.0);
+    out.groups.truncate(mark.1);
+    out.totals.truncate(mark.2);
+    out.skipped.truncate(mark.3);
+    out.changed.truncate(mark.4);
+    out.warnings.truncate(mark.5);
+    out.questions.truncate(mark.6);
+}
+
+/// What a row is and how many, to find lists that stand twice in a file.
+type RowMark = (Option<String>, Option<u64>);
+
+fn row_marks(rows: &[PartRow]) -> BTreeSet<RowMark> {
+    let text = |r: &PartRow| r.part_number.as_ref().or(r.name.as_ref()).map(|t| t.value.trim().to_lowercase());
+    rows.iter().map(|r| (text(r), r.quantity.value.map(f64::to_bits))).collect()
+}
+
+/// The earlier table, among those that may be meant, that holds four of five rows of the last one with the same quantities.
+fn copy_of(earlier: &[BTreeSet<RowMark>], these: &BTreeSet<RowMark>, may: impl Fn(usize) -> bool) -> Option<usize> {
+    let same = |set: &BTreeSet<RowMark>| these.iter().filter(|m| set.contains(*m)).count() * 5 >= these.len() * 4;
+    (these.len() >= 2)
+        .then(|| earlier.iter().enumerate().take(64).find(|(t, set)| may(*t) && same(set)).map(|(t, _)| t))
+        .flatten()
 }
 
 fn remembered(mapping: Option<&Mapping>, table: &Found, used: &mut [bool]) -> Option<TableMapping> {

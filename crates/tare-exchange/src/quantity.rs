@@ -43,7 +43,7 @@ pub(crate) fn unit_kind(word: &str) -> Option<(QuantityKind, &'static str)> {
     })
 }
 
-fn words_of_not_known(text: &str) -> bool {
+pub(crate) fn words_of_not_known(text: &str) -> bool {
     matches!(
         text.trim_matches(['(', ')', '.', '?']).to_lowercase().as_str(),
         "" | "tbd"

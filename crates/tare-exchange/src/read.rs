@@ -97,5 +97,6 @@ fn looks_like_text(text: &str) -> bool {
     let sample: Vec<char> = text.chars().take(20_000).collect();
     let odd =
         sample.iter().filter(|c| (c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{c}')) || **c == '\u{fffd}').count();
-    odd * 50 <= sample.len()
+    // A stray byte in a small list is no reason to refuse it.
+    odd * 50 <= sample.len().max(150)
 }

@@ -36,10 +36,12 @@ pub(crate) struct Gathered {
     pub(crate) changed: Vec<Changed>,
     pub(crate) warnings: Vec<Diag>,
     pub(crate) questions: Vec<Question>,
-    /// Cells visited to recompute formulas.
-    pub(crate) spent: usize,
+    /// Recomputed formulas and what was spent on them.
+    pub(crate) memo: std::cell::RefCell<formula::Memo>,
     /// Postage, tax and fees, which totals may contain: table, column meaning, amount.
     pub(crate) charges: Vec<(usize, Meaning, f64)>,
+    /// Places on boards written out so far.
+    pub(crate) places: usize,
     /// Messages that were only counted.
     pub(crate) more_warnings: usize,
 }
@@ -52,6 +54,8 @@ pub(crate) struct StatedTotal {
     pub(crate) meaning: Meaning,
     pub(crate) cell: Cell,
     pub(crate) stated: Option<f64>,
+    /// Kilograms per unit of a stated mass, where its unit is known.
+    pub(crate) kg: Option<f64>,
     pub(crate) rows_before: usize,
 }
 
@@ -110,6 +114,17 @@ impl RowReader<'_> {
         for (i, row) in rows.iter().copied().enumerate() {
             let cells: Vec<&Cell> = self.sheet.seen_in_row(row, left, right).collect();
             let first = cells[0];
+            if self.found.units == Some(row) {
+                self.skip(first, "units of the columns");
+                continue;
+            }
+            let ruler = |c: &&Cell| {
+                c.text.trim().len() >= 2 && c.text.trim().chars().all(|c| matches!(c, '-' | '=' | '_' | ':' | '|' | '+' | '*'))
+            };
+            if cells.iter().all(ruler) {
+                self.skip(first, "a ruled line");
+                continue;
+            }
             if self.repeats_titles(&cells) {
                 self.skip(first, "the titles once more");
                 continue;
@@ -121,7 +136,10 @@ impl RowReader<'_> {
             let measured = self
                 .column_at(first.column)
                 .is_some_and(|m| crate::columns::numeric(m.meaning) && self.plain_number(first, m).is_some());
-            if cells.len() == 1 && usual > 1 && first.is_text() && !is_number(&first.text) && !measured {
+            // A cell merged down into the row speaks for it as well.
+            let alone = cells.len() == 1
+                && !(left..=right).any(|c| self.sheet.merge_at(row, c).is_some_and(|m| m.top < row && m.bottom >= row));
+            if alone && usual > 1 && first.is_text() && !is_number(&first.text) && !measured {
                 let after = last_wide.is_some_and(|l| l > i);
                 let blank_before = i == 0 || rows[i - 1] + 1 < row;
                 let merged = self.sheet.merge_at(row, first.column).is_some_and(|m| m.right > m.left);
@@ -231,15 +249,19 @@ impl RowReader<'_> {
     }
 
     fn total(&mut self, label: &Cell, cells: &[&Cell]) -> bool {
-        let strict = words::is_strict_total(&label.text);
+        let strict = words::is_strict_total(&label.text) || self.adds_up(label, cells);
         let mut any = false;
         for cell in cells.iter().filter(|c| c.column != label.column) {
             let Some(map) = self.column_at(cell.column).filter(|m| crate::columns::numeric(m.meaning)).cloned() else { continue };
-            let Some(stated) = self.plain_number(cell, &map) else { continue };
+            let stated = self.plain_number(cell, &map);
+            let open = cell.kind == CellKind::Unknown || cell.kind == CellKind::Error;
+            if stated.is_none() && !(strict && open) {
+                continue;
+            }
             if !strict && !cell.formula.as_deref().is_some_and(formula::is_sum) {
                 continue;
             }
-            self.push_total(label.text.trim(), &map, cell, Some(stated));
+            self.push_total(label.text.trim(), &map, cell, stated);
             any = true;
         }
         if !any && strict && cells.iter().all(|c| c.is_text()) && cells.len() <= 2 {
@@ -247,6 +269,29 @@ impl RowReader<'_> {
             return true;
         }
         any
+    }
+
+    /// `Total mechanics` is no part if it names the group above it or if a number in it is the sum of the rows since the last total.
+    fn adds_up(&self, label: &Cell, cells: &[&Cell]) -> bool {
+        let end = self.out.rows.len();
+        let Some(last) = self.out.rows.last().filter(|r| r.table == self.table) else { return false };
+        let group = last.group.map(|g| titles::plain(&self.out.groups[g].name));
+        if group.is_some_and(|g| !g.is_empty() && titles::plain(&label.text).ends_with(&g)) {
+            return true;
+        }
+        cells.iter().filter(|c| c.column != label.column).any(|cell| {
+            let Some(map) = self.column_at(cell.column).filter(|m| crate::columns::numeric(m.meaning)) else { return false };
+            let Some(stated) = self.plain_number(cell, map).filter(|v| *v != 0.0) else { return false };
+            let before = |t: &&StatedTotal| t.table == self.table && t.meaning == map.meaning;
+            let since = self.out.totals.iter().rev().take(100).find(before).map_or(0, |t| t.rows_before);
+            let first = since.max(end.saturating_sub(limits::TOTAL_ROWS));
+            let values: Vec<f64> = self.out.rows[first..end]
+                .iter()
+                .filter(|r| r.table == self.table)
+                .filter_map(|r| crate::totals::share(r, map.meaning, self.mass_unit(cell, map)))
+                .collect();
+            values.len() >= 2 && (values.iter().sum::<f64>() - stated).abs() <= 1e-9 * stated.abs()
+        })
     }
 
     fn push_total(&mut self, label: &str, map: &ColumnMapping, cell: &Cell, stated: Option<f64>) {
@@ -257,8 +302,18 @@ impl RowReader<'_> {
             meaning: map.meaning,
             cell: cell.clone(),
             stated,
+            kg: self.mass_unit(cell, map),
             rows_before: self.out.rows.len(),
         });
+    }
+
+    /// Kilograms per unit of a mass in a cell: its own unit, else the column's.
+    fn mass_unit(&self, cell: &Cell, map: &ColumnMapping) -> Option<f64> {
+        if !matches!(map.meaning, Meaning::Mass | Meaning::MassLine) {
+            return None;
+        }
+        let own = number::leading(cell.text.trim()).filter(|_| cell.is_text()).and_then(|(_, rest)| kilograms(rest));
+        own.or_else(|| map.unit.as_deref().and_then(kilograms))
     }
 
     /// Numbers without any name: a total if a formula or the last row says so.
@@ -291,7 +346,7 @@ impl RowReader<'_> {
         match cell.kind {
             CellKind::Number => cell.number,
             CellKind::Unknown if self.out.totals.len() < limits::TOTALS => {
-                cell.formula.as_deref().and_then(|f| formula::evaluate(self.sheet, f))
+                cell.formula.as_deref().and_then(|f| formula::evaluate_within(self.sheet, f, &mut self.out.memo.borrow_mut()))
             }
             CellKind::Text => price::number_text(&cell.text).and_then(|n| number::parse(n, map.number?)),
             _ => None,
@@ -301,7 +356,7 @@ impl RowReader<'_> {
     /// A cell's number with formulas recomputed; warns of stale and missing values.
     fn number(&mut self, cell: &Cell) -> Option<(f64, String)> {
         match (&cell.formula, cell.number) {
-            (Some(f), stored) => match (formula::evaluate_within(self.sheet, f, &mut self.out.spent), stored) {
+            (Some(f), stored) => match (formula::evaluate_within(self.sheet, f, self.out.memo.get_mut()), stored) {
                 (Some(v), Some(s)) if (v - s).abs() <= 1e-9 * v.abs().max(s.abs()).max(1.0) => {
                     Some((s, format!("stored value of ={f}")))
                 }
@@ -337,8 +392,37 @@ impl RowReader<'_> {
     }
 
     fn told(&self, row: u32, meaning: Meaning) -> Option<Told<String>> {
-        let (cell, _) = self.cell(row, meaning)?;
-        let rule = if cell.kind == CellKind::Number { "number as the cell shows it, kept as text" } else { "as written" };
+        use Meaning as M;
+        if let Some((cell, _)) = self.cell(row, meaning) {
+            let text = cell.text.trim();
+            // Some programs write `="00042"` so that the next one keeps the zeros.
+            let kept = text.strip_prefix("=\"").and_then(|t| t.strip_suffix('"'));
+            // A running number such as `=A2+1` without a stored value.
+            if cell.kind == CellKind::Unknown
+                && let Some(f) = &cell.formula
+                && let Some(v) = formula::evaluate_within(self.sheet, f, &mut self.out.memo.borrow_mut())
+            {
+                return Some(Told {
+                    value: v.to_string(),
+                    origin: self.origin(cell, format!("recomputed ={f}; no value was stored")),
+                });
+            }
+            let rule = match (kept, cell.kind) {
+                (Some(_), _) => "text inside a formula, kept as text",
+                (None, CellKind::Number) => "number as the cell shows it, kept as text",
+                _ => "as written",
+            };
+            let value = kept.unwrap_or(text).replace(|c: char| c.is_control() && !c.is_whitespace(), "");
+            return Some(Told { value, origin: self.origin(cell, rule) });
+        }
+        // A word merged over rows is said of all of them; a number, a name or a price is not.
+        if !matches!(meaning, M::Supplier | M::Material | M::Note | M::MakeOrBuy | M::Link) {
+            return None;
+        }
+        let map = self.map.column(meaning)?;
+        let merge = self.sheet.merge_at(row, map.column).filter(|m| m.top < row)?;
+        let cell = self.sheet.seen(merge.top, merge.left).filter(|c| c.is_text())?;
+        let rule = format!("merged over rows {} to {}", merge.top + 1, merge.bottom + 1);
         Some(Told { value: cell.text.trim().to_owned(), origin: self.origin(cell, rule) })
     }
 
@@ -372,7 +456,8 @@ impl RowReader<'_> {
             part.link = Some(Told { value: address, origin });
         }
         if let Some(places) = self.told(row, M::Designator) {
-            part.designators = places.value.split([',', ' ', ';', '\n']).filter(|d| !d.is_empty()).map(str::to_owned).collect();
+            part.designators = crate::columns::places(&places.value, limits::PLACES.saturating_sub(self.out.places));
+            self.out.places += part.designators.len();
             if part.name.is_none() {
                 part.name = part.device.clone().or_else(|| part.value.clone()).or(Some(places));
             }
@@ -391,6 +476,14 @@ impl RowReader<'_> {
                     Told { value: cell.text.clone(), origin: self.origin(cell, "as written") },
                 ));
             }
+        }
+        if let Some(number) = part.part_number.as_ref()
+            && shortened(&number.value)
+            && let Some(cell) = self.cell(row, M::PartNumber).map(|(c, _)| c.clone())
+        {
+            let message =
+                format!("the part number `{}` was once stored as a number and shortened; its digits are lost", number.value);
+            self.warn("part-number-shortened", message, &cell);
         }
         if let Some(number) = part.part_number.as_ref()
             && let Some((cell, _)) = self.cell(row, M::PartNumber)
@@ -476,6 +569,9 @@ impl RowReader<'_> {
             return Amount { origin: self.origin(&cell, DATE), ..Amount::default() };
         }
         let mut amount = self.amount(&cell, map.number);
+        if let Some(Per::Group) = self.per_merge(&cell, "quantity") {
+            amount.origin.rule.push_str("; merged, so it may be for several rows together");
+        }
         let told = self.cell(row, M::Unit).map(|(c, _)| c.text.trim().to_owned()).or_else(|| map.unit.clone());
         if let Some(unit) = told
             && amount.unit.is_none()
@@ -499,6 +595,12 @@ impl RowReader<'_> {
         {
             amount.value = Some(v * k);
             amount.origin.rule.push_str(&format!("; times {k} from {}", cell_name(factor_cell.row, factor_cell.column)));
+            if let Some((total, map)) = self.cell(row, M::QuantityTotal).map(|(c, m)| (c.clone(), m.clone()))
+                && let Some(t) = self.plain_number(&total, &map).filter(|t| (t - v * k).abs() > 1e-9 * t.abs().max(1.0))
+            {
+                let message = format!("{v} x {k} is {}, but the list's own total says {t}; the product is taken", v * k);
+                self.warn("quantity-total-differs", message, &total);
+            }
         }
         amount
     }
@@ -515,53 +617,65 @@ impl RowReader<'_> {
     fn masses(&mut self, row: u32, part: &mut PartRow) {
         for meaning in [Meaning::Mass, Meaning::MassLine] {
             let Some((cell, map)) = self.cell(row, meaning).map(|(c, m)| (c.clone(), m.clone())) else { continue };
-            if part.mass.is_some() {
-                continue;
-            }
-            let mut mass = Mass {
-                unit: map.unit.clone().unwrap_or_default(),
-                per: map.per,
-                origin: self.origin(&cell, ""),
-                ..Mass::default()
-            };
-            let mut rule = "no number found".to_owned();
-            if cell.is_text() {
-                if let Some((n, rest)) = number::leading(cell.text.trim_start_matches(['~', '≈', ' '])) {
-                    let open = map.number.is_none() && number::vote(n) == number::Vote::Open;
-                    mass.value = number::parse(n, map.number.unwrap_or(NumberStyle::Point)).filter(|_| !open);
-                    "number as written".clone_into(&mut rule);
-                    let word = rest.trim_start().split([' ', '(', '/', ',', '=']).next().unwrap_or("");
-                    if let Some((QuantityKind::Mass, symbol)) = quantity::unit_kind(word) {
-                        if !mass.unit.is_empty() && kilograms(&mass.unit) != kilograms(symbol) {
-                            let message = format!(
-                                "found `{}` in a column of `{}`; the unit in the cell is taken",
-                                cell.text.trim(),
-                                mass.unit
-                            );
-                            self.warn("mass-unit-differs", message, &cell);
-                        }
-                        symbol.clone_into(&mut mass.unit);
-                        self.two_units(&cell, &mass, rest, map.number);
-                    }
-                }
-            } else if let Some((v, r)) = self.number(&cell) {
-                (mass.value, rule) = (Some(v), r);
-            }
-            if mass.value.is_some_and(|v| v.abs() > 1e9 || v < 0.0) {
-                self.warn(
-                    "number-too-large",
-                    format!("found the mass `{}`, beyond anything that can be stripped; it is not taken", cell.text.trim()),
-                    &cell,
-                );
-                mass.value = None;
-            }
-            mass.kg = kilograms(&mass.unit).and_then(|k| Some(mass.value? * k));
+            let mut mass = self.mass(&cell, &map);
             if let Some(per) = self.per_merge(&cell, "mass") {
                 mass.per = per;
             }
-            mass.origin.rule = rule;
-            part.mass = Some(mass);
+            match &mut part.mass {
+                None => part.mass = Some(mass),
+                Some(piece) => self.line_mass(piece, &mass, part.quantity.value, &cell),
+            }
         }
+    }
+
+    /// Quantity times mass must be the line mass; where titles do not say so, this tells that the mass is for a piece.
+    fn line_mass(&mut self, piece: &mut Mass, line: &Mass, quantity: Option<f64>, cell: &Cell) {
+        let (Some(one), Some(all), Some(q)) = (piece.kg, line.kg, quantity) else { return };
+        if (one * q - all).abs() <= 0.006 * all.abs() + 1e-9 {
+            if piece.per == Per::Unknown {
+                piece.per = Per::Piece;
+                piece.origin.rule.push_str("; per piece, for quantity x mass = line mass");
+            }
+        } else if !matches!(piece.per, Per::Group) {
+            let message = format!("{q} x {one} kg is {} kg, but the line mass says {all} kg", (q * one * 1e9).round() / 1e9);
+            self.warn("mass-line-differs", message, cell);
+        }
+    }
+
+    fn mass(&mut self, cell: &Cell, map: &ColumnMapping) -> Mass {
+        let mut mass =
+            Mass { unit: map.unit.clone().unwrap_or_default(), per: map.per, origin: self.origin(cell, ""), ..Mass::default() };
+        let mut rule = "no number found".to_owned();
+        if cell.is_text() {
+            if let Some((n, rest)) = number::leading(cell.text.trim_start_matches(['~', '≈', ' '])) {
+                let open = map.number.is_none() && number::vote(n) == number::Vote::Open;
+                mass.value = number::parse(n, map.number.unwrap_or(NumberStyle::Point)).filter(|_| !open);
+                "number as written".clone_into(&mut rule);
+                let word = rest.trim_start().split([' ', '(', '/', ',', '=']).next().unwrap_or("");
+                if let Some((QuantityKind::Mass, symbol)) = quantity::unit_kind(word) {
+                    if !mass.unit.is_empty() && kilograms(&mass.unit) != kilograms(symbol) {
+                        let message =
+                            format!("found `{}` in a column of `{}`; the unit in the cell is taken", cell.text.trim(), mass.unit);
+                        self.warn("mass-unit-differs", message, cell);
+                    }
+                    symbol.clone_into(&mut mass.unit);
+                    self.two_units(cell, &mass, rest, map.number);
+                }
+            }
+        } else if let Some((v, r)) = self.number(cell) {
+            (mass.value, rule) = (Some(v), r);
+        }
+        if mass.value.is_some_and(|v| v.abs() > 1e9 || v < 0.0) {
+            let message = format!("found the mass `{}`, beyond anything that can be stripped; it is not taken", cell.text.trim());
+            self.warn("number-too-large", message, cell);
+            mass.value = None;
+        } else if mass.value.is_none() && map.number.is_some() && cell.is_text() && !quantity::words_of_not_known(&cell.text) {
+            let message = format!("the mass `{}` does not read as a number; it is left unknown", cell.text.trim());
+            self.warn("value-unread", message, cell);
+        }
+        mass.kg = kilograms(&mass.unit).and_then(|k| Some(mass.value? * k));
+        mass.origin.rule = rule;
+        mass
     }
 
     /// A second unit in the cell, as in `1.2 kg (2.65 lb)`, must agree.
@@ -638,6 +752,16 @@ impl RowReader<'_> {
         }
         price
     }
+}
+
+/// `1.23457E+19` is what a program makes of a long number; `100E10` is a part number as people write it.
+fn shortened(text: &str) -> bool {
+    text.split_once("E+").is_some_and(|(a, b)| {
+        a.len() > 2
+            && a.as_bytes().get(1).is_some_and(|c| matches!(c, b'.' | b','))
+            && a.parse::<f64>().is_ok() | a.contains(',')
+            && b.parse::<u8>().is_ok()
+    })
 }
 
 /// The rule of a cell that holds a date where a number belongs, until it is repaired.

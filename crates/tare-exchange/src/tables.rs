@@ -14,6 +14,8 @@ pub(crate) struct Found {
     pub(crate) last: u32,
     pub(crate) title: Option<Cell>,
     pub(crate) titles: Vec<(u32, String, Option<Title>)>,
+    /// A row of nothing but units below the titles.
+    pub(crate) units: Option<u32>,
 }
 
 /// Column, text, meaning, whether it is a number.
@@ -21,6 +23,8 @@ type TitleCell = (u32, String, Option<Title>, bool);
 
 struct Segment {
     row: u32,
+    /// Whether the row above gives part of the titles.
+    double: bool,
     cells: Vec<(u32, String, Option<Title>)>,
 }
 
@@ -41,6 +45,11 @@ pub(crate) fn find(book: &Book) -> Vec<Found> {
                 let exact = segment.cells.iter().filter(|c| c.2.as_ref().is_some_and(|t| t.exact)).count();
                 // Below a table, a row of words must be a clear row of titles to begin another one; the same titles again are a page break.
                 match above {
+                    Some(a) if segment.double && a.row + 1 == segment.row => {
+                        let above = a.row;
+                        segments.retain(|s| s.row != above);
+                        segments.push(segment);
+                    }
                     Some(a) if same_titles(a, &segment) => {}
                     Some(_) if exact < 2 => {}
                     _ => segments.push(segment),
@@ -73,13 +82,8 @@ fn header_segments(sheet: &Sheet, row: u32) -> Vec<Segment> {
     if cells.len() < 2 || !cells.iter().any(|c| c.is_text()) {
         return Vec::new();
     }
-    let understood: Vec<TitleCell> = cells
-        .iter()
-        .map(|c| {
-            let title = if c.is_text() { titles::understand(&c.text) } else { None };
-            (c.column, c.text.clone(), title, !c.is_text() || is_number(&c.text))
-        })
-        .collect();
+    let (mut understood, double) = title_cells(sheet, row, &cells);
+    depth_numbers(&mut understood);
     if !understood.iter().any(|u| u.2.as_ref().is_some_and(|t| t.exact)) {
         return Vec::new();
     }
@@ -111,8 +115,54 @@ fn header_segments(sheet: &Sheet, row: u32) -> Vec<Segment> {
             let enough = known.len() >= 2 || (quantity && part.len() >= 2);
             enough && exact >= 1 && numbers == 0 && known.len() * 4 >= part.len()
         })
-        .map(|part| Segment { row, cells: part.into_iter().map(|(c, t, u, _)| (c, t, u)).collect() })
+        .map(|part| Segment { row, double, cells: part.into_iter().map(|(c, t, u, _)| (c, t, u)).collect() })
         .collect()
+}
+
+/// The titles a row gives: its own cells; cells merged down into it; and over several of them a wider merged
+/// title, whose text goes before theirs (a heading over a table is no title).
+fn title_cells(sheet: &Sheet, row: u32, cells: &[&Cell]) -> (Vec<TitleCell>, bool) {
+    let mut double = false;
+    let mut out: Vec<TitleCell> = cells
+        .iter()
+        .map(|c| {
+            let own = if c.is_text() { titles::understand(&c.text) } else { None };
+            let over =
+                row.checked_sub(1).and_then(|r| sheet.merge_at(r, c.column)).filter(|m| m.right > m.left && m.bottom + 1 == row);
+            let above = over
+                .and_then(|m| sheet.seen(m.top, m.left))
+                .filter(|a| c.is_text() && a.is_text() && titles::understand(&a.text).is_some());
+            let joint = above.map(|a| format!("{} {}", a.text.trim(), c.text.trim()));
+            if let Some((text, title)) = joint.and_then(|j| titles::understand(&j).map(|t| (j, t))) {
+                double = true;
+                return (c.column, text, Some(title), false);
+            }
+            (c.column, c.text.clone(), own, !c.is_text() || is_number(&c.text))
+        })
+        .collect();
+    if double {
+        let last = out.last().map_or(0, |c| c.0).saturating_add(1).min(512);
+        let down = |c: u32| sheet.merge_at(row, c).filter(|m| m.bottom == row && m.top < row && m.left == m.right);
+        for cell in (0..=last).filter_map(down).filter_map(|m| sheet.seen(m.top, m.left)).filter(|c| c.is_text()) {
+            out.push((cell.column, cell.text.clone(), titles::understand(&cell.text), false));
+        }
+        out.sort_by_key(|c| c.0);
+    }
+    (out, double)
+}
+
+/// Titles 1, 2, 3 ... side by side are depths: a mark or name in one of them says how deep a row stands.
+fn depth_numbers(cells: &mut [TitleCell]) {
+    let number = |c: &TitleCell| c.1.trim().parse::<u32>().ok();
+    let Some(start) = cells.iter().position(|c| matches!(number(c), Some(0 | 1))) else { return };
+    let run =
+        cells[start..].windows(2).take_while(|w| w[1].0 == w[0].0 + 1 && number(&w[1]) == number(&w[0]).map(|n| n + 1)).count()
+            + 1;
+    if run >= 2 {
+        for c in &mut cells[start..start + run] {
+            (c.2, c.3) = (titles::understand("level 1"), false);
+        }
+    }
 }
 
 /// Whether a column has next to nothing in the rows below.
@@ -161,7 +211,31 @@ fn extent(sheet: &Sheet, index: usize, segment: &Segment, all: &[Segment]) -> Fo
     (left, right) = (new_left, new_right);
     let titles =
         (left..=right).map(|c| segment.cells.iter().find(|t| t.0 == c).cloned().unwrap_or((c, String::new(), None))).collect();
-    Found { sheet: index, header: segment.row, left, right, last, title, titles }
+    let units = sheet.rows().find(|r| *r > segment.row && *r <= last).filter(|r| is_units_row(sheet, *r, left, right));
+    Found { sheet: index, header: segment.row, left, right, last, title, titles, units }
+}
+
+/// A unit as it stands below a title: `[mm]`, `kg`, `EUR/pc`, `-`.
+pub(crate) fn unit_cell(text: &str) -> Option<&str> {
+    let t = text.trim().trim_start_matches(['[', '(']).trim_end_matches([']', ')']).trim();
+    let money = t.chars().count() <= 8 && !t.contains(|c: char| c.is_ascii_digit()) && crate::price::currency(t).1.is_some();
+    (crate::quantity::unit_kind(t).is_some() || money || matches!(t, "-" | "–" | "")).then_some(t)
+}
+
+fn is_units_row(sheet: &Sheet, row: u32, left: u32, right: u32) -> bool {
+    let mut telling = 0;
+    for c in sheet.seen_in_row(row, left, right) {
+        match unit_cell(&c.text).filter(|_| c.is_text()) {
+            Some(unit) => telling += usize::from(!matches!(unit, "" | "-" | "–")),
+            None => return false,
+        }
+    }
+    telling > 0
+}
+
+/// `Drawn by: somebody` says something about the list; it is no title.
+fn is_statement(text: &str) -> bool {
+    text.trim_start().starts_with('#') || text.split_once(':').is_some_and(|(_, after)| !after.trim().is_empty())
 }
 
 /// A single text directly above the titles, or with one blank row between.
@@ -172,7 +246,9 @@ fn title_above(sheet: &Sheet, segment: &Segment) -> Option<Cell> {
         let mut cells = sheet.seen_in_row(row, left, right);
         match (cells.next(), cells.next()) {
             (None, _) => continue,
-            (Some(c), None) if c.is_text() && c.text.chars().count() <= 60 && !is_number(&c.text) => return Some(c.clone()),
+            (Some(c), None) if c.is_text() && c.text.chars().count() <= 60 && !is_number(&c.text) && !is_statement(&c.text) => {
+                return Some(c.clone());
+            }
             _ => return None,
         }
     }

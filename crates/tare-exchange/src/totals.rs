@@ -9,27 +9,30 @@ use crate::tables::Found;
 use tare_diag::Diag;
 
 /// What a row adds to a total of a column.
-fn share(row: &PartRow, meaning: Meaning) -> Option<f64> {
+///
+/// A mass is brought to the unit of the total, given in kilograms, where both are known.
+pub(crate) fn share(row: &PartRow, meaning: Meaning, kg: Option<f64>) -> Option<f64> {
+    let printed = |m: &crate::proposal::Mass| m.kg.zip(kg).map(|(m, k)| m / k).or(m.value);
     match meaning {
         Meaning::Quantity | Meaning::QuantityBought | Meaning::QuantityTotal | Meaning::Multiplier => row.quantity.value,
-        Meaning::Mass => row.mass.as_ref().and_then(|m| m.value),
+        Meaning::Mass => row.mass.as_ref().and_then(printed),
         Meaning::MassLine => {
             let mass = row.mass.as_ref()?;
-            if matches!(mass.per, Per::Line | Per::Group) { mass.value } else { Some(mass.value? * row.quantity.value?) }
+            if matches!(mass.per, Per::Line | Per::Group) { printed(mass) } else { Some(printed(mass)? * row.quantity.value?) }
         }
         Meaning::PriceLine => row.line_price.as_ref().and_then(|p| p.value),
         _ => row.price.as_ref().and_then(|p| p.value),
     }
 }
 
-fn times_quantity(row: &PartRow, meaning: Meaning) -> Option<f64> {
+fn times_quantity(row: &PartRow, meaning: Meaning, kg: Option<f64>) -> Option<f64> {
     let per_line = |p: Per| matches!(p, Per::Line | Per::Group);
     let per = match meaning {
         Meaning::Mass => row.mass.as_ref()?.per,
         Meaning::Price => row.price.as_ref()?.per,
         _ => return None,
     };
-    let v = share(row, meaning)?;
+    let v = share(row, meaning, kg)?;
     Some(if per_line(per) { v } else { v * row.quantity.value? })
 }
 
@@ -156,8 +159,8 @@ fn compare(
                 }
                 any = true;
                 for r in rows {
-                    sum += share(r, column.meaning).unwrap_or(0.0);
-                    if !covered(r, column.column) && share(r, column.meaning).is_some_and(|v| v != 0.0) {
+                    sum += share(r, column.meaning, total.kg).unwrap_or(0.0);
+                    if !covered(r, column.column) && share(r, column.meaning, total.kg).is_some_and(|v| v != 0.0) {
                         left_out.push(format!("row {} (cell {})", r.row, cell_name(r.row - 1, column.column)));
                     }
                 }
@@ -186,9 +189,9 @@ fn compare(
         let found: Vec<f64> = rows.iter().filter(|r| r.counted || r.parent.is_none()).filter_map(|r| f(r)).collect();
         (!found.is_empty()).then(|| found.iter().sum::<f64>())
     };
-    let plain = |r: &PartRow| share(r, total.meaning);
-    let times = |r: &PartRow| times_quantity(r, total.meaning);
-    let counted = |r: &PartRow| share(r, total.meaning).filter(|_| r.counted);
+    let plain = |r: &PartRow| share(r, total.meaning, total.kg);
+    let times = |r: &PartRow| times_quantity(r, total.meaning, total.kg);
+    let counted = |r: &PartRow| share(r, total.meaning, total.kg).filter(|_| r.counted);
     let charges: Vec<f64> =
         out.charges.iter().filter(|(t, m, _)| *t == total.table && *m == total.meaning).map(|c| c.2).collect();
     let charged = (!charges.is_empty()).then(|| sum(&rows, &plain)).flatten().map(|s| s + charges.iter().sum::<f64>());

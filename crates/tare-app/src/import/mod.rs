@@ -11,7 +11,7 @@ use crate::clock;
 use crate::session::Session;
 use crate::workspace::{Loaded, Recorded, Stamp, Workspace};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use tare_diag::{Diag, Place};
 use tare_exchange::{Book, Hints, Mapping, Proposal, RowKey, Source};
 use tare_model::{Change, Id};
@@ -48,6 +48,9 @@ pub struct RatePlan {
 /// What is remembered of an import, to know its next revision.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 struct Memory {
+    /// The entry that took the list; once it is taken back, so is this memory.
+    #[serde(default)]
+    entry: u64,
     file: String,
     sha256: String,
     keys: Vec<RowKey>,
@@ -93,8 +96,13 @@ pub fn plan(session: &Session, loaded: &Loaded, book: &Book, request: &Request) 
         return revision::plan(&session.library, loaded, proposal, earlier, request);
     }
     let built = parts::build(&session.library, &loaded.document, &proposal, request.under.as_deref())?;
-    let memory =
-        Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys: proposal.row_keys(), parts: built.parts };
+    let memory = Memory {
+        entry: 0,
+        file: proposal.file.clone(),
+        sha256: proposal.sha256.clone(),
+        keys: proposal.row_keys(),
+        parts: built.parts,
+    };
     Ok(Plan { changes: built.changes, revision: None, under: built.under, memory, proposal })
 }
 
@@ -105,7 +113,8 @@ pub fn plan(session: &Session, loaded: &Loaded, book: &Book, request: &Request) 
 pub fn look(book: &Book, request: &Request) -> Result<Plan, Vec<Diag>> {
     let hints = Hints { mapping: request.mapping.clone(), answers: request.answers.clone() };
     let proposal = tare_exchange::propose(book, &hints)?;
-    let memory = Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys: Vec::new(), parts: Vec::new() };
+    let memory =
+        Memory { entry: 0, file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys: Vec::new(), parts: Vec::new() };
     Ok(Plan { changes: Vec::new(), revision: None, under: None, memory, proposal })
 }
 
@@ -132,7 +141,10 @@ pub fn accept(workspace: &Workspace, loaded: &mut Loaded, plan: &Plan, author: &
     };
     let recorded = workspace.record(loaded, &plan.changes, &Stamp { author: author.to_owned(), says })?;
     let mapping = serde_json::to_string(&plan.proposal.mapping).map_err(unwritable)?;
-    let memory = serde_json::to_string(&plan.memory).map_err(unwritable)?;
+    let mut memories = memories(workspace, loaded, &plan.proposal)?;
+    memories.push(Memory { entry: recorded.number, ..plan.memory.clone() });
+    let latest = memories.len().saturating_sub(MEMORIES);
+    let memory = serde_json::to_string(&memories[latest..]).map_err(unwritable)?;
     workspace.remember(&mapping_key(&plan.proposal), &mapping)?;
     workspace.remember(&memory_key(loaded, &plan.proposal), &memory)?;
     Ok(Some(recorded))
@@ -203,11 +215,33 @@ fn remembered_mapping(workspace: &Workspace, proposal: &Proposal) -> Result<Opti
     Ok(workspace.recall(&mapping_key(proposal))?.and_then(|text| serde_json::from_str(&text).ok()))
 }
 
-/// What is remembered of an earlier import of this list, if its parts still stand.
+/// How many imports with the same titles are remembered.
+const MEMORIES: usize = 16;
+
+/// What is remembered of all imports with these titles.
+fn memories(workspace: &Workspace, loaded: &Loaded, proposal: &Proposal) -> Result<Vec<Memory>, Vec<Diag>> {
+    let text = workspace.recall(&memory_key(loaded, proposal))?.unwrap_or_default();
+    let one = || serde_json::from_str::<Memory>(&text).map(|m| vec![m]);
+    Ok(serde_json::from_str(&text).or_else(|_| one()).unwrap_or_default())
+}
+
+/// What is remembered of the last import that holds, whose parts still stand and which shares rows with this list.
+///
+/// Many lists have the same titles; one that shares next to no row with an earlier one is a list of its own, not its next revision.
 fn memory(workspace: &Workspace, loaded: &Loaded, proposal: &Proposal) -> Result<Option<Memory>, Vec<Diag>> {
-    let text = workspace.recall(&memory_key(loaded, proposal))?;
-    let memory: Option<Memory> = text.and_then(|t| serde_json::from_str(&t).ok());
-    Ok(memory.filter(|m| m.parts.iter().flatten().any(|id| loaded.document.get(*id).is_some())))
+    let all = memories(workspace, loaded, proposal)?;
+    if all.is_empty() {
+        return Ok(None);
+    }
+    let history = workspace.history(loaded.document.id).map_err(|d| vec![d])?;
+    let undone: BTreeSet<u64> = history.iter().filter(|h| h.undone).map(|h| h.number).collect();
+    let these: BTreeSet<String> = proposal.row_keys().into_iter().map(|k| k.identity).collect();
+    let fits = |m: &Memory| {
+        let shared = m.keys.iter().filter(|k| these.contains(&k.identity)).count();
+        let stands = m.parts.iter().flatten().any(|id| loaded.document.get(*id).is_some());
+        stands && !undone.contains(&m.entry) && shared > 0 && shared * 5 >= m.keys.len().min(these.len())
+    };
+    Ok(all.into_iter().rev().find(fits))
 }
 
 impl Workspace {

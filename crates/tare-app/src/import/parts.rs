@@ -22,8 +22,9 @@ pub(super) fn build(library: &Library, study: &Document, proposal: &Proposal, un
     let (top, label) = maker.top(proposal, under)?;
     let mut groups: Vec<Option<Id>> = vec![None; proposal.groups.len()];
     let mut parts: Vec<Option<Id>> = vec![None; proposal.rows.len()];
+    let standing = standing(proposal);
     for (at, row) in proposal.rows.iter().enumerate() {
-        if !takes(row) {
+        if !standing[at] {
             continue;
         }
         let parent = match (row.parent.and_then(|p| parts[p]), row.group) {
@@ -31,7 +32,7 @@ pub(super) fn build(library: &Library, study: &Document, proposal: &Proposal, un
             (None, Some(group)) => maker.group(proposal, &mut groups, group, top),
             (None, None) => top,
         };
-        parts[at] = Some(maker.row(row, parent));
+        parts[at] = Some(maker.row(row, parent, count_in_parent(proposal, &standing, at), !takes(row)));
     }
     Ok(Built { changes: maker.changes, parts, under: label })
 }
@@ -39,6 +40,26 @@ pub(super) fn build(library: &Library, study: &Document, proposal: &Proposal, un
 /// Whether a row becomes a part: options, alternatives and what is not fitted do not.
 pub(super) fn takes(row: &PartRow) -> bool {
     row.counted || (row.component && row.fitted && !row.optional && row.alternative.is_none() && row.why_not.is_none())
+}
+
+/// Which rows become parts: those that are taken, and the assemblies that hold them.
+pub(super) fn standing(proposal: &Proposal) -> Vec<bool> {
+    let mut standing: Vec<bool> = proposal.rows.iter().map(takes).collect();
+    for at in (0..standing.len()).rev() {
+        if let Some(parent) = proposal.rows[at].parent.filter(|_| standing[at]) {
+            standing[parent] = true;
+        }
+    }
+    standing
+}
+
+/// How many of a row are in one of the assembly above it: the proposal counts for the whole product, the tree of parts for one parent.
+pub(super) fn count_in_parent(proposal: &Proposal, standing: &[bool], at: usize) -> Option<f64> {
+    use tare_exchange::QuantityKind::{Length, Mass, Volume};
+    let row = &proposal.rows[at];
+    let count = count_of(row)?;
+    let above = row.parent.filter(|p| standing[*p]).and_then(|p| count_of(&proposal.rows[p])).filter(|n| *n > 0.0);
+    Some(if matches!(row.quantity.kind, Length | Mass | Volume) { count } else { count / above.unwrap_or(1.0) })
 }
 
 /// Makes records for rows and keeps their order.
@@ -115,21 +136,20 @@ impl<'a> Maker<'a> {
     }
 
     /// The part of a row, with its item and values.
-    pub(super) fn row(&mut self, row: &PartRow, parent: Id) -> Id {
+    pub(super) fn row(&mut self, row: &PartRow, parent: Id, count: Option<f64>, assembly: bool) -> Id {
         let name = row_name(row);
-        let key = row
-            .part_number
-            .as_ref()
-            .map_or_else(|| format!("{name} | {}", text(&row.description)), |n| format!("number {}", n.value));
-        let item = match self.items.get(&key) {
+        let key = row.part_number.as_ref().map_or_else(|| self::key(row, &name), |n| format!("number {}", n.value));
+        // Assemblies of one name may hold different parts, so each is an item of its own.
+        let item = match self.items.get(&key).filter(|_| !assembly) {
             Some(known) => *known,
             None => {
-                let id = self.new_item(row, &name);
-                self.items.insert(key, id);
+                let id = self.new_item(row, &name, assembly);
+                if !assembly {
+                    self.items.insert(key, id);
+                }
                 id
             }
         };
-        let count = count_of(row);
         let mut part = self.part_record(item, Some(parent), count.unwrap_or(1.0));
         part = with_origin(part, &row.quantity.origin);
         let mut says = Vec::new();
@@ -151,7 +171,7 @@ impl<'a> Maker<'a> {
         id
     }
 
-    fn new_item(&mut self, row: &PartRow, name: &str) -> Id {
+    fn new_item(&mut self, row: &PartRow, name: &str, assembly: bool) -> Id {
         let origin = row.name.as_ref().or(row.part_number.as_ref()).or(row.description.as_ref()).map(|t| &t.origin);
         let mut item = self.item_record(name, origin);
         let mut says: Vec<String> = row.description.iter().map(|d| d.value.clone()).filter(|d| d != name).collect();
@@ -174,20 +194,24 @@ impl<'a> Maker<'a> {
         let make = row.make_or_buy.as_ref().map(|m| m.value.as_str());
         if let Some(make @ ("make" | "buy")) = make {
             item = item.with_text(Field::Make, make);
-        } else if row.price.is_some() || row.line_price.is_some() {
+        } else if !assembly && (row.price.is_some() || row.line_price.is_some()) {
             item = item.with_text(Field::Make, "buy");
+        }
+        if assembly {
+            item = item.with_text(Field::Form, "assembly");
         }
         let id = item.id;
         self.changes.push(Change::Add { record: item });
-        self.values(row, id);
+        self.values(row, id, assembly);
         id
     }
 
-    fn values(&mut self, row: &PartRow, item: Id) {
+    fn values(&mut self, row: &PartRow, item: Id, assembly: bool) {
         if let Some((value, origin)) = mass_text(row) {
             self.changes.push(Change::Add { record: value_record(item, "mass", value, "quoted", origin) });
         }
-        if let Some((value, origin)) = price_text(row) {
+        // An assembly's own mass is held against the sum of its parts; its price would be paid twice.
+        if let Some((value, origin)) = price_text(row).filter(|_| !assembly) {
             self.changes.push(Change::Add { record: value_record(item, "price", value, "quoted", origin) });
         }
     }
@@ -220,6 +244,13 @@ impl<'a> Maker<'a> {
         self.last.insert(parent, next.clone());
         next
     }
+}
+
+/// What makes two rows without part numbers the same item: name, description, material, mass and price.
+fn key(row: &PartRow, name: &str) -> String {
+    let mass = mass_text(row).map(|m| m.0).unwrap_or_default();
+    let price = price_text(row).map(|p| p.0).unwrap_or_default();
+    format!("{name} | {} | {} | {mass} | {price}", text(&row.description), text(&row.material))
 }
 
 /// What a row is called: its name, else its description, number or value.

@@ -21,13 +21,22 @@ pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) 
     let mut last = document.last_order(Some(owner.id));
     for row in &proposal.rates {
         let Some(text) = text_of(row) else { continue };
-        if let Err(error) = Quantity::parse(&text) {
-            let sheet = (!row.origin.sheet.is_empty()).then(|| row.origin.sheet.clone());
-            let place = Place::Cell { file: row.origin.file.clone(), sheet, cell: row.origin.cell.clone() };
-            problems.push(Diag::error("value-text", format!("rate `{}`: {error}", row.what)).at(place));
+        let sheet = (!row.origin.sheet.is_empty()).then(|| row.origin.sheet.clone());
+        let place = Place::Cell { file: row.origin.file.clone(), sheet, cell: row.origin.cell.clone() };
+        let read = match Quantity::parse(&text) {
+            Ok(read) => read,
+            Err(error) => {
+                problems.push(Diag::error("value-text", format!("rate `{}`: {error}", row.what)).at(place));
+                continue;
+            }
+        };
+        let known = document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(&row.what));
+        let before = known.and_then(|r| r.text(Field::Text)).unwrap_or_default();
+        if Quantity::parse(before).is_ok_and(|old| old.unit.dim != read.unit.dim) {
+            let says = format!("rate `{}`: `{text}` cannot take the place of `{before}`, it is of another kind", row.what);
+            problems.push(Diag::error("rate-kind", says).at(place).hint("state the currency and the unit in the table"));
             continue;
         }
-        let known = document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(&row.what));
         match known {
             Some(old) if old.text(Field::Text) == Some(&text) => {}
             Some(old) => {

@@ -1,11 +1,11 @@
 //! The next revision of a list that is in the study: only what differs is changed.
 
-use super::parts::{Maker, count_of, mass_text, price_text, takes};
+use super::parts::{Maker, count_in_parent, mass_text, price_text, standing, takes};
 use super::{Memory, Plan, Request, value_record};
 use crate::workspace::Loaded;
 use std::collections::BTreeSet;
 use tare_diag::Diag;
-use tare_exchange::{Proposal, compare_revision};
+use tare_exchange::{PartRow, Proposal, compare_revision};
 use tare_library::Library;
 use tare_model::{Change, Document, Field, FieldValue, Id, Kind};
 
@@ -45,6 +45,7 @@ pub(super) fn plan(
         same: revision.same,
         ..RevisionPlan::default()
     };
+    let standing = standing(&proposal);
     let mut changes = Vec::new();
     let mut parts: Vec<Option<Id>> = vec![None; proposal.rows.len()];
     // A row keeps the part of the old row with the same identity.
@@ -59,7 +60,8 @@ pub(super) fn plan(
     for change in &revision.changed {
         shown.changed.push((change.identity.clone(), change.fields.clone()));
         if let Some(part) = parts[change.row] {
-            update(study, &proposal, change.row, part, &change.fields, &mut changes);
+            let count = count_in_parent(&proposal, &standing, change.row);
+            update(study, &proposal.rows[change.row], count, part, &change.fields, &mut changes);
         }
     }
     let mut maker = Maker::new(library, study);
@@ -67,9 +69,15 @@ pub(super) fn plan(
     for row in &revision.new {
         shown.new.push(keys[*row].identity.clone());
         let of = &proposal.rows[*row];
-        if takes(of) {
-            let parent = of.parent.and_then(|p| parts[p]).unwrap_or(top);
-            parts[*row] = Some(maker.row(of, parent));
+        if standing[*row] {
+            // A new row of a section goes where the other rows of the section stand.
+            let beside = || {
+                let same =
+                    |r: &usize| of.group.is_some() && proposal.rows[*r].group == of.group && proposal.rows[*r].parent.is_none();
+                (0..parts.len()).filter(same).find_map(|r| study.get(parts[r]?)?.parent)
+            };
+            let parent = of.parent.and_then(|p| parts[p]).or_else(beside).unwrap_or(top);
+            parts[*row] = Some(maker.row(of, parent, count_in_parent(&proposal, &standing, *row), !takes(of)));
         }
     }
     changes.extend(maker.changes);
@@ -81,18 +89,17 @@ pub(super) fn plan(
             changes.push(Change::Remove { id: part });
         }
     }
-    let memory = Memory { file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys, parts };
+    let memory = Memory { entry: 0, file: proposal.file.clone(), sha256: proposal.sha256.clone(), keys, parts };
     Ok(Plan { changes, revision: Some(shown), under, memory, proposal })
 }
 
 /// Changes of one row: count on the part, name on the item, mass and price as values.
-fn update(study: &Document, proposal: &Proposal, row: usize, part: Id, fields: &[FieldChange], changes: &mut Vec<Change>) {
-    let of = &proposal.rows[row];
+fn update(study: &Document, of: &PartRow, count: Option<f64>, part: Id, fields: &[FieldChange], changes: &mut Vec<Change>) {
     let Some(item) = study.get(part).and_then(|p| p.refers(Field::Item)) else { return };
     for (field, _, new) in fields {
         match field.as_str() {
             "quantity" => {
-                if let Some(count) = count_of(of) {
+                if let Some(count) = count {
                     changes.push(Change::Set { id: part, field: Field::Count, to: Some(FieldValue::Number(count)) });
                 }
             }

@@ -2,7 +2,7 @@
 
 use crate::book::Encoding;
 use crate::limits::MESSAGES;
-use encoding_rs::{UTF_16BE, UTF_16LE, WINDOWS_1250, WINDOWS_1251, WINDOWS_1252};
+use encoding_rs::{MACINTOSH, SHIFT_JIS, UTF_16BE, UTF_16LE, WINDOWS_1250, WINDOWS_1251, WINDOWS_1252};
 use tare_diag::{Diag, Place};
 
 fn told(name: &str, reason: &str, certain: bool) -> Encoding {
@@ -50,7 +50,7 @@ pub(crate) fn decode(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> (Stri
         return (text, told("UTF-8 with legacy lines", "some lines are strict UTF-8 and others are not", false));
     }
     let (page, name) = legacy(bytes);
-    let text = page.decode_without_bom_handling(bytes).0.into_owned();
+    let text = page.decode(bytes);
     remarks.push(
         Diag::warning("encoding-guessed", format!("the file is no valid UTF-8 and has no mark; it was read as {name}"))
             .at(Place::File(file.to_owned()))
@@ -68,7 +68,7 @@ fn line_by_line(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> String {
             Ok(text) => out.push_str(text),
             Err(_) => {
                 bad.push(i + 1);
-                out.push_str(&page.decode_without_bom_handling(line).0);
+                out.push_str(&page.decode(line));
             }
         }
     }
@@ -86,8 +86,62 @@ fn line_by_line(file: &str, bytes: &[u8], remarks: &mut Vec<Diag>) -> String {
     out
 }
 
+/// Letters of code page 850 above ASCII, in order.
+const DOS: &str = "ÇüéâäàåçêëèïîìÄÅÉæÆôöòûùÿÖÜø£Ø×ƒáíóúñÑªº¿®¬½¼¡«»░▒▓│┤ÁÂÀ©╣║╗╝¢¥┐\
+                   └┴┬├─┼ãÃ╚╔╩╦╠═╬¤ðÐÊËÈıÍÎÏ┘┌█▄¦Ì▀ÓßÔÒõÕµþÞÚÛÙýÝ¯´\u{ad}±‗¾¶§÷¸°¨·¹³²■\u{a0}";
+
+#[derive(Clone, Copy)]
+enum Page {
+    Known(&'static encoding_rs::Encoding),
+    Dos,
+}
+
+impl Page {
+    fn decode(self, bytes: &[u8]) -> String {
+        match self {
+            Self::Known(page) => page.decode_without_bom_handling(bytes).0.into_owned(),
+            Self::Dos => {
+                let table: Vec<char> = DOS.chars().collect();
+                bytes.iter().map(|b| if b.is_ascii() { char::from(*b) } else { table[usize::from(b - 0x80)] }).collect()
+            }
+        }
+    }
+}
+
 /// The code page whose letters make the most of the bytes above ASCII.
-fn legacy(bytes: &[u8]) -> (&'static encoding_rs::Encoding, &'static str) {
+fn legacy(bytes: &[u8]) -> (Page, &'static str) {
+    let (page, name) = match inside_words(bytes) {
+        Some(found) => return found,
+        None => windows(bytes),
+    };
+    (Page::Known(page), name)
+}
+
+/// Bytes between two Latin letters stand for letters. Below 0xC0 the western Windows page has signs there, the DOS and Macintosh pages their
+/// umlauts and accents. Japanese text shows itself by its kana.
+fn inside_words(bytes: &[u8]) -> Option<(Page, &'static str)> {
+    let (text, _, bad) = SHIFT_JIS.decode(&bytes[..bytes.len().min(1 << 20)]);
+    let letters = text.chars().filter(|c| !c.is_ascii()).count();
+    let kana = text.chars().filter(|c| matches!(c, '\u{3040}'..='\u{30ff}')).count();
+    if !bad && kana >= 2 && kana * 5 >= letters {
+        return Some((Page::Known(SHIFT_JIS), "Shift JIS (Japanese)"));
+    }
+    let inner = bytes.windows(3).filter(|w| w[0].is_ascii_alphabetic() && w[2].is_ascii_alphabetic() && !w[1].is_ascii());
+    let (mut all, mut dos, mut mac) = (0, 0, 0);
+    for w in inner {
+        all += 1;
+        dos += usize::from(matches!(w[1], 0x81 | 0x82 | 0x84 | 0x87 | 0x88 | 0x8A | 0x94));
+        mac += usize::from(matches!(w[1], 0x8A | 0x8D | 0x8E | 0x8F | 0x90 | 0x96 | 0x9A | 0x9F));
+    }
+    let unused = bytes.iter().filter(|b| matches!(b, 0x81 | 0x8D | 0x8F | 0x90)).count();
+    if dos * 2 > all && dos > mac {
+        return Some((Page::Dos, "DOS code page 850 (western European)"));
+    }
+    // The Macintosh's `š`-like places are letters of Windows pages too; old Macintosh files end their lines by a lone return.
+    (mac * 2 > all && (unused > 0 || !bytes.contains(&b'\n'))).then_some((Page::Known(MACINTOSH), "Macintosh Roman"))
+}
+
+fn windows(bytes: &[u8]) -> (&'static encoding_rs::Encoding, &'static str) {
     let high = bytes.iter().filter(|b| **b >= 0x80).count().max(1);
     let runs = bytes.windows(3).filter(|w| w.iter().all(|b| *b >= 0xC0)).count();
     if runs * 2 > high {
