@@ -165,9 +165,9 @@ impl Builder<'_> {
                     continue;
                 }
                 let (block, key) = (step.block, step.key.clone());
-                let (Some(cycle), Some(crew)) =
-                    (self.line_or_input(block, &key, "cycle"), self.line_or_input(block, &key, "people"))
-                else {
+                // Cure holds a station, not its people: where a station says how long they attend, that is their work.
+                let attended = self.line(block, "attended").or_else(|| self.line_or_input(block, &key, "cycle"));
+                let (Some(cycle), Some(crew)) = (attended, self.line_or_input(block, &key, "people")) else {
                     continue;
                 };
                 stations.push((step.title.clone(), cycle));

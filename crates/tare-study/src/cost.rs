@@ -40,11 +40,13 @@ pub enum CostKind {
     Profit,
     /// Freight and packaging between organisations.
     Freight,
+    /// Duty on price and freight, where the rate book states one.
+    Duty,
 }
 
 impl CostKind {
     /// All kinds, in order.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Bought,
         Self::Material,
         Self::Labour,
@@ -59,6 +61,7 @@ impl CostKind {
         Self::Sga,
         Self::Profit,
         Self::Freight,
+        Self::Duty,
     ];
 
     /// The words shown.
@@ -78,6 +81,7 @@ impl CostKind {
             Self::Sga => "selling and administration",
             Self::Profit => "profit",
             Self::Freight => "freight and packaging",
+            Self::Duty => "duty",
         }
     }
 

@@ -197,6 +197,11 @@ fn parts_without_a_mass_are_counted() {
     let study = bench.clean();
     same(study.value(study.mass[0].gap.expect("a gap")), 0.0);
     assert_eq!(study.mass[0].unknown, 1);
+    // A gap of exactly nothing is distrusted at sight.
+    let said = study.problems.iter().find(|d| d.code == "mass-gap-zero").expect("a warning");
+    assert_eq!(said.place.as_ref().expect("a place").to_string(), study.lines.address(study.mass[0].gap.expect("a gap")));
+    bench.value(tray, "mass", "9.99 kg");
+    assert!(bench.clean().problems.iter().all(|d| d.code != "mass-gap-zero"));
 }
 
 /// Mass by difference inherits both errors.
