@@ -148,7 +148,8 @@ pub fn compile(sources: Sources<'_>) -> Study {
     let line_balances = builder.line_balances(&demands);
     let mut tools = Vec::new();
     let mut costs: BTreeMap<Id, ItemCost> = BTreeMap::new();
-    let order: Vec<Id> = demands.keys().copied().collect();
+    // In the order of the parts list, so that tables do not depend on ids.
+    let order = builder.items_in_order();
     for item in order {
         let demand = demands.remove(&item).unwrap_or_default();
         let cost = builder.item_cost(item, &demand, &mut tools);

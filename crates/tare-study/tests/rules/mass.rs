@@ -222,3 +222,19 @@ fn mass_by_difference_inherits_both_errors() {
     near(study.value(mass), 0.5, 1e-12);
     near(study.standard_uncertainty(mass), 0.03f64.hypot(0.04) / 2.0, 1e-12);
 }
+
+/// An instrument of which nothing is stated does not make a reading exact: it takes the spread of a measured value, and that is said.
+#[test]
+fn a_reading_on_an_unknown_scale_is_not_exact() {
+    let mut bench = Bench::new();
+    let (pack, lid) = (bench.item("Pack"), bench.bought("Lid", "1 EUR"));
+    let top = bench.part(pack, None, 1.0);
+    bench.bulk(lid, top, 1.0);
+    let unknown = scale(&mut bench, &[]);
+    read(&mut bench, lid, "1 kg", unknown);
+    let study = bench.clean();
+    // quantities.toml: a measured mass has +- 0.2 %, k = 2.
+    near(study.standard_uncertainty(product(&study)), 0.001, 1e-12);
+    let said = study.problems.iter().find(|d| d.code == "instrument-errors").expect("a warning");
+    assert!(said.message.contains("Scale"), "{said}");
+}
