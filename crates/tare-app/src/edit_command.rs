@@ -394,6 +394,11 @@ impl<'a> Editing<'a> {
         let name = format!("{} {quantity}", self.addresses.of(subject.id));
         let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
         let known = self.document.of_kind(Some(subject.id), Kind::Choose).filter(|c| c.text(Field::Quantity) == Some(&quantity));
+        if standing.is_empty() {
+            let stated = self.document.of_kind(Some(subject.id), Kind::Value).filter_map(|v| v.text(Field::Quantity));
+            let diag = Diag::error("choose", format!("nothing is stated of {name}, so there is nothing to choose"));
+            return Err(one(diag.at(Place::address(target)).did_you_mean(&quantity, stated)));
+        }
         let mut changes: Vec<Change> = known.map(|c| Change::Remove { id: c.id }).collect();
         let mut record =
             Record::new(clock::new_id(), Kind::Choose).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
@@ -407,9 +412,9 @@ impl<'a> Editing<'a> {
                 record = record.with_text(Field::Method, "one").with(Field::Value, FieldValue::Ref(value.id));
                 format!("{name}: chosen {}", value.text(Field::Text).unwrap_or("?"))
             }
-            _ if matches!(which, "mean" | "weighted mean") && standing.len() > 1 => {
+            _ if which == "mean" && standing.len() > 1 => {
                 record = record.with_text(Field::Method, which);
-                format!("{name}: chosen the {which} of {} values", standing.len())
+                format!("{name}: chosen the mean of {} values", standing.len())
             }
             _ if which == "none" => return Ok(Intent { changes, says: format!("{name}: choice taken back") }),
             _ => {

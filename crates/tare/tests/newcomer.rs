@@ -203,3 +203,21 @@ fn a_study_read_back_from_its_text_gives_the_same_tables() {
     let read = |name: &str| std::fs::read_to_string(bench.path(name)).expect("written");
     assert_eq!(read("pump.toml"), read("again.toml"));
 }
+
+#[test]
+fn there_is_something_to_choose_or_it_is_said() {
+    let bench = pump();
+    bench.run(&["edit", "choose", "H1/masss", "1"]).refused(&["nothing is stated", "did you mean `mass`?"]);
+    bench.run(&["edit", "set", "H1/mass", "36 oz", "--beside", "--evidence", "measured"]).well();
+    let mass = bench.run(&["mass"]);
+    assert!(mass.err.contains("values-differ") && mass.err.contains("choose one"), "{}", mass.err);
+    bench.run(&["edit", "choose", "H1/mass", "weighted mean"]).refused(&["1 2.2 +- 0.1 lb, 2 36 oz"]);
+    bench.run(&["edit", "choose", "H1/mass", "2", "--says", "weighed again"]).well();
+    assert!(!bench.run(&["mass"]).err.contains("values-differ"));
+    assert!(bench.run(&["explain", "H1/mass"]).well().contains("36 oz"));
+    assert!(bench.run(&["undo"]).well().contains("chosen 36 oz: weighed again"));
+    assert!(bench.run(&["mass"]).err.contains("values-differ"));
+    bench.run(&["redo"]).well();
+    let history = bench.run(&["history"]).well();
+    assert!(history.contains("undone") || history.contains("redo"), "{history}");
+}
