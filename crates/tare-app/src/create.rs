@@ -20,6 +20,8 @@ pub struct NewStudy {
     pub year: Option<String>,
     /// Pieces a year, as value text.
     pub volume: Option<String>,
+    /// Years of production.
+    pub life: Option<String>,
     /// Place of making.
     pub place: Option<String>,
 }
@@ -57,11 +59,12 @@ pub fn new_study(workspace: &Workspace, library: &Library, new: &NewStudy, autho
             problems.push(diag.hint(format!("the library has: {}", shipped.join(", "))));
         }
     }
-    let per_year = tare_units::Unit::parse("1/a");
-    if let (Some(volume), Ok(unit)) = (&new.volume, per_year)
-        && let Err(error) = tare_units::Quantity::parse_as(volume, &unit)
-    {
-        problems.push(error.unplaced().hint("write it like `--volume \"20000 1/a\"`"));
+    for (option, text, unit, such) in [("volume", &new.volume, "1/a", "20000 1/a"), ("life", &new.life, "a", "5 a")] {
+        if let (Some(text), Ok(unit)) = (text, tare_units::Unit::parse(unit))
+            && let Err(error) = tare_units::Quantity::parse_as(text, &unit)
+        {
+            problems.push(error.unplaced().hint(format!("write it like `--{option} \"{such}\"`")));
+        }
     }
     if !problems.is_empty() {
         return Err(problems);
@@ -79,11 +82,15 @@ pub fn new_study(workspace: &Workspace, library: &Library, new: &NewStudy, autho
     }
     let under = scenario.id;
     let mut changes = vec![Change::Add { record: study }, Change::Add { record: scenario }];
-    if let Some(volume) = &new.volume {
+    let mut order = tare_model::first_order();
+    for (quantity, text) in [("volume", &new.volume), ("life", &new.life)] {
+        let Some(text) = text else { continue };
         let value = Record::new(clock::new_id(), Kind::Value)
             .under(under)
-            .with_text(Field::Quantity, "volume")
-            .with_text(Field::Text, volume);
+            .ordered(order.clone())
+            .with_text(Field::Quantity, quantity)
+            .with_text(Field::Text, text);
+        order = tare_model::order_between(Some(&order), None);
         changes.push(Change::Add { record: value.with_text(Field::Evidence, "assumed") });
     }
     let item = Record::new(clock::new_id(), Kind::Item).with_text(Field::Name, &new.name).with_text(Field::Form, "assembly");
@@ -139,8 +146,9 @@ pub fn from_text(
         }
         // Sealed here first, so that nothing is created when something does not hold.
         let mut trial = Document::new(document.id, document.kind);
-        if let Err(found) = trial.change_all(&document.changes) {
-            problems.extend(found);
+        match trial.change_all(&document.changes) {
+            Ok(edits) => problems.extend(crate::standing::after(&trial, &edits)),
+            Err(found) => problems.extend(found),
         }
     }
     if any_error(&problems) {

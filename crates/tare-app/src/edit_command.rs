@@ -3,10 +3,14 @@
 //! A target is an address, and behind its last stroke a field or a quantity: `P12/mass`, `P12/name`, `P12/op2/hits`,
 //! `scenario/volume`, `rate/wage.operator`, `J3/count`. `#2` behind a quantity names the second of several values.
 
+mod add;
+
 use crate::address::Addresses;
 use crate::check_value::{Subject, calculation_problem, check_rate, check_value, material_problem};
 use crate::clock;
 use crate::conflict::shown;
+use crate::text_form::article;
+pub use add::addable;
 use tare_diag::{Diag, Place};
 use tare_library::Library;
 use tare_model::{Change, Document, Field, FieldType, FieldValue, Id, Kind, Record, order_between};
@@ -59,6 +63,8 @@ pub enum EditCommand {
         under: Option<String>,
         /// `name=Lid`, `count=2`, `hits=5`.
         fields: Vec<String>,
+        /// What is said beside the values among them.
+        about: About,
     },
     /// Removes a record and what stands under it.
     Remove {
@@ -103,7 +109,7 @@ pub fn intent(document: &Document, library: &Library, command: &EditCommand) -> 
     match command {
         EditCommand::Set { target, to, about, beside } => editing.set(target, to, about, *beside),
         EditCommand::Clear { target } => editing.clear(target),
-        EditCommand::Add { kind, under, fields } => editing.add(kind, under.as_deref(), fields),
+        EditCommand::Add { kind, under, fields, about } => editing.add(kind, under.as_deref(), fields, about),
         EditCommand::Remove { target } => editing.remove(target),
         EditCommand::Choose { target, which, says } => editing.choose(target, which, says.as_deref()),
         EditCommand::Move { target, under, after } => editing.shift(target, under.as_deref(), after.as_deref()),
@@ -166,8 +172,11 @@ impl<'a> Editing<'a> {
         let subject = item.filter(|item| !holds(record) || holds(item)).unwrap_or(record);
         if !Kind::Value.schema().parents.contains(&subject.kind) {
             let known = subject.kind.schema().fields.iter().map(|(f, _, _)| f.word());
-            let diag = Diag::error("field-unknown", format!("a {} has no field `{name}` and carries no values", subject.kind))
-                .at(Place::address(text));
+            let diag = Diag::error(
+                "field-unknown",
+                format!("{} {} has no field `{name}` and carries no values", article(subject.kind), subject.kind),
+            )
+            .at(Place::address(text));
             return Err(diag.did_you_mean(name, known));
         }
         Ok(Target::Quantity { subject, quantity: name.to_owned(), number })
@@ -189,7 +198,20 @@ impl<'a> Editing<'a> {
                     shown(record.fields.get(field), &self.addresses),
                     shown(Some(&value), &self.addresses)
                 );
-                Ok(Intent { changes: vec![Change::Set { id: record.id, field, to: Some(value) }], says })
+                let mut changes = vec![Change::Set { id: record.id, field, to: Some(value) }];
+                for (field, content) in self.about(about).map_err(one)? {
+                    if record.kind.schema().field(field).is_none() {
+                        let diag = Diag::error(
+                            "field-unknown",
+                            format!("{} {} has no field `{field}`", article(record.kind), record.kind),
+                        );
+                        return Err(one(diag
+                            .at(Place::address(target))
+                            .hint("what is said beside a value does not go with a field")));
+                    }
+                    changes.push(Change::Set { id: record.id, field, to: Some(content) });
+                }
+                Ok(Intent { changes, says })
             }
             Target::Rate { owner, key } => self.set_rate(target, owner, &key, to, about),
             Target::Quantity { subject, quantity, number } => {
@@ -236,6 +258,10 @@ impl<'a> Editing<'a> {
         for (field, content) in self.about(about).map_err(one)? {
             changes.push(Change::Set { id, field, to: Some(content) });
         }
+        // What an instrument showed was measured, whatever stood there before.
+        if about.instrument.is_some() && about.evidence.is_none() {
+            changes.push(Change::Set { id, field: Field::Evidence, to: Some(FieldValue::Text("measured".to_owned())) });
+        }
         let says = format!("{name}: {} -> {to}", value.text(Field::Text).unwrap_or("?"));
         Ok(Intent { changes, says })
     }
@@ -264,7 +290,13 @@ impl<'a> Editing<'a> {
         let mut fields: Vec<(Field, FieldValue)> =
             texts.into_iter().filter_map(|(f, t)| Some((f, FieldValue::Text(t.clone()?)))).collect();
         if let Some(name) = &about.instrument {
-            let found = self.addresses.find(&format!("instrument {name}")).or_else(|_| self.addresses.find(name))?;
+            let found = self.addresses.find(&format!("instrument {name}")).or_else(|_| self.addresses.find(name));
+            let instruments = || self.document.of_kind(None, Kind::Instrument).filter_map(|i| i.text(Field::Name));
+            let found = found.ok().filter(|r| r.kind == Kind::Instrument).ok_or_else(|| {
+                Diag::error("instrument-unknown", format!("there is no instrument `{name}`"))
+                    .did_you_mean(name, instruments())
+                    .hint(format!("add it: `tare edit add instrument name=\"{name}\"`"))
+            })?;
             fields.push((Field::Instrument, FieldValue::Ref(found.id)));
         }
         fields.extend(about.number.map(|n| (Field::Number, FieldValue::Number(n))));
@@ -276,7 +308,8 @@ impl<'a> Editing<'a> {
             return Err(one(error.unplaced().at(Place::address(target))));
         }
         if !Kind::Rate.schema().parents.contains(&owner.kind) {
-            return Err(one(Diag::error("parent-kind", format!("a {} carries no rates", owner.kind)).at(Place::address(target))));
+            return Err(one(Diag::error("parent-kind", format!("{} {} carries no rates", article(owner.kind), owner.kind))
+                .at(Place::address(target))));
         }
         let standing = self.document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key));
         if let Some(rate) = standing {
@@ -361,6 +394,11 @@ impl<'a> Editing<'a> {
         let name = format!("{} {quantity}", self.addresses.of(subject.id));
         let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
         let known = self.document.of_kind(Some(subject.id), Kind::Choose).filter(|c| c.text(Field::Quantity) == Some(&quantity));
+        if standing.is_empty() {
+            let stated = self.document.of_kind(Some(subject.id), Kind::Value).filter_map(|v| v.text(Field::Quantity));
+            let diag = Diag::error("choose", format!("nothing is stated of {name}, so there is nothing to choose"));
+            return Err(one(diag.at(Place::address(target)).did_you_mean(&quantity, stated)));
+        }
         let mut changes: Vec<Change> = known.map(|c| Change::Remove { id: c.id }).collect();
         let mut record =
             Record::new(clock::new_id(), Kind::Choose).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
@@ -374,9 +412,9 @@ impl<'a> Editing<'a> {
                 record = record.with_text(Field::Method, "one").with(Field::Value, FieldValue::Ref(value.id));
                 format!("{name}: chosen {}", value.text(Field::Text).unwrap_or("?"))
             }
-            _ if matches!(which, "mean" | "weighted mean") && standing.len() > 1 => {
+            _ if which == "mean" && standing.len() > 1 => {
                 record = record.with_text(Field::Method, which);
-                format!("{name}: chosen the {which} of {} values", standing.len())
+                format!("{name}: chosen the mean of {} values", standing.len())
             }
             _ if which == "none" => return Ok(Intent { changes, says: format!("{name}: choice taken back") }),
             _ => {
@@ -418,91 +456,6 @@ impl<'a> Editing<'a> {
             changes: vec![Change::Move { id: record.id, parent, order }],
             says: format!("{} moved {place}", self.addresses.of(record.id)),
         })
-    }
-
-    fn add(&self, kind: &str, under: Option<&str>, fields: &[String]) -> Result<Intent, Vec<Diag>> {
-        let Some(kind) =
-            Kind::from_word(kind).filter(|k| !matches!(k, Kind::Value | Kind::Choose | Kind::Rate | Kind::Study | Kind::Book))
-        else {
-            let known = Kind::ALL.iter().map(|k| k.word());
-            return Err(one(Diag::error("kind-unknown", format!("`{kind}` is no kind of record that can be added"))
-                .did_you_mean(kind, known)
-                .hint("values and rates are added with `tare edit set`")));
-        };
-        let above = under.map(|u| self.addresses.find(u)).transpose().map_err(one)?;
-        // Work named under a part is the work of its item.
-        let above = match above {
-            Some(part) if part.kind == Kind::Part && kind == Kind::Feature => {
-                part.refers(Field::Item).and_then(|i| self.document.get(i))
-            }
-            other => other,
-        };
-        let mut record = Record::new(clock::new_id(), kind).ordered(self.document.last_order(above.map(|a| a.id)));
-        record.parent = above.map(|a| a.id);
-        let (mut values, mut problems, mut before) = (Vec::new(), Vec::new(), Vec::new());
-        let mut name = None;
-        for entry in fields {
-            let Some((word, text)) = entry.split_once('=') else {
-                problems.push(Diag::error("field-form", format!("`{entry}` is no field, expected `name=Lid`")));
-                continue;
-            };
-            let word = word.trim();
-            let typed = Field::from_word(word).and_then(|f| Some((f, kind.schema().field(f)?)));
-            match typed {
-                Some((field, ty)) => match self.field_value(word, field, ty, text) {
-                    Ok(value) => {
-                        problems.extend(self.known(field, text, word).err().into_iter().flatten());
-                        record = record.with(field, value);
-                    }
-                    Err(diag) => problems.push(diag),
-                },
-                None if kind == Kind::Part && word == "name" => name = Some(text.to_owned()),
-                None => values.push((word.to_owned(), text.to_owned())),
-            }
-        }
-        if kind == Kind::Part {
-            if record.fields.get(Field::Count).is_none() {
-                record = record.with(Field::Count, FieldValue::Number(1.0));
-            }
-            if let (Some(name), None) = (&name, record.refers(Field::Item)) {
-                let item = Record::new(clock::new_id(), Kind::Item)
-                    .ordered(self.document.last_order(None))
-                    .with_text(Field::Name, name.clone());
-                record = record.with(Field::Item, FieldValue::Ref(item.id));
-                before.push(Change::Add { record: item });
-            }
-            if record.refers(Field::Item).is_none() && problems.is_empty() {
-                problems.push(Diag::error(
-                    "field-missing",
-                    "a part needs `item=<label>` of an item that is there, or `name=...` for a new one",
-                ));
-            }
-        }
-        let subject = if kind == Kind::Part { record.refers(Field::Item).unwrap_or(record.id) } else { record.id };
-        let calculation = record.text(Field::Calculation).map(str::to_owned);
-        let mut order = self.document.last_order(Some(subject));
-        let mut after = Vec::new();
-        for (quantity, text) in values {
-            if !Kind::Value.schema().parents.contains(&kind) {
-                problems.push(Diag::error("field-unknown", format!("a {kind} has no field `{quantity}` and carries no values")));
-                continue;
-            }
-            problems.extend(self.check(&record, calculation.as_deref(), &quantity, &text, &quantity).err().into_iter().flatten());
-            let value = Record::new(clock::new_id(), Kind::Value).under(subject).ordered(order.clone());
-            order = order_between(Some(&order), None);
-            let value =
-                value.with_text(Field::Quantity, quantity).with_text(Field::Text, text).with_text(Field::Evidence, "assumed");
-            after.push(Change::Add { record: value });
-        }
-        if !problems.is_empty() {
-            return Err(problems);
-        }
-        let called = record.text(Field::Label).or(record.text(Field::Name)).or(name.as_deref()).unwrap_or("").to_owned();
-        let place = above.map_or_else(String::new, |a| format!(" under {}", self.addresses.of(a.id)));
-        let mut changes = before;
-        changes.push(Change::Add { record });
-        changes.extend(after);
-        Ok(Intent { changes, says: format!("{kind} {called} added{place}") })
     }
 
     fn named(&self, record: &Record, field: Field) -> String {

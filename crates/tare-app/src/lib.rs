@@ -28,6 +28,7 @@ pub mod import;
 mod lock;
 pub mod report;
 mod session;
+mod standing;
 pub mod text_form;
 pub mod verify;
 pub mod view;

@@ -2,6 +2,7 @@
 
 use crate::clock;
 use crate::conflict::conflict_diag;
+use crate::standing;
 use std::path::{Path, PathBuf};
 use tare_diag::{Diag, Place};
 use tare_model::{Change, Document, DocumentKind, Edit, FORM, Field, Id, Kind, Record};
@@ -245,6 +246,10 @@ impl Workspace {
         stamp: &Stamp,
         undoes: Option<u128>,
     ) -> Result<(u64, String, Option<Document>), Vec<Diag>> {
+        let wrong = standing::after(&loaded.document, edits);
+        if !wrong.is_empty() {
+            return Err(wrong);
+        }
         let text = serde_json::to_string(edits)
             .map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
         let mut entry = Entry {

@@ -49,6 +49,10 @@ pub(crate) fn broken_number(text: &str, length: usize, span: &Range<usize>) -> O
             error("number-comma", message)
                 .map(|e| e.hint(format!("write {as_point}`{joined}`: a decimal point and no thousands mark")))
         }
+        '\'' if then_digit && spaced[1..].chars().take_while(char::is_ascii_digit).count() < 3 => {
+            error("number-form", format!("`{shown}` looks like feet and inches"))
+                .map(|e| e.hint("write one number with one unit: `74 in` or `6.17 ft`; thousands take no mark"))
+        }
         ',' | '\'' | '\u{2019}' | '_' if then_digit => {
             error("number-thousands", format!("`{shown}` has thousands marks")).map(|e| e.hint(format!("write `{joined}`")))
         }
@@ -58,16 +62,14 @@ pub(crate) fn broken_number(text: &str, length: usize, span: &Range<usize>) -> O
             error("range-form", format!("`{shown}` looks like a range"))
                 .map(|e| e.hint("write a range with two points: `12 .. 13 mm`"))
         }
-        '/' if then_digit => {
-            error("number-fraction", format!("`{shown}` is a fraction")).map(|e| e.hint("write it as a decimal: `0.75 in`"))
-        }
+        '/' if then_digit => error("number-fraction", format!("`{shown}` is a fraction")).map(|e| e.hint(as_decimal("0", text))),
         '*' | '\u{d7}' | '\u{b7}' if then_digit => error("number-form", format!("`{shown}` is a product"))
             .map(|e| e.hint("write a power of ten as `1.2e3`, several dimensions as several values")),
         c if c.is_ascii_digit() && spaced.trim_end() != "1" && !per_unit(spaced) => {
             let next = spaced.trim_start_matches(|c: char| c.is_ascii_digit());
             if next.starts_with('/') {
                 return error("number-fraction", format!("`{shown}` goes on with a fraction"))
-                    .map(|e| e.hint("write it as a decimal: `1.5 in`"));
+                    .map(|e| e.hint(as_decimal(&text[..length], spaced)));
             }
             let group = spaced.len() - next.len();
             let (code, message, hint) = if group.is_multiple_of(3) {
@@ -85,7 +87,31 @@ pub(crate) fn broken_number(text: &str, length: usize, span: &Range<usize>) -> O
             };
             error(code, message).map(|e| e.hint(hint))
         }
+        't' if range_word(spaced) => error("range-form", format!("`{} to` looks like a range", &text[..length]))
+            .map(|e| e.hint("write a range with two points: `12 .. 13 mm`")),
         _ => None,
+    }
+}
+
+/// Whether `to` and a number follow, as in `12 to 13 mm`.
+fn range_word(text: &str) -> bool {
+    text.strip_prefix("to ").is_some_and(|rest| rest.trim_start().starts_with(|c: char| c.is_ascii_digit()))
+}
+
+/// A whole number and a fraction such as `1/8 in` as the decimal to write.
+fn as_decimal(whole: &str, fraction: &str) -> String {
+    let digits = |text: &str| text.chars().take_while(char::is_ascii_digit).collect::<String>();
+    let above = digits(fraction);
+    let rest = fraction[above.len()..].trim_start().trim_start_matches('/').trim_start();
+    let below = digits(rest);
+    let unit = rest[below.len()..].split_whitespace().next().filter(|u| u.chars().all(char::is_alphabetic)).unwrap_or("in");
+    match (whole.parse::<f64>(), above.parse::<f64>(), below.parse::<f64>()) {
+        (Ok(whole), Ok(above), Ok(below)) if below > 0.0 => {
+            let value = if whole < 0.0 { whole - above / below } else { whole + above / below };
+            let rounded = (value * 1e6).round() / 1e6;
+            format!("write it as a decimal: `{rounded} {unit}`")
+        }
+        _ => "write it as a decimal: `1.5 in`".to_owned(),
     }
 }
 

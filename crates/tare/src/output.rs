@@ -71,6 +71,15 @@ impl Output {
         }
     }
 
+    /// Prints the first message and how many more there are: what is wrong in an own library is not repeated by every command.
+    pub(crate) fn briefly(&self, problems: &[Diag], where_all: &str) {
+        let Some(first) = problems.iter().find(|d| d.is_error()).or(problems.first()) else { return };
+        self.messages(std::slice::from_ref(first));
+        if problems.len() > 1 {
+            put(&mut std::io::stderr().lock(), &format!("... and {} more in this library; {where_all}", problems.len() - 1));
+        }
+    }
+
     /// Reports that nothing came of a command.
     pub(crate) fn fail(&self, problems: &[Diag]) {
         if self.json {

@@ -61,7 +61,7 @@ pub(super) fn read(entry: &Entry<'_>, keys: &Keys, library: &Library, problems: 
 }
 
 /// The article before a kind's word.
-pub(super) fn article(kind: Kind) -> &'static str {
+pub(crate) fn article(kind: Kind) -> &'static str {
     if kind.word().starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }
 }
 

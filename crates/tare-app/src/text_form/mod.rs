@@ -11,6 +11,7 @@ mod read;
 mod values;
 mod write;
 
+pub(crate) use fields::article;
 pub use identity::id_of;
 pub use read::{TextDocument, TextFile, read};
 pub use write::write;

@@ -142,10 +142,14 @@ fn find(study: &Study, address: &str) -> Result<LineRef, Diag> {
         .take(4000)
         .collect();
     let near: Vec<&str> = every.iter().map(String::as_str).collect();
+    // What may be written short is suggested short: `P12/mass` for `item P12/mass`.
+    let short = near.iter().map(|a| a.strip_prefix("item ").unwrap_or(a));
+    let of_parts: Vec<String> =
+        study.parts.iter().flat_map(|p| ["mass", "cost"].map(|name| format!("{}/{name}", p.label))).collect();
     let mut diag = Diag::error("address-unknown", format!("no line has the address `{address}`"))
         .at(Place::address(address))
-        .did_you_mean(address, near.iter().copied());
-    if let Some(first) = near.first() {
+        .did_you_mean(address, short.chain(of_parts.iter().map(String::as_str)));
+    if let Some(first) = near.first().filter(|_| diag.hints.is_empty()) {
         let some: Vec<&str> = near.iter().take(6).copied().collect();
         diag = diag.hint(format!("there is {}", if near.len() == 1 { (*first).to_owned() } else { some.join(", ") }));
     }

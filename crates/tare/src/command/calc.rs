@@ -12,6 +12,7 @@ use tare_app::files;
 #[command(after_help = "\
 Examples:
   tare calc                          list the calculations
+  tare calc processes                list those of one folder
   tare calc processes/hpdc           show one: inputs, formulas, sources, checks
   tare calc check my-process.toml    check a file of one's own: names, dimensions, published checks
   tare calc materials [KEY]          list materials, or show one
@@ -20,7 +21,7 @@ Examples:
 
 Own calculations go into the folder `library/` of the workspace: library/processes/my-press.toml is `processes/my-press`.")]
 pub(crate) struct Args {
-    /// A calculation's key, or `check`, `materials`, `books`, `quantities`
+    /// A calculation's key or folder, or `check`, `materials`, `books`, `quantities`
     what: Option<String>,
     /// The file to check, or the material or book to show
     which: Option<String>,
@@ -37,7 +38,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let (library, problems) = tare_app::library_with(&own);
     let which = args.which.as_deref();
     match args.what.as_deref() {
-        None => list(&library, output),
+        None => list(&library, "", output),
         Some("check") => return check(&library, which, args.key.as_deref(), output),
         Some("materials") => match which {
             Some(key) => material(&calculations::material(&library, key).map_err(|d| vec![d])?, output),
@@ -48,14 +49,20 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             None => books(&library, output),
         },
         Some("quantities") => quantities(&library, output),
+        Some(group)
+            if calculations::list(&library).iter().any(|c| c.key.starts_with(&format!("{}/", group.trim_end_matches('/')))) =>
+        {
+            list(&library, group.trim_end_matches('/'), output);
+        }
         Some(key) => show(&calculations::calculation(&library, key).map_err(|d| vec![d])?, output),
     }
     output.messages(&problems);
     Ok(!tare_diag::any_error(&problems))
 }
 
-fn list(library: &tare_app::Library, output: &Output) {
-    let rows = calculations::list(library);
+fn list(library: &tare_app::Library, group: &str, output: &Output) {
+    let mut rows = calculations::list(library);
+    rows.retain(|row| group.is_empty() || row.key.split('/').next() == Some(group));
     if output.json {
         return output.json(&serde_json::json!({ "calculations": rows }));
     }
@@ -105,11 +112,16 @@ fn show(calculation: &CalculationView, output: &Output) {
     }
     if !calculation.inputs.is_empty() {
         output.heading("Inputs");
-        let mut table = Table::new(&["name", "unit", "default", "~looked for", "~meaning"]);
         for input in &calculation.inputs {
-            table.row([input.name.clone(), input.unit.clone(), input.default.clone(), input.from.join(", "), input.says.clone()]);
+            let from = if input.from.is_empty() { String::new() } else { format!("from {}", input.from.join(", ")) };
+            let default = if input.default.is_empty() { String::new() } else { format!("= {}", input.default) };
+            let said: Vec<String> = [from, default].into_iter().filter(|t| !t.is_empty()).collect();
+            let said = if said.is_empty() { "to be stated".to_owned() } else { said.join(", else ") };
+            output.wrapped(&format!("  {} [{}] ", input.name, input.unit), &said);
+            if !input.says.is_empty() {
+                output.wrapped("      ", &input.says);
+            }
         }
-        table.print(output);
     }
     for used in &calculation.uses {
         output.wrapped("  uses ", used);

@@ -7,6 +7,7 @@ use tare_app::{doctor, view};
 
 /// Look over program, library and workspace
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  tare doctor\n  tare doctor --workspace pack --json")]
 pub(crate) struct Args {}
 
 pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
@@ -29,7 +30,16 @@ pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
                 "database   {} bytes, form {} of {}, {} (engine {})",
                 found.database_bytes, found.form, found.known_form, found.journal_mode, found.sqlite
             ));
-            let kinds: Vec<String> = found.counts.documents.iter().map(|(k, n)| format!("{n} {k}")).collect();
+            let kinds: Vec<String> = found
+                .counts
+                .documents
+                .iter()
+                .map(|(kind, n)| match (*n, kind.as_str()) {
+                    (1, kind) => format!("1 {kind}"),
+                    (n, "study") => format!("{n} studies"),
+                    (n, kind) => format!("{n} {kind}s"),
+                })
+                .collect();
             output.line(format!(
                 "holds      {}; {} entries, {} texts, {} photos",
                 kinds.join(", "),

@@ -5,7 +5,7 @@ use super::{Context, Outcome};
 use crate::output::Output;
 use clap::Subcommand;
 use serde_json::json;
-use tare_app::edit_command::{About, EditCommand, intent};
+use tare_app::edit_command::{About, EditCommand, addable, intent};
 use tare_app::{Session, Stamp};
 
 /// Change the study: every change is one entry that `tare undo` takes back
@@ -36,6 +36,15 @@ pub(crate) struct Args {
 #[derive(Debug, Subcommand)]
 enum Change {
     /// Set a field, a value or a rate
+    #[command(after_help = "\
+Examples:
+  tare edit set P12/mass \"7.5 +- 0.1 kg\" --evidence measured --instrument \"bench scale\" --who \"J. Doe\"
+  tare edit set P12/wall_thickness \"2.5 .. 3 mm\"      a range; `2 .. 2.5 .. 3 mm` names the likely one
+  tare edit set P12/mass \"4.1 oz\" --beside            a second value; then `tare edit choose`
+  tare edit set P12/material PA66-GF30                 a field; `tare calc materials` lists them
+  tare edit set P12/op1/melt \"540 degF\"               an input of an operation's calculation
+  tare edit set rate/wage.operator \"28 USD/h\"
+  tare edit set \"Voltage absent\" state recorded --who \"J. Doe\" --when 2025-03-06      a hold")]
     Set {
         /// `P12/mass`, or `P12` and then a field
         target: String,
@@ -49,6 +58,7 @@ enum Change {
         beside: bool,
     },
     /// Clear a field, or remove the values of a quantity
+    #[command(after_help = "Examples:\n  tare edit clear P12/material\n  tare edit clear P12/mass#2")]
     Clear {
         /// `P12/material`, `P12/mass#2`
         target: String,
@@ -56,6 +66,19 @@ enum Change {
         field: Option<String>,
     },
     /// Add a record: part, item, operation, feature, joint, tool, finding ...
+    #[command(after_help = format!("\
+Kinds: {}
+`tare edit add KIND` alone says what one takes.
+
+Examples:
+  tare edit add part --under P1 name=Lid label=L1 count=2 material=PA66-GF30 mass=\"4.2 oz\"
+  tare edit add part --under P1 name=\"Screw M6x16\" label=S1 count=8 make=buy form=fastener price=\"0.08 USD\"
+  tare edit add operation --under L1 name=Mould calculation=processes/injection-moulding
+  tare edit add joint name=\"lid screws\" calculation=joints/screw-tapped-hole parts=L1,P2 fastener=S1 count=8 diameter=\"6 mm\"
+  tare edit add line name=\"Line 1\" takt=\"2 min\"
+  tare edit add operation --under P1 name=\"Station 1\" calculation=processes/station-manual line=\"Line 1\"
+  tare edit add quote item=M1 name=\"Quote 7\" price=\"24.50 USD\" volume=\"20000 1/a\" date=2025-03-06 --evidence quoted
+  tare edit add hold name=\"Voltage absent\" state=open", kinds()))]
     Add {
         /// The kind of record
         kind: String,
@@ -64,13 +87,21 @@ enum Change {
         under: Option<String>,
         /// Fields and values: `name=Lid`, `count=2`, `hits=5`
         fields: Vec<String>,
+        #[command(flatten)]
+        about: AboutArgs,
     },
     /// Remove a record with all that stands under it, or a value
+    #[command(after_help = "Examples:\n  tare edit remove P99\n  tare edit remove P12/mass#2")]
     Remove {
         /// `P99`, `J3`, `P12/mass#2`
         target: String,
     },
     /// Choose which of several values stands
+    #[command(after_help = "\
+Examples:
+  tare edit choose P12/mass 2 --says \"weighed again after cleaning\"
+  tare edit choose P12/mass mean
+  tare edit choose P12/mass none       takes the choice back")]
     Choose {
         /// `P12/price`
         target: String,
@@ -78,6 +109,7 @@ enum Change {
         which: String,
     },
     /// Put a record elsewhere
+    #[command(after_help = "Examples:\n  tare edit move P12 --under P3\n  tare edit move P12 --after P14")]
     Move {
         /// What to move
         target: String,
@@ -89,8 +121,10 @@ enum Change {
         after: Option<String>,
     },
     /// Hold on to the texts of all calculations, materials and books in use, so that a newer library changes nothing
+    #[command(after_help = "Examples:\n  tare edit lock\n  tare edit lock --says \"numbers of the report\"")]
     Lock,
     /// Take the library's present texts; `--dry-run` lists the differences
+    #[command(after_help = "Examples:\n  tare edit renew --dry-run\n  tare edit renew")]
     Renew {
         /// List the differences and change nothing
         #[arg(long)]
@@ -147,8 +181,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         Change::Clear { target, field } => {
             EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) }
         }
-        Change::Add { kind, under, fields } => {
-            EditCommand::Add { kind: kind.clone(), under: under.clone(), fields: fields.clone() }
+        Change::Add { kind, under, fields, about } => {
+            EditCommand::Add { kind: kind.clone(), under: under.clone(), fields: fields.clone(), about: about.into() }
         }
         Change::Remove { target } => EditCommand::Remove { target: target.clone() },
         Change::Choose { target, which } => {
@@ -164,6 +198,11 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let done = session.workspace.record(&mut loaded, &meant.changes, &stamp)?;
     print_entry(&done, output);
     Ok(true)
+}
+
+/// The kinds that can be added, for the help.
+fn kinds() -> String {
+    addable().map(|kind| kind.to_string()).collect::<Vec<_>>().join(", ")
 }
 
 fn lock(session: &mut Session, loaded: &mut tare_app::Loaded, context: &Context, output: &Output) -> Outcome {

@@ -19,11 +19,15 @@ pub(crate) struct Args {
 #[derive(Debug, Subcommand)]
 enum What {
     /// The whole study (or rate book) as study text
+    #[command(
+        after_help = "Examples:\n  tare export text pack.toml\n  tare export text --study \"Pack A\"       to standard output"
+    )]
     Text {
         /// File to write; standard output without one
         file: Option<PathBuf>,
     },
     /// The parts list as CSV; text that a spreadsheet would take for a formula stays text
+    #[command(after_help = "Examples:\n  tare export parts parts.csv\n  tare export parts | sort -t, -k8")]
     Parts {
         /// File to write; standard output without one
         file: Option<PathBuf>,
@@ -40,6 +44,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         What::Parts { file } => (export::parts_csv(&view::parts(&context.open(output)?.study)), file),
     };
     match file {
+        None if output.json => output.json(&serde_json::json!({ "ok": true, "text": text })),
         None => output.line(text.trim_end()),
         Some(file) => {
             files::write(file, text.as_bytes()).map_err(|d| vec![d])?;

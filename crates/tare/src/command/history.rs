@@ -8,6 +8,7 @@ use tare_app::{Recorded, Workspace};
 
 /// What was done to the study, newest last
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  tare history\n  tare history --last 10\n  tare history --json")]
 pub(crate) struct Args {
     /// Show only so many entries, the newest
     #[arg(long, value_name = "N")]
@@ -26,6 +27,9 @@ pub(crate) struct UndoArgs {
 
 /// Bring an undone entry back
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  tare redo          the entry undone last\n  tare redo 7        the entry of that number, see `tare history`"
+)]
 pub(crate) struct RedoArgs {
     /// Number of the entry that was undone
     number: Option<u64>,

@@ -83,5 +83,8 @@ pub(crate) fn groups(title: &str, rows: &[GroupRow], output: &Output) {
 /// Whether a message bears on masses, rather than on cost or time.
 fn concerns_mass(diag: &Diag) -> bool {
     let place = diag.place.as_ref().map(ToString::to_string).unwrap_or_default();
-    diag.code.contains("mass") || place.contains("mass") || diag.message.contains("mass") || diag.code == "difference"
+    diag.code.contains("mass")
+        || place.contains("mass")
+        || diag.message.contains("mass")
+        || matches!(diag.code, "difference" | "instrument-errors")
 }

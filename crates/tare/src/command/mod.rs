@@ -48,7 +48,7 @@ Examples:
   tare import list.xlsx --dry-run         what an import would take
   tare edit set P12/mass \"7.5 kg\"         change a reading; `tare undo` takes it back
 
-The workspace is --workspace, else TARE_WORKSPACE, else ./tare-work (or ./tare-demo where only that is there).
+The workspace is --workspace, else TARE_WORKSPACE, else ./tare-work (else ./tare-demo, else this folder, where that is one).
 Exit codes: 0 all is well, 1 something is wrong and said, 2 the command line does not read.";
 
 /// Options of every command.
@@ -144,10 +144,11 @@ impl Context {
         self.workspace.clone().unwrap_or_else(|| PathBuf::from(otherwise))
     }
 
-    /// The workspace folder: named, or the usual one, or the demo where only that is there.
+    /// The workspace folder: named, or the usual one, or the demo where only that is there, or this folder if it is one.
     pub(crate) fn folder(&self) -> PathBuf {
         let there = |name: &str| Path::new(name).join("workspace.sqlite").exists();
-        let usual = if !there("tare-work") && there("tare-demo") { "tare-demo" } else { "tare-work" };
+        // Where nothing else is said, a folder that is a workspace means itself.
+        let usual = ["tare-work", "tare-demo", "."].into_iter().find(|name| there(name)).unwrap_or("tare-work");
         self.folder_or(usual)
     }
 
@@ -158,7 +159,7 @@ impl Context {
             output.knows(&format!("library/{name}"), &text);
         }
         let session = Session::open(&folder, write)?;
-        output.messages(&session.library_problems);
+        output.briefly(&session.library_problems, "`tare doctor` shows them all");
         Ok(session)
     }
 

@@ -12,7 +12,7 @@ use tare_diag::{Diag, Place};
 /// Begin a study: empty, or from study text
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare new \"Pack A\" --currency EUR --book region-a --volume \"20000 1/a\" --year 2024\n  tare new --from pack.toml joints.toml\n  tare new \"Pack B\" --from folder-of-texts/"
+    after_help = "Examples:\n  tare new \"Pack A\" --currency EUR --book region-a --volume \"20000 1/a\" --life \"5 a\"\n  tare new --from pack.toml joints.toml\n  tare new \"Pack B\" --from folder-of-texts/"
 )]
 pub(crate) struct Args {
     /// Name of the study
@@ -30,6 +30,9 @@ pub(crate) struct Args {
     /// Pieces a year, such as "20000 1/a"
     #[arg(long, value_name = "TEXT")]
     volume: Option<String>,
+    /// Years of production, over which tools are paid, such as "5 a"
+    #[arg(long, value_name = "TEXT")]
+    life: Option<String>,
     /// Year of the money
     #[arg(long, value_name = "YEAR")]
     year: Option<String>,
@@ -58,6 +61,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             book: args.book.clone(),
             year: args.year.clone(),
             volume: args.volume.clone(),
+            life: args.life.clone(),
             place: args.place.clone(),
         };
         vec![new_study(&session.workspace, &session.library, &new, &context.author)?]

@@ -42,6 +42,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         return Ok(true);
     }
     table.print(output);
-    output.line(format!("{} lines, {} items, {} pieces in the product", parts.lines, parts.items, count(parts.pieces)));
+    let many = |number: f64, one: &str| format!("{} {one}{}", count(number), if number == 1.0 { "" } else { "s" });
+    let (lines, items) = (many(parts.lines as f64, "line"), many(parts.items as f64, "item"));
+    output.line(format!("{lines}, {items}, {} in the product", many(parts.pieces, "piece")));
     Ok(true)
 }
