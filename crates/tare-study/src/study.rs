@@ -50,6 +50,14 @@ impl Study {
         self.lines.value(line, &self.values)
     }
 
+    /// The study at other values of its leaves, as one draw has them: numbers only, tables and messages stay.
+    pub fn at(&self, leaves: &[f64]) -> Self {
+        let mut study = self.clone();
+        study.values.clear();
+        tare_engine::eval_point(&study.lines.graph, leaves, &mut study.values);
+        study
+    }
+
     /// Takes over a value record whose text has changed, without compiling again; gives whether that was possible.
     ///
     /// It is where the graph stays as it is: the record feeds exactly one plain leaf, alone for its quantity, and both the old and the

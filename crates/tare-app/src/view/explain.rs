@@ -107,7 +107,11 @@ pub fn explain(study: &Study, address: &str, limit: usize) -> Result<ExplainView
     Ok(ExplainView { steps: steps.collect(), left_out: explanation.left_out })
 }
 
-fn find(study: &Study, address: &str) -> Result<LineRef, Diag> {
+/// The line an address means: a headline, a line's own address, or what the parts list shows.
+///
+/// # Errors
+/// Nothing has that address; the nearest ones are named.
+pub fn find(study: &Study, address: &str) -> Result<LineRef, Diag> {
     if let Some(line) = headline_address(study, address).or_else(|| study.lines.find(address)) {
         return Ok(line);
     }

@@ -6,14 +6,16 @@ mod joints;
 mod mass;
 mod parts;
 mod problems;
+mod spread;
 mod time;
 
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
-pub use explain::{ExplainRow, ExplainView, NameRow, explain, headline_address};
+pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
 pub use mass::{GroupRow, MassRow, MassView, mass};
 pub use parts::{PartRow, PartsView, parts};
 pub use problems::{ProblemRow, problem_rows};
+pub use spread::{CauseRow, FailureRow, SpreadRow, SpreadView, spread_rows};
 pub use time::{AssemblyRow, LineRow, StationRow, TimeView, time};
 
 /// A count without needless decimals.

@@ -14,6 +14,7 @@ mod mass;
 mod new;
 mod parts;
 mod report;
+mod spread;
 mod time;
 mod verify;
 
@@ -81,6 +82,7 @@ pub(crate) enum Command {
     Time(time::Args),
     Cost(cost::Args),
     Explain(explain::Args),
+    Spread(spread::Args),
     Edit(edit::Args),
     History(history::Args),
     Undo(history::UndoArgs),
@@ -104,6 +106,7 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Time(args) => time::run(&args, context, output),
         Command::Cost(args) => cost::run(&args, context, output),
         Command::Explain(args) => explain::run(&args, context, output),
+        Command::Spread(args) => spread::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),
         Command::Undo(args) => history::undo(&args, context, output),

@@ -1,0 +1,63 @@
+//! Ranges of the headline numbers, or of any lines asked for.
+
+use crate::basis::Basis;
+use std::sync::atomic::AtomicBool;
+use tare_analysis::{CauseShare, Options, Sampling, Spread, Stop, causes, spread};
+use tare_model::Document;
+use tare_study::{LineRef, Study};
+
+/// Draws in each of the sets by which a range is split by cause.
+const CAUSE_DRAWS: u64 = 8_192;
+
+/// Ranges from one set of draws.
+#[derive(Clone, Debug)]
+pub struct Ranges {
+    /// What was watched: words, and line.
+    pub watched: Vec<(String, LineRef)>,
+    /// The ranges, in the same order.
+    pub spread: Spread,
+    /// Where the range of the first line comes from.
+    pub causes: Vec<CauseShare>,
+    /// The leaves as they were drawn.
+    pub sampling: Sampling,
+    /// How.
+    pub options: Options,
+}
+
+/// The headline lines of a study, in the order of the report.
+pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
+    let totals = &study.totals;
+    let currency = Basis::new(document, study).currency;
+    let dominant: Vec<&str> = study.items.iter().filter(|i| i.dominant).map(|i| i.name.as_str()).collect();
+    let without = totals.without_dominant.filter(|_| !dominant.is_empty());
+    let fixed = [
+        ("should-cost".to_owned(), totals.cost),
+        (format!("without {}", dominant.join(", ")), without),
+        ("mass".to_owned(), totals.mass),
+        ("manual assembly time".to_owned(), totals.manual),
+        ("ideal-time share".to_owned(), totals.ideal_share),
+        (format!("investment in tools, {currency}"), totals.investment),
+    ];
+    let yardsticks = totals.yardsticks.iter().filter_map(|(record, _, cost)| {
+        let name = document.get(*record).and_then(|r| r.text(tare_model::Field::Name)).unwrap_or("yardstick");
+        Some((format!("cost per unit of {name}"), (*cost)?))
+    });
+    fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
+}
+
+/// Ranges of lines; `None` when it was stopped.
+pub fn ranges(study: &Study, watched: Vec<(String, LineRef)>, options: Options, stop: Option<&AtomicBool>) -> Option<Ranges> {
+    let sampling = Sampling::new(study, options.seed);
+    let lines: Vec<LineRef> = watched.iter().map(|(_, line)| *line).collect();
+    let spread = spread(study, &sampling, &lines, options, Stop { stop, done: None })?;
+    let causes = match lines.first() {
+        Some(first) => causes(study, &sampling, *first, CAUSE_DRAWS, options.seed, options.threads),
+        None => Vec::new(),
+    };
+    Some(Ranges { watched, spread, causes, sampling, options })
+}
+
+/// The threads this machine has.
+pub fn threads() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+}
