@@ -9,6 +9,7 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
     let mut found = Vec::new();
     let mut explained: BTreeSet<u32> = BTreeSet::new();
     for (number, block) in lines.blocks.iter().enumerate() {
+        found.extend(negative_difference(lines, number as u32, values));
         let lowered = &lines.templates[block.template as usize].lowered;
         let subject = &lines.subjects[block.subject.0 as usize];
         for refusal in &lowered.refusals {
@@ -44,6 +45,24 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
         }
     }
     found
+}
+
+/// A mass by difference below nothing: some reading is wrong, or something is not in the whole. It is shown as it comes out.
+fn negative_difference(lines: &Lines, number: u32, values: &[f64]) -> Option<Diag> {
+    let block = &lines.blocks[number as usize];
+    if lines.templates[block.template as usize].key != "roll-ups/difference-mass" {
+        return None;
+    }
+    let mass = lines.lines_of(number).find(|line| lines.name(*line) == "mass")?;
+    let value = lines.value(mass, values);
+    if value >= 0.0 || value.is_nan() {
+        return None;
+    }
+    let subject = &lines.subjects[block.subject.0 as usize];
+    let shown = tare_units::show(value, lines.unit(mass), 4);
+    let says = format!("the mass of {} by difference comes out negative: {shown}", subject.title);
+    let diag = Diag::warning("negative-difference", says).at(Place::address(lines.address(mass)));
+    Some(diag.hint("the parts weigh more than the whole: look for a part counted twice, a wrong reading, or masses of different states"))
 }
 
 /// Hidden lines (probes of tables) may hold anything.

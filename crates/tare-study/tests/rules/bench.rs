@@ -163,9 +163,14 @@ impl Bench {
         joint
     }
 
+    /// Its records.
+    pub(super) fn document(&self) -> Document {
+        Document::from_records(Id(0xbe7c), DocumentKind::Study, self.records.clone())
+    }
+
     /// What it compiles to, problems and all.
     pub(super) fn compile(&self) -> Study {
-        let document = Document::from_records(Id(0xbe7c), DocumentKind::Study, self.records.clone());
+        let document = self.document();
         compile(Sources { study: &document, books: &[], library: library() })
     }
 

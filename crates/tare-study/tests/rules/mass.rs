@@ -4,9 +4,13 @@ use super::bench::{Bench, near, same, text};
 use tare_model::{Field, FieldValue, Id, Kind};
 use tare_study::{LineRef, MassHow, Study};
 
-/// A scale with the errors stated, k = 2.
+/// A scale with the errors stated, k = 2; it repeats exactly unless said otherwise, since an unknown repeatability would bring the default
+/// spread of the quantity in (`rules/readings.rs`).
 fn scale(bench: &mut Bench, errors: &[(&str, &str)]) -> Id {
     let scale = bench.add(Kind::Instrument, None, &[(Field::Name, text("Scale"))]);
+    if errors.iter().all(|(error, _)| *error != "repeat") {
+        bench.another(scale, "repeat", "0 g", "measured");
+    }
     for (error, said) in errors {
         bench.another(scale, error, said, "measured");
     }
