@@ -216,11 +216,8 @@ impl<'a> Builder<'a> {
     /// The entries of a list: those of every value stated for it, or of the chosen one.
     fn list(&mut self, subject: SubjectId, record: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
         let chosen = self.index.chosen.get(&record).is_some_and(|c| c.iter().any(|c| c.text(Field::Quantity) == Some(quantity)));
-        let values: Set<'a> = if chosen {
-            self.picked_set(subject, record, quantity, "lists")?
-        } else {
-            self.index.of(record, quantity).collect()
-        };
+        let values: Set<'a> =
+            if chosen { self.picked_set(subject, record, quantity, "lists")? } else { self.index.of(record, quantity).collect() };
         let mut lines = Vec::new();
         for value in values {
             lines.extend(self.list_value(subject, quantity, value)?);

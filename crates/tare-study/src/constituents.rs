@@ -19,13 +19,15 @@ fn read(text: &str) -> Result<Vec<(String, f64)>, Vec<String>> {
         };
         match share(entry) {
             Some((name, share)) if share > 0.0 && share <= 100.0 && !name.is_empty() => found.push((name, share / 100.0)),
-            Some((_, share)) => wrong.push(format!("the share of `{entry}` is {share} %; expected more than 0 and at most 100 %")),
+            Some((_, share)) => {
+                wrong.push(format!("the share of `{entry}` is {share} %; expected more than 0 and at most 100 %"))
+            }
             None => wrong.push(format!("`{entry}` is no constituent; expected a material and its share, such as `EPDM 30 %`")),
         }
     }
     let percent = found.iter().map(|(_, s)| s).sum::<f64>() * 100.0;
     if percent > 100.0 + 1e-6 {
-        wrong.push(format!("the constituents add up to {percent:.6} %", percent = (percent * 1e6).round() / 1e6));
+        wrong.push(format!("the constituents add up to {} %", (percent * 1e6).round() / 1e6));
     }
     if found.is_empty() && wrong.is_empty() {
         wrong.push("no constituent is named".to_owned());

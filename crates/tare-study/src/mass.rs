@@ -171,8 +171,7 @@ impl<'a> Builder<'a> {
             masses.push(mass);
         }
         let given = [("counts", Given::Many(&counts)), ("masses", Given::Many(&masses))];
-        let sum =
-            if masses.is_empty() { None } else { self.roll(subject, "sum of parts", "roll-ups/sum-mass", &given, "mass") };
+        let sum = if masses.is_empty() { None } else { self.roll(subject, "sum of parts", "roll-ups/sum-mass", &given, "mass") };
         self.part_masses.sums.insert(part, (sum, unknown));
         (sum, unknown)
     }

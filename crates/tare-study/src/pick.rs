@@ -118,11 +118,8 @@ impl<'a> Builder<'a> {
         if sets.is_empty() {
             return Picked::Nothing;
         }
-        let choice: Option<&'a Record> = self
-            .index
-            .chosen
-            .get(&record)
-            .and_then(|c| c.iter().find(|c| c.text(Field::Quantity) == Some(quantity)).copied());
+        let choice: Option<&'a Record> =
+            self.index.chosen.get(&record).and_then(|c| c.iter().find(|c| c.text(Field::Quantity) == Some(quantity)).copied());
         if let Some(choice) = choice {
             match choice.text(Field::Method) {
                 Some(method @ ("mean" | "weighted mean")) if sets.len() > 1 => {
@@ -178,9 +175,10 @@ impl<'a> Builder<'a> {
     fn warn_lost_choice(&mut self, subject: SubjectId, quantity: &str, named: bool) {
         let subject = self.lines.subjects[subject.0 as usize].clone();
         let why = if named { "a value that is no longer there" } else { "no value" };
-        let diag = Diag::warning("choice-lost", format!("the choice among values of the {quantity} of {} names {why}", subject.title))
-            .at(Place::address(format!("{}/{quantity}", subject.address)))
-            .hint("choose again, or remove the choice; until then it counts as not made");
+        let diag =
+            Diag::warning("choice-lost", format!("the choice among values of the {quantity} of {} names {why}", subject.title))
+                .at(Place::address(format!("{}/{quantity}", subject.address)))
+                .hint("choose again, or remove the choice; until then it counts as not made");
         self.problem(diag);
     }
 }

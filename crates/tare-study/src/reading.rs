@@ -27,8 +27,7 @@ struct Side {
     prefix: &'static str,
 }
 
-const SHOWN: Side =
-    Side { student: "student", repeat: "repeat", unrepeated: "unrepeated", resolution: "resolution", prefix: "" };
+const SHOWN: Side = Side { student: "student", repeat: "repeat", unrepeated: "unrepeated", resolution: "resolution", prefix: "" };
 const TARE: Side = Side {
     student: "tare_student",
     repeat: "tare_repeat",
@@ -93,7 +92,9 @@ impl<'a> Builder<'a> {
         let set = first.text(Field::Set).unwrap_or("?");
         let diag = Diag::error("set-mixed", format!("the readings of set `{set}` of the {quantity} were taken {wrong}"))
             .at(self.place_of(first, quantity));
-        self.problem(diag.hint("give each its own set; a container is read on the instrument and in the period of the gross reading"));
+        self.problem(
+            diag.hint("give each its own set; a container is read on the instrument and in the period of the gross reading"),
+        );
         None
     }
 
@@ -279,10 +280,9 @@ impl<'a> Builder<'a> {
             0 => format!("`{title}` states its {error} for other periods only, and the reading {asked}"),
             n => format!("`{title}` states {n} values of its {error} that fit, and the reading {asked}"),
         };
-        let diag = Diag::error("period", says).at(self.place_of(reading, quantity)).with(
-            Place::address(format!("{title}/{error}")),
-            "stated here",
-        );
+        let diag = Diag::error("period", says)
+            .at(self.place_of(reading, quantity))
+            .with(Place::address(format!("{title}/{error}")), "stated here");
         self.problem(diag.hint("give each value of the instrument its period, and the reading the one it was taken in"));
         Err(Said)
     }

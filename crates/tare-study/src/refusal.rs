@@ -62,7 +62,9 @@ fn negative_difference(lines: &Lines, number: u32, values: &[f64]) -> Option<Dia
     let shown = tare_units::show(value, lines.unit(mass), 4);
     let says = format!("the mass of {} by difference comes out negative: {shown}", subject.title);
     let diag = Diag::warning("negative-difference", says).at(Place::address(lines.address(mass)));
-    Some(diag.hint("the parts weigh more than the whole: look for a part counted twice, a wrong reading, or masses of different states"))
+    Some(diag.hint(
+        "the parts weigh more than the whole: look for a part counted twice, a wrong reading, or masses of different states",
+    ))
 }
 
 /// Hidden lines (probes of tables) may hold anything.

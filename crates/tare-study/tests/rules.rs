@@ -5,6 +5,8 @@
 
 mod rules {
     mod bench;
+    mod circles;
+    mod constituents;
     mod files;
     mod freight;
     mod line;
@@ -17,8 +19,10 @@ mod rules {
     mod screws;
     mod setup;
     mod share;
+    mod states;
     mod time;
     mod tools;
     mod uncertainty;
     mod volume;
+    mod words;
 }

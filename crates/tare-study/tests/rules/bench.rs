@@ -84,6 +84,11 @@ impl Bench {
             .retain(|r| !(r.parent == Some(subject) && r.kind == Kind::Value && r.text(Field::Quantity) == Some(quantity)));
     }
 
+    /// Takes back every choice among values.
+    pub(super) fn drop_choices(&mut self) {
+        self.records.retain(|r| r.kind != Kind::Choose);
+    }
+
     /// States a value beside others, with its evidence.
     pub(super) fn another(&mut self, subject: Id, quantity: &str, said: &str, evidence: &str) -> Id {
         self.add(
