@@ -87,6 +87,19 @@ fn an_estimate_of_itself_names_the_circle() {
     assert!(study.mass[0].mass.is_none());
 }
 
+/// So does one of a quantity that is nothing but stated.
+#[test]
+fn an_estimate_of_its_own_quantity_names_the_circle() {
+    let (mut bench, item, _) = pack();
+    bench.forget(item, "mass");
+    estimate(&mut bench, item, "mass", "estimates/test-mass-by-wall");
+    estimate(&mut bench, item, "wall_thickness", "estimates/test-wall-by-wall");
+    let study = bench.compile();
+    let said = error(&study, "circle").expect("an error");
+    assert!(said.contains("`item P1/wall_thickness` is worked out from itself"), "{said}");
+    assert_eq!(study.problems.iter().filter(|d| d.is_error() && d.code != "circle").count(), 0, "{:?}", study.problems);
+}
+
 /// The same through a second estimate.
 #[test]
 fn two_estimates_of_each_other_name_the_circle() {

@@ -17,6 +17,7 @@ pub(super) const OWN: &[(&str, &str)] = &[
     ("estimates/test-mass-by-wall.toml", MASS_BY_WALL),
     ("estimates/test-wall-by-mass.toml", WALL_BY_MASS),
     ("estimates/test-mass-by-mass.toml", MASS_BY_MASS),
+    ("estimates/test-wall-by-wall.toml", WALL_BY_WALL),
     ("estimates/test-root.toml", ROOT),
     ("build-up/test-compounded.toml", COMPOUNDED),
     ("build-up/test-margin.toml", MARGIN),
@@ -325,6 +326,17 @@ gives = { mass = "heavier" }
 mass = { unit = "kg", from = ["item.mass"] }
 [equation]
 heavier = { unit = "kg", is = "2 * mass" }
+"#;
+
+/// A thickness from itself.
+const WALL_BY_WALL: &str = r#"
+title = "Wall of a wall"
+kind = "estimate"
+gives = { wall_thickness = "thicker" }
+[input]
+wall = { unit = "mm", from = ["item.wall_thickness"] }
+[equation]
+thicker = { unit = "mm", is = "2 * wall" }
 "#;
 
 /// A mass that has no finite slope along a depth of nothing.
