@@ -29,8 +29,8 @@ pub(crate) struct Builder<'a> {
     /// The study's currency.
     pub(crate) currency: Option<Currency>,
     pub(crate) chosen: HashMap<(Id, String, crate::pick::Asked), Option<LineRef>>,
-    /// Lines of values and sets of readings, by the first value.
-    pub(crate) stated_sets: HashMap<Id, Option<LineRef>>,
+    /// Lines of what was picked among values, by its first value and whether it is a mean of several.
+    pub(crate) picked_lines: HashMap<(Id, bool), Option<LineRef>>,
     /// Questions that are being answered, each for the one before it.
     pub(crate) waiting: Vec<crate::circle::Question>,
     /// Whether a number of the graph has become a leaf (a weight), so that a changed leaf asks for compiling again.
@@ -65,7 +65,7 @@ impl<'a> Builder<'a> {
             problems: Vec::new(),
             currency: None,
             chosen: HashMap::default(),
-            stated_sets: HashMap::default(),
+            picked_lines: HashMap::default(),
             waiting: Vec::new(),
             read_values: false,
             rates: HashMap::default(),

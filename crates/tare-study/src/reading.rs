@@ -62,9 +62,9 @@ impl<'a> Builder<'a> {
                 }
             }
         }
-        own.extend(self.own_errors(subject, quantity, &readings, &shown, &SHOWN)?);
+        own.extend(self.own_errors(subject, name, quantity, &readings, &shown, &SHOWN)?);
         if !tares.is_empty() {
-            own.extend(self.own_errors(subject, quantity, &tares, &tare, &TARE)?);
+            own.extend(self.own_errors(subject, name, quantity, &tares, &tare, &TARE)?);
         }
         if let Some(n) = first.number(Field::Number).filter(|n| *n > 0.0) {
             own.push(("number", self.count(subject, "bunch", n, "counted")));
@@ -124,6 +124,7 @@ impl<'a> Builder<'a> {
     fn own_errors(
         &mut self,
         subject: SubjectId,
+        name: &str,
         quantity: &str,
         values: &[&Record],
         shown: &[LineRef],
@@ -148,7 +149,7 @@ impl<'a> Builder<'a> {
             leaf.spread = Some(Spread::Normal { u: ((n - 1.0) / (n - 3.0)).sqrt() });
             (side.student, leaf, format!("scatter of {} repeated readings", read.len()))
         } else if stated_with {
-            return self.with_rounding(subject, first, rounding, found, side);
+            return self.with_rounding(subject, name, first, rounding, found, side);
         } else if let Some((mut leaf, source)) = repeat {
             leaf.text = tare_units::show(leaf.value, &leaf.unit, 3);
             (side.repeat, leaf, format!("repeat of the instrument: {source}"))
@@ -157,18 +158,19 @@ impl<'a> Builder<'a> {
             let mut sized = read.into_iter().reduce(|a, b| if b.value.abs() > a.value.abs() { b } else { a })?;
             let definition = stated::definition(self.sources.library, self.sources.study, first, quantity);
             let Some(said) = stated::add_default_spread(definition, stated::evidence(first), quantity, &mut sized) else {
-                return self.with_rounding(subject, first, rounding, found, side);
+                return self.with_rounding(subject, name, first, rounding, found, side);
             };
             let leaf = Quantity { value: 0.0, text: tare_units::show(0.0, &sized.unit, 3), ..sized };
             (side.unrepeated, leaf, format!("no repeatability stated{said}"))
         };
-        found.push((argument, self.own_leaf(subject, first, format!("{}repeat", side.prefix), leaf, source)));
-        self.with_rounding(subject, first, rounding, found, side)
+        found.push((argument, self.own_leaf(subject, first, format!("{name} {}repeat", side.prefix), leaf, source)));
+        self.with_rounding(subject, name, first, rounding, found, side)
     }
 
     fn with_rounding(
         &mut self,
         subject: SubjectId,
+        name: &str,
         value: &Record,
         rounding: Option<(Quantity, String)>,
         mut found: Arguments,
@@ -181,7 +183,7 @@ impl<'a> Builder<'a> {
             leaf.value = 0.0;
             leaf.text = tare_units::show(0.0, &leaf.unit, 3);
             let source = format!("resolution of the instrument: {source}");
-            let line = self.own_leaf(subject, value, format!("{}resolution", side.prefix), leaf, source);
+            let line = self.own_leaf(subject, value, format!("{name} {}resolution", side.prefix), leaf, source);
             found.push((side.resolution, line));
         }
         Some(found)

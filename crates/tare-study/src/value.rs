@@ -25,23 +25,26 @@ impl Builder<'_> {
             return *known;
         }
         let question = Question::Stated(record, quantity.to_owned());
-        let made = self.answered(question, |b| match b.pick(subject, record, quantity, asked) {
-            Picked::Nothing => None,
-            Picked::One(set) => b.stated_once(subject, quantity, &set),
-            Picked::Mean { sets, weighted } => b.mean(subject, quantity, &sets, weighted),
+        let made = self.answered(question, |b| {
+            let picked = b.pick(subject, record, quantity, asked);
+            b.picked_once(subject, quantity, &picked)
         });
         self.chosen.insert(key, made);
         made
     }
 
-    /// One set has one line, whatever asks for it.
-    fn stated_once(&mut self, subject: SubjectId, quantity: &str, set: &[&Record]) -> Option<LineRef> {
-        let first = set.first()?.id;
-        if let Some(known) = self.stated_sets.get(&first) {
+    /// What was picked has one line, whatever asks for it: the same readings for cost and balance are the same variables.
+    fn picked_once(&mut self, subject: SubjectId, quantity: &str, picked: &Picked<'_>) -> Option<LineRef> {
+        let key = (picked.values().next()?.id, matches!(picked, Picked::Mean { .. }));
+        if let Some(known) = self.picked_lines.get(&key) {
             return *known;
         }
-        let made = self.stated(subject, quantity, quantity, set);
-        self.stated_sets.insert(first, made);
+        let made = match picked {
+            Picked::Nothing => None,
+            Picked::One(set) => self.stated(subject, quantity, quantity, set),
+            Picked::Mean { sets, weighted } => self.mean(subject, quantity, sets, *weighted),
+        };
+        self.picked_lines.insert(key, made);
         made
     }
 

@@ -1,6 +1,6 @@
 //! Readings: scatter, tare, periods, and which of several values stands.
 
-use super::bench::{Bench, at, error, near, same, text};
+use super::bench::{Bench, at, error, item, near, same, text};
 use tare_diag::Severity;
 use tare_model::{Field, FieldValue, Id, Kind};
 use tare_study::{LineRef, Study};
@@ -151,6 +151,31 @@ fn a_container_read_several_times_has_its_own_mean() {
     let study = bench.clean();
     same(study.value(mass(&study)), 10.0);
     near(u(&study), 0.020f64.hypot(FIVE_U), 1e-12);
+}
+
+/// Each reading's own error is a variable of its own, with an address of its own: of each set, of what was shown and of the container.
+#[test]
+fn own_errors_have_addresses_of_their_own() {
+    let (mut bench, plate) = plate();
+    let scale = instrument(&mut bench, &[("repeat", "0 +- 40 g"), ("resolution", "50 g")]);
+    set(&mut bench, plate, "first", Some(scale), &["12.5 kg", "tare 2.5 kg"]);
+    set(&mut bench, plate, "second", Some(scale), &["10 kg"]);
+    choose(&mut bench, plate, "mass", "mean", None);
+    let study = bench.clean();
+    let names = study.lines.leaves.iter().filter(|l| l.name.ends_with("repeat") || l.name.ends_with("resolution"));
+    let mut names: Vec<&str> = names.filter(|l| l.name.starts_with("mass")).map(|l| l.name.as_str()).collect();
+    names.sort_unstable();
+    let due = [
+        "mass 1 repeat",
+        "mass 1 resolution",
+        "mass 1 tare repeat",
+        "mass 1 tare resolution",
+        "mass 2 repeat",
+        "mass 2 resolution",
+    ];
+    assert_eq!(names, due);
+    // The same variables for cost and balance.
+    assert_eq!(study.mass[1].mass, item(&study, plate).mass);
 }
 
 /// The number of a bunch is that of the gross reading, whichever was written first.
