@@ -412,9 +412,9 @@ impl<'a> Editing<'a> {
                 record = record.with_text(Field::Method, "one").with(Field::Value, FieldValue::Ref(value.id));
                 format!("{name}: chosen {}", value.text(Field::Text).unwrap_or("?"))
             }
-            _ if which == "mean" && standing.len() > 1 => {
+            _ if matches!(which, "mean" | "weighted mean") && standing.len() > 1 => {
                 record = record.with_text(Field::Method, which);
-                format!("{name}: chosen the mean of {} values", standing.len())
+                format!("{name}: chosen the {which} of {} values", standing.len())
             }
             _ if which == "none" => return Ok(Intent { changes, says: format!("{name}: choice taken back") }),
             _ => {
@@ -425,7 +425,7 @@ impl<'a> Editing<'a> {
                     .collect();
                 let diag = Diag::error("choose", format!("`{which}` chooses nothing; {name} has {} values", standing.len()))
                     .at(Place::address(target));
-                return Err(one(diag.hint(format!("choose by number, `mean` or `none`: {}", each.join(", ")))));
+                return Err(one(diag.hint(format!("choose by number, `mean`, `weighted mean` or `none`: {}", each.join(", ")))));
             }
         };
         changes.push(Change::Add { record });

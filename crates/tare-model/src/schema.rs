@@ -346,7 +346,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
         fields: &[
             (F::Quantity, Text, true),
             (F::Value, Ref(&[K::Value]), false),
-            (F::Method, Word(&["one", "mean"]), false),
+            (F::Method, Word(&["one", "mean", "weighted mean"]), false),
             (F::Says, Text, false),
         ],
     },

@@ -5,6 +5,7 @@
 use crate::builder::{Bound, Builder, Given, LeafSpec};
 use crate::index::PartNode;
 use crate::lines::{Evidence, LineRef, SubjectId};
+use crate::pick::{Asked, Picked, Set};
 use tare_calc::{Declared, FlatInput};
 use tare_diag::{Diag, Place};
 use tare_model::{Document, Field, Id, Kind, Record};
@@ -28,7 +29,7 @@ pub(crate) struct Context {
     pub(crate) given: Vec<(String, LineRef)>,
 }
 
-impl Builder<'_> {
+impl<'a> Builder<'a> {
     /// The context a subject gives when one of its values is estimated.
     pub(crate) fn context_of(&self, subject: Id) -> Context {
         let mut context = Context::default();
@@ -79,10 +80,14 @@ impl Builder<'_> {
         let mut bound: Bound = Vec::with_capacity(inputs.len());
         let mut missing = false;
         for input in inputs.iter() {
+            let before = self.problems.len();
             let line = self.feed(subject, name, input, context);
             if line.is_none() && input.input.default.is_none() && !input.input.optional {
                 missing = true;
-                self.report_missing(subject, name, input, key);
+                // What was found wrong with the value is reason enough: one cause, one message.
+                if !self.problems[before..].iter().any(Diag::is_error) {
+                    self.report_missing(subject, name, input, key);
+                }
             }
             bound.push(line);
         }
@@ -163,10 +168,7 @@ impl Builder<'_> {
             "readings" => {
                 let record = context.operation.or(context.joint).or(context.item)?;
                 let subject = self.record_subject(record);
-                let values: Vec<&Record> = self.index.of(record, quantity).collect();
-                let lines: Vec<LineRef> =
-                    values.into_iter().filter_map(|v| self.list_value(subject, quantity, v)).flatten().collect();
-                (!lines.is_empty()).then_some(lines)
+                self.list(subject, record, quantity, input)
             }
             _ => None,
         }
@@ -182,21 +184,46 @@ impl Builder<'_> {
 
     /// A stated value in the form an input wants: a number, a word of a choice, or a list.
     fn stated_for(&mut self, subject: SubjectId, record: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
-        let first = self.index.of(record, quantity).next()?;
+        self.index.of(record, quantity).next()?;
         let choices = words_of(input);
         if !choices.is_empty() {
-            let last = self.index.of(record, quantity).last().unwrap_or(first);
-            let word = last.text(Field::Text)?.to_owned();
-            return self.word_leaf(subject, quantity, &word, &choices, Some(last), "").map(|l| vec![l]);
+            let set = self.picked_set(subject, record, quantity, "words")?;
+            let value = *set.first()?;
+            let word = value.text(Field::Text)?.to_owned();
+            return self.word_leaf(subject, quantity, &word, &choices, Some(value), "").map(|l| vec![l]);
         }
         if input.input.list.is_some() {
-            let values: Vec<&Record> = self.index.of(record, quantity).collect();
-            let lines: Vec<LineRef> =
-                values.into_iter().filter_map(|v| self.list_value(subject, quantity, v)).flatten().collect();
-            return (!lines.is_empty()).then_some(lines);
+            return self.list(subject, record, quantity, input);
         }
         let line = self.chosen(subject, record, quantity)?;
         self.dimension_fits(subject, quantity, line, input).then_some(vec![line])
+    }
+
+    /// The one value or set that stands for what has no mean: words, whole lists.
+    fn picked_set(&mut self, subject: SubjectId, record: Id, quantity: &str, what: &str) -> Option<Set<'a>> {
+        match self.pick(subject, record, quantity, &Asked::Made) {
+            Picked::Nothing => None,
+            Picked::One(set) => Some(set),
+            Picked::Mean { .. } => {
+                let address = format!("{}/{quantity}", self.lines.subjects[subject.0 as usize].address);
+                let diag = Diag::error("choice-mean", format!("{what} have no mean, and a mean of the {quantity} was chosen"));
+                self.problem(diag.at(Place::address(address)).hint("choose one of them"));
+                None
+            }
+        }
+    }
+
+    /// The entries of a list: those of every value stated for it, or of the chosen one.
+    fn list(&mut self, subject: SubjectId, record: Id, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
+        let chosen = self.index.chosen.get(&record).is_some_and(|c| c.iter().any(|c| c.text(Field::Quantity) == Some(quantity)));
+        let values: Set<'a> =
+            if chosen { self.picked_set(subject, record, quantity, "lists")? } else { self.index.of(record, quantity).collect() };
+        let mut lines = Vec::new();
+        for value in values {
+            lines.extend(self.list_value(subject, quantity, value)?);
+        }
+        let fits = lines.iter().all(|line| self.dimension_fits(subject, quantity, *line, input));
+        (fits && !lines.is_empty()).then_some(lines)
     }
 
     /// A value that lists several numbers, `1 s; 2 s; 3 s`, one leaf each.
@@ -225,6 +252,7 @@ impl Builder<'_> {
                 Err(error) => {
                     let place = self.place_of(value, quantity);
                     self.problem(Diag::error("value-text", format!("{quantity}: {error}")).at(place));
+                    return None;
                 }
             }
         }

@@ -23,10 +23,13 @@ impl Builder<'_> {
                 let count = self.stated_number(joint.count).unwrap_or(1.0);
                 *used.entry(fastener).or_default() += count * assemblies;
             }
-            let stated = SHOWN
-                .iter()
-                .filter_map(|q| Some(((*q).to_owned(), self.index.of(record.id, q).next()?.text(Field::Text)?.to_owned())))
-                .collect();
+            let subject = self.record_subject(record.id);
+            let mut stated = Vec::new();
+            for quantity in SHOWN {
+                let picked = self.pick(subject, record.id, quantity, &crate::pick::Asked::Made);
+                let said = picked.values().next().and_then(|v| v.text(Field::Text));
+                stated.extend(said.map(|said| (quantity.to_owned(), said.to_owned())));
+            }
             let name =
                 record.text(Field::Label).map_or_else(String::new, |l| format!("{l} ")) + record.text(Field::Name).unwrap_or("");
             rows.push(JointRow {

@@ -204,7 +204,7 @@ impl Builder<'_> {
     /// The item's organisation: its own, or the one of the item it sits in.
     pub(crate) fn organisation(&self, item: Id) -> Option<Id> {
         let mut at = Some(item);
-        for _ in 0..64 {
+        for _ in 0..=crate::circle::LEVELS {
             let id = at?;
             if let Some(own) = self.sources.study.get(id).and_then(|r| r.refers(Field::Organisation)) {
                 return Some(own);

@@ -1,6 +1,6 @@
 //! What a result rests on: shares of evidence by elasticity, the weakest links, first-order uncertainty.
 
-use crate::lines::{Evidence, LineRef};
+use crate::lines::{Evidence, LineRef, Lines};
 use crate::study::Study;
 
 /// How much of a result's relative change one leaf carries, and how much of its variance.
@@ -21,25 +21,55 @@ pub struct Grounds {
     pub shares: Vec<(Evidence, f64)>,
     /// Leaves by absolute contribution to the uncertainty, largest first; those without any are left out.
     pub drivers: Vec<Driver>,
-    /// Standard uncertainty, first order (JCGM 100, 5.1.2): leaves independent, shared ones counted as one.
+    /// Standard uncertainty, first order (JCGM 100, 5.1.2): leaves independent, shared ones counted as one. Not a number where it is not
+    /// known; [`Grounds::unknown`] then says which leaves are why.
     pub standard_uncertainty: f64,
+    /// Leaves with a spread along which the result has no finite slope at the stated values (a root at nothing, a division by nothing):
+    /// first order says nothing about them. They are in no share and no driver.
+    pub unknown: Vec<LineRef>,
 }
 
 impl Study {
     /// What a result rests on. Slopes are taken at the stated values; steps (whole tool sets, machine classes) count as flat,
     /// so that a result near a step can be less certain than this says.
     pub fn grounds(&self, result: LineRef) -> Grounds {
-        let node = self.lines.node(result);
-        let slopes = tare_engine::sensitivities(&self.lines.graph, &self.values, node);
-        let value = self.values[node as usize];
+        self.lines.grounds(&self.values, result)
+    }
+
+    /// Standard uncertainty of a line, first order; not a number where it is not known.
+    pub fn standard_uncertainty(&self, line: LineRef) -> f64 {
+        self.grounds(line).standard_uncertainty
+    }
+
+    /// Why the uncertainty of a line is not known, in words that name the leaves; nothing where it is known.
+    pub fn why_unknown(&self, line: LineRef) -> Option<String> {
+        let leaves: Vec<String> = self.grounds(line).unknown.iter().map(|l| self.lines.address(*l)).collect();
+        (!leaves.is_empty()).then(|| format!("not known: no finite slope along {}", leaves.join(", ")))
+    }
+}
+
+impl Lines {
+    /// As [`Study::grounds`], from the values of all nodes.
+    pub(crate) fn grounds(&self, values: &[f64], result: LineRef) -> Grounds {
+        let node = self.node(result);
+        let slopes = tare_engine::sensitivities(&self.graph, values, node);
+        let value = values[node as usize];
         let mut by_class = [0.0; Evidence::ALL.len()];
-        let (mut drivers, mut variance) = (Vec::new(), 0.0);
-        for (number, (leaf, slope)) in self.lines.leaves.iter().zip(&slopes).enumerate() {
-            if *slope == 0.0 || !slope.is_finite() {
+        let (mut drivers, mut unknown, mut variance) = (Vec::new(), Vec::new(), 0.0);
+        for (number, (leaf, slope)) in self.leaves.iter().zip(&slopes).enumerate() {
+            let u = leaf.quantity.standard_uncertainty();
+            if *slope == 0.0 {
+                continue;
+            }
+            if !slope.is_finite() {
+                // An exact leaf cannot move, however steep the result is along it.
+                if u != 0.0 {
+                    unknown.push(LineRef::Leaf(number as u32));
+                }
                 continue;
             }
             let elasticity = if value == 0.0 { 0.0 } else { slope * leaf.quantity.value / value };
-            let contribution = slope * leaf.quantity.standard_uncertainty();
+            let contribution = slope * u;
             // What holds by definition (one good piece leaves the last step) cannot change, so that no share rests on it.
             if !leaf.source.starts_with("definition") {
                 by_class[leaf.evidence as usize] += elasticity.abs();
@@ -51,11 +81,7 @@ impl Study {
         let shares = Evidence::ALL.iter().map(|e| (*e, if all > 0.0 { by_class[*e as usize] / all } else { 0.0 })).collect();
         drivers.retain(|d| d.contribution != 0.0);
         drivers.sort_by(|a, b| b.contribution.abs().total_cmp(&a.contribution.abs()).then(a.leaf.cmp(&b.leaf)));
-        Grounds { shares, drivers, standard_uncertainty: variance.sqrt() }
-    }
-
-    /// Standard uncertainty of a line, first order.
-    pub fn standard_uncertainty(&self, line: LineRef) -> f64 {
-        self.grounds(line).standard_uncertainty
+        let standard_uncertainty = if unknown.is_empty() { variance.sqrt() } else { f64::NAN };
+        Grounds { shares, drivers, standard_uncertainty, unknown }
     }
 }

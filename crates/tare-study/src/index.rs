@@ -32,6 +32,8 @@ pub(crate) struct Index<'a> {
     pub(crate) quotes: HashMap<Id, Vec<Id>>,
     pub(crate) study: Option<&'a Record>,
     pub(crate) scenario: Option<&'a Record>,
+    /// Labels of parts that lie deeper than is followed, and are left out with all below them.
+    pub(crate) too_deep: Vec<String>,
 }
 
 /// A part with its place in the tree.
@@ -63,6 +65,7 @@ impl<'a> Index<'a> {
             quotes: HashMap::default(),
             study: None,
             scenario: None,
+            too_deep: Vec::new(),
         };
         for record in study.records() {
             let Some(parent) = record.parent else { continue };
@@ -108,6 +111,10 @@ impl<'a> Index<'a> {
             let at = self.parts.len();
             let label =
                 record.text(Field::Label).or(item.text(Field::Label)).map_or_else(|| format!("P{}", at + 1), str::to_owned);
+            if level >= crate::circle::LEVELS {
+                self.too_deep.push(label);
+                continue;
+            }
             let count = record.number(Field::Count).unwrap_or(1.0);
             self.parts.push(PartNode { record, item, count, level, parent, children: Vec::new(), label });
             self.part_of.insert(record.id, at);

@@ -12,6 +12,8 @@
 mod bind;
 mod builder;
 mod census;
+mod circle;
+mod constituents;
 mod cost;
 mod demand;
 mod evidence;
@@ -20,7 +22,9 @@ pub mod generate;
 mod index;
 mod lines;
 mod mass;
+mod pick;
 mod rate;
+mod reading;
 mod refusal;
 mod standard;
 mod stated;

@@ -13,6 +13,7 @@ pub(crate) fn refusals(lines: &Lines, values: &[f64]) -> Vec<Diag> {
         let (number, template) = (number as u32, &lines.templates[block.template as usize]);
         let watched = &watched[block.template as usize];
         let value = |operand: Operand| values[lines.operand(number, operand) as usize];
+        found.extend(negative_difference(lines, number, values));
         let before = found.len();
         for refusal in template.lowered.refusals.iter().filter(|r| value(r.operand) == 1.0) {
             found.push(refused(lines, block, refusal));
@@ -77,4 +78,24 @@ fn no_number(lines: &Lines, line: LineRef) -> Diag {
     let says = format!("`{}` of {} comes out as no number: {formula}", lines.name(line), lines.subject(line).title);
     let diag = Diag::error("no-number", says).at(Place::address(lines.address(line)));
     diag.hint("a division by zero or a logarithm of nothing; look at its inputs with `tare explain`")
+}
+
+/// A mass by difference below nothing: some reading is wrong, or something is not in the whole. It is shown as it comes out.
+fn negative_difference(lines: &Lines, number: u32, values: &[f64]) -> Option<Diag> {
+    let block = &lines.blocks[number as usize];
+    if lines.templates[block.template as usize].key != "roll-ups/difference-mass" {
+        return None;
+    }
+    let mass = lines.lines_of(number).find(|line| lines.name(*line) == "mass")?;
+    let value = lines.value(mass, values);
+    if value >= 0.0 || value.is_nan() {
+        return None;
+    }
+    let subject = &lines.subjects[block.subject.0 as usize];
+    let shown = tare_units::show(value, lines.unit(mass), 4);
+    let says = format!("the mass of {} by difference comes out negative: {shown}", subject.title);
+    let diag = Diag::warning("negative-difference", says).at(Place::address(lines.address(mass)));
+    Some(diag.hint(
+        "the parts weigh more than the whole: look for a part counted twice, a wrong reading, or masses of different states",
+    ))
 }

@@ -40,6 +40,8 @@ pub struct Study {
     pub totals: Totals,
     /// Everything that was found wrong or doubtful.
     pub problems: Vec<Diag>,
+    /// Whether a weight was read off the graph, so that no leaf may change alone.
+    weighted: bool,
     /// How many of the problems do not depend on the values of nodes; they stand first.
     lasting: usize,
 }
@@ -85,7 +87,7 @@ impl Study {
         let alone =
             study.of_kind(value.parent, tare_model::Kind::Value).filter(|v| v.text(Field::Quantity) == Some(name)).count() == 1;
         let errors_apart = value.refers(Field::Instrument).is_some() || value.text(Field::Calculation).is_some();
-        if !alone || errors_apart {
+        if !alone || errors_apart || self.weighted {
             return None;
         }
         let mut leaves = self.lines.leaves.iter().enumerate().filter(|(_, l)| l.record == Some(id));
@@ -174,6 +176,7 @@ pub fn compile(sources: Sources<'_>) -> Study {
     builder.yardsticks(&mut totals);
     let currency = builder.currency.map(|c| c.to_string()).unwrap_or_default();
     let mut problems = std::mem::take(&mut builder.problems);
+    let weighted = builder.read_values;
     let lines = builder.lines;
     let values = lines.evaluate();
     let lasting = problems.len();
@@ -181,6 +184,7 @@ pub fn compile(sources: Sources<'_>) -> Study {
     problems.extend(crate::mass::gaps_of_nothing(&lines, &values, &mass, &parts));
     Study {
         lasting,
+        weighted,
         lines,
         values,
         currency,

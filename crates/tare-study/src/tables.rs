@@ -52,8 +52,10 @@ pub struct MassRow {
     pub gap: Option<LineRef>,
     /// Children without a mass.
     pub unknown: usize,
-    /// States in which the mass was taken.
+    /// States in which the adopted mass was taken; none for a sum, a difference or a share.
     pub states: Vec<String>,
+    /// States of the masses in the sum of its children.
+    pub part_states: Vec<String>,
 }
 
 /// One part of the tree, in depth-first order.

@@ -1,7 +1,9 @@
 //! Stated values become lines: a leaf, a corrected reading, an estimate, or one chosen among several.
 
 use crate::builder::{Builder, Given, LeafSpec, plain};
+use crate::circle::Question;
 use crate::lines::{Evidence, LineRef, SubjectId};
+use crate::pick::{Asked, Picked, Set, is_tare};
 use crate::stated;
 use tare_diag::{Diag, Place};
 use tare_model::{Field, Id, Record};
@@ -10,84 +12,125 @@ use tare_units::{Quantity, Spread};
 impl Builder<'_> {
     /// The line that stands for a quantity of a subject: the chosen value, or the best of those stated. `None` if none is.
     pub(crate) fn chosen(&mut self, subject: SubjectId, record: Id, quantity: &str) -> Option<LineRef> {
+        self.chosen_as(subject, record, quantity, &Asked::Made)
+    }
+
+    /// As [`Builder::chosen`], for a mass in the state asked for.
+    pub(crate) fn chosen_as(&mut self, subject: SubjectId, record: Id, quantity: &str, asked: &Asked) -> Option<LineRef> {
         if !self.index.values.contains_key(&record) {
             return None;
         }
-        let asked = (record, quantity.to_owned());
-        if let Some(known) = self.chosen.get(&asked) {
+        let key = (record, quantity.to_owned(), if quantity == "mass" { asked.clone() } else { Asked::Made });
+        if let Some(known) = self.chosen.get(&key) {
             return *known;
         }
-        let made = self.choose(subject, record, quantity);
-        self.chosen.insert(asked, made);
+        let question = Question::Stated(record, quantity.to_owned());
+        let made = self.answered(question, |b| {
+            let picked = b.pick(subject, record, quantity, asked);
+            b.picked_once(subject, quantity, &picked)
+        });
+        self.chosen.insert(key, made);
         made
     }
 
-    fn choose(&mut self, subject: SubjectId, record: Id, quantity: &str) -> Option<LineRef> {
-        let values: Vec<&Record> = self.index.of(record, quantity).collect();
-        let chosen =
-            self.index.chosen.get(&record).and_then(|c| c.iter().find(|c| c.text(Field::Quantity) == Some(quantity)).copied());
-        match (values.as_slice(), chosen) {
-            ([], _) => None,
-            ([one], _) => self.stated(subject, quantity, &[one]),
-            (many, Some(choice)) => match (choice.text(Field::Method), choice.refers(Field::Value)) {
-                (Some("mean"), _) => {
-                    let lines: Vec<LineRef> = many.iter().filter_map(|v| self.stated(subject, quantity, &[v])).collect();
-                    let unit = self.lines.unit(*lines.first()?).clone();
-                    let block = self.place(subject, quantity, "roll-ups/mean", &[("values", Given::Many(&lines))])?;
-                    self.lines.blocks[block as usize].unit = Some(unit);
-                    self.line(block, "mean")
-                }
-                (_, Some(id)) => {
-                    let picked: Vec<&Record> = many.iter().copied().filter(|v| v.id == id).collect();
-                    let set: Vec<&Record> = same_set(many, *picked.first()?);
-                    self.stated(subject, quantity, &set)
-                }
-                _ => self.best(subject, quantity, many),
-            },
-            (many, None) => {
-                let set = same_set(many, many[0]);
-                if set.len() < many.len() {
-                    self.warn_conflict(subject, quantity, many);
-                }
-                self.best(subject, quantity, many)
+    /// What was picked has one line, whatever asks for it: the same readings for cost and balance are the same variables.
+    fn picked_once(&mut self, subject: SubjectId, quantity: &str, picked: &Picked<'_>) -> Option<LineRef> {
+        let key = (picked.values().next()?.id, matches!(picked, Picked::Mean { .. }));
+        if let Some(known) = self.picked_lines.get(&key) {
+            return *known;
+        }
+        let made = match picked {
+            Picked::Nothing => None,
+            Picked::One(set) => self.stated(subject, quantity, quantity, set),
+            Picked::Mean { sets, weighted } => self.mean(subject, quantity, sets, *weighted),
+        };
+        self.picked_lines.insert(key, made);
+        made
+    }
+
+    /// The plain mean of several sets, or the one weighted by their uncertainties.
+    fn mean(&mut self, subject: SubjectId, quantity: &str, sets: &[Set<'_>], weighted: bool) -> Option<LineRef> {
+        let mut lines = Vec::new();
+        for (number, set) in sets.iter().enumerate() {
+            // What one value lacks is reported; a mean of the others would be another one than was chosen.
+            lines.push(self.stated(subject, &format!("{quantity} {}", number + 1), quantity, set)?);
+        }
+        let unit = self.lines.unit(*lines.first()?).clone();
+        let mut given = vec![("values", Given::Many(&lines))];
+        let weights;
+        let key = if weighted {
+            weights = self.weights(subject, quantity, &lines)?;
+            given.push(("uncertainties", Given::Many(&weights)));
+            "roll-ups/weighted-mean"
+        } else {
+            "roll-ups/mean"
+        };
+        let block = self.place(subject, quantity, key, &given)?;
+        self.lines.blocks[block as usize].unit = Some(unit);
+        let mean = self.line(block, "mean")?;
+        if weighted {
+            given.push(("mean", Given::One(mean)));
+            self.warn_scatter(subject, quantity, &given);
+        }
+        Some(mean)
+    }
+
+    /// The standard uncertainty of each value as an exact number: a weight has no spread of its own.
+    fn weights(&mut self, subject: SubjectId, quantity: &str, lines: &[LineRef]) -> Option<Vec<LineRef>> {
+        let values = self.lines.evaluate();
+        self.read_values = true;
+        let mut weights = Vec::new();
+        for (number, line) in lines.iter().enumerate() {
+            let u = self.lines.grounds(&values, *line).standard_uncertainty;
+            if !(u > 0.0 && u.is_finite()) {
+                let s = &self.lines.subjects[subject.0 as usize];
+                let says = format!("value {} of the {quantity} of {} has no uncertainty to be weighted by", number + 1, s.title);
+                let diag = Diag::error("weight", says).at(Place::address(format!("{}/{quantity}", s.address)));
+                self.problem(diag.hint("state its spread (`12.5 +- 0.2 mm`), or choose the plain mean"));
+                return None;
             }
+            // The unit of a difference: 5 K of uncertainty, not 5 degC.
+            let unit = self.lines.unit(*line);
+            let unit = if unit.is_point() { tare_units::Unit::of(unit.dim) } else { unit.clone() };
+            weights.push(self.leaf(LeafSpec {
+                subject,
+                name: format!("{quantity} {} uncertainty", number + 1),
+                quantity: Quantity::new(u, None, unit),
+                word: None,
+                evidence: Evidence::Derived,
+                source: "definition: the value's own standard uncertainty, first order (JCGM 100:2008, 5.1.2)".to_owned(),
+                record: None,
+                shared: false,
+            }));
+        }
+        Some(weights)
+    }
+
+    /// Says where weighted values scatter more than their uncertainties explain.
+    fn warn_scatter(&mut self, subject: SubjectId, quantity: &str, given: &[(&str, Given<'_>)]) {
+        let Some(block) = self.place(subject, &format!("{quantity} scatter"), "roll-ups/birge-ratio", given) else { return };
+        let Some(ratio) = self.line(block, "ratio") else { return };
+        let ratio = self.lines.value(ratio, &self.lines.evaluate());
+        if ratio > 1.0 {
+            let s = &self.lines.subjects[subject.0 as usize];
+            let says = format!(
+                "the values of the {quantity} of {} scatter {ratio:.2} times as far as their uncertainties explain (Birge ratio)",
+                s.title
+            );
+            let diag = Diag::note("scatter", says).at(Place::address(format!("{}/{quantity}", s.address)));
+            self.problem(diag.hint(
+                "look for a reading that is wrong or of another state; the uncertainty of the weighted mean is not enlarged for it",
+            ));
         }
     }
 
-    /// The strongest evidence; among equals the last stated.
-    fn best(&mut self, subject: SubjectId, quantity: &str, values: &[&Record]) -> Option<LineRef> {
-        let rank = |v: &Record| v.text(Field::Evidence).and_then(Evidence::from_word).unwrap_or(Evidence::Assumed);
-        let strongest = values.iter().map(|v| rank(v)).min()?;
-        let last = values.iter().copied().rfind(|v| rank(v) == strongest)?;
-        self.stated(subject, quantity, &same_set(values, last))
-    }
-
-    fn warn_conflict(&mut self, subject: SubjectId, quantity: &str, values: &[&Record]) {
-        let subject = self.lines.subjects[subject.0 as usize].clone();
-        let said: Vec<String> = values
-            .iter()
-            .map(|v| {
-                format!(
-                    "{} ({})",
-                    v.text(Field::Text).unwrap_or("?"),
-                    v.text(Field::Source).or(v.text(Field::Evidence)).unwrap_or("no source")
-                )
-            })
-            .collect();
-        let diag = Diag::warning(
-            "values-differ",
-            format!("several values stand for the {quantity} of {}: {}", subject.title, said.join("; ")),
-        )
-        .at(Place::address(format!("{}/{quantity}", subject.address)))
-        .hint("choose one (with a reason), or their mean; until then the strongest evidence counts, the last among equals");
-        self.problem(diag);
-    }
-
     /// One value, or several readings of one set.
-    fn stated(&mut self, subject: SubjectId, quantity: &str, set: &[&Record]) -> Option<LineRef> {
+    ///
+    /// `name` is what its lines are called: the quantity, with a number where several stand side by side.
+    fn stated(&mut self, subject: SubjectId, name: &str, quantity: &str, set: &[&Record]) -> Option<LineRef> {
         let first = *set.first()?;
         if let Some(calculation) = first.text(Field::Calculation) {
-            return self.estimated(subject, quantity, first, calculation);
+            return self.estimated(subject, name, quantity, first, calculation);
         }
         let instrument = first.refers(Field::Instrument);
         if let Some(instrument) = instrument.filter(|i| !self.has_errors(*i)) {
@@ -96,15 +139,15 @@ impl Builder<'_> {
                 .at(Place::address(format!("instrument {name}")));
             self.problem(diag.hint(format!(
                 "state them from its certificate, such as `tare edit set \"{name}/gain\" \"0 +- 0.1 %\"` (zero, gain, repeat, \
-                 resolution); until then its single readings take the usual spread of a measured value"
+                 resolution); until then its readings take the usual spread of a measured value"
             )));
         }
-        // An instrument of which nothing is known does not make a reading exact.
-        if set.len() > 1 || instrument.is_some_and(|i| self.has_errors(i)) {
-            return self.reading(subject, quantity, set);
+        if first.refers(Field::Instrument).is_some() || set.len() > 1 || is_tare(first) {
+            return self.reading(subject, name, quantity, set);
         }
         let number = first.number(Field::Number).filter(|n| *n > 0.0 && *n != 1.0);
-        let line = self.value_leaf(subject, quantity, first, number.is_none())?;
+        let own_name = if number.is_none() { name.to_owned() } else { format!("{name} of the bunch") };
+        let line = self.value_leaf(subject, &own_name, quantity, first)?;
         if self.in_unknown_money(line) {
             return None;
         }
@@ -112,58 +155,13 @@ impl Builder<'_> {
         let Some(number) = number else { return Some(line) };
         let count = self.count(subject, "bunch", number, "counted");
         let unit = self.lines.unit(line).clone();
-        let block =
-            self.place(subject, quantity, "roll-ups/bunch", &[("bunch", Given::One(line)), ("number", Given::One(count))])?;
+        let block = self.place(subject, name, "roll-ups/bunch", &[("bunch", Given::One(line)), ("number", Given::One(count))])?;
         self.lines.blocks[block as usize].unit = Some(unit);
         self.line(block, "piece")
     }
 
     fn has_errors(&self, instrument: Id) -> bool {
         ["zero", "gain", "repeat", "resolution"].iter().any(|error| self.index.of(instrument, error).next().is_some())
-    }
-
-    /// Readings of an instrument: shared zero and gain, own scatter and rounding.
-    fn reading(&mut self, subject: SubjectId, quantity: &str, set: &[&Record]) -> Option<LineRef> {
-        let first = set[0];
-        let mut shown = Vec::new();
-        let mut tare = None;
-        for value in set {
-            let Some(line) = self.exact_leaf(subject, quantity, value, shown.len()) else { continue };
-            if value.text(Field::Method) == Some("tare") { tare = Some(line) } else { shown.push(line) }
-        }
-        if shown.is_empty() {
-            return None;
-        }
-        let mut given: Vec<(&str, Given<'_>)> = vec![("shown", Given::Many(&shown))];
-        let one;
-        if let Some(tare) = tare {
-            one = self.count(subject, "tared", 1.0, "a tare was read on the same instrument");
-            given.push(("tare", Given::One(tare)));
-            given.push(("tared", Given::One(one)));
-        }
-        if let Some(instrument) = first.refers(Field::Instrument) {
-            let period = first.text(Field::Period).unwrap_or("any period").to_owned();
-            for error in ["zero", "gain"] {
-                if let Some(line) = self.instrument(instrument, error, Some(&period)) {
-                    given.push((if error == "zero" { "zero" } else { "gain" }, Given::One(line)));
-                }
-            }
-            if let Some(line) = self.own_error(subject, first, instrument, "repeat", &shown) {
-                given.push(("repeat", Given::One(line)));
-            }
-            if let Some(line) = self.own_error(subject, first, instrument, "resolution", &[]) {
-                given.push(("resolution", Given::One(line)));
-            }
-        }
-        let number;
-        if let Some(n) = first.number(Field::Number).filter(|n| *n > 0.0) {
-            number = self.count(subject, "bunch", n, "counted");
-            given.push(("number", Given::One(number)));
-        }
-        let unit = self.lines.unit(shown[0]).clone();
-        let block = self.place(subject, quantity, "roll-ups/reading", &given)?;
-        self.lines.blocks[block as usize].unit = Some(unit);
-        self.line(block, "mass")
     }
 
     /// A record's name, with a number where an earlier one of its kind has the same: what two records state is never one variable.
@@ -180,104 +178,15 @@ impl Builder<'_> {
         if position == 0 { name.to_owned() } else { format!("{name} {}", position + 1) }
     }
 
-    /// A shared error of an instrument: one variable for all its readings (of a period).
-    fn instrument(&mut self, instrument: Id, error: &str, period: Option<&str>) -> Option<LineRef> {
-        let record = self.sources.study.get(instrument)?;
-        let title = self.name_among_its_kind(record);
-        let value = self.index.of(instrument, error).next()?;
-        let name = period.map_or_else(|| error.to_owned(), |p| format!("{error} ({p})"));
-        let quantity = self.quantity(value, error)?;
-        let source = source_of(value);
-        Some(self.shared_leaf(&title, &name.clone(), |subject| LeafSpec {
-            subject,
-            name,
-            quantity,
-            word: None,
-            evidence: Evidence::Measured,
-            source,
-            record: Some(value.id),
-            shared: true,
-        }))
-    }
-
-    /// An error of one reading: own to it, sized by the instrument (or by the scatter of four and more repeats).
-    fn own_error(
-        &mut self,
-        subject: SubjectId,
-        value: &Record,
-        instrument: Id,
-        error: &str,
-        shown: &[LineRef],
-    ) -> Option<LineRef> {
-        let stated = self.index.of(instrument, error).next()?;
-        let mut quantity = self.quantity(stated, error)?;
-        let mut source = format!("{error} of the instrument: {}", source_of(stated));
-        if error == "resolution" {
-            let half = quantity.value / 2.0;
-            quantity.spread = Some(Spread::Rectangular { low: -half, high: half });
-            quantity.value = 0.0;
-        } else {
-            let seen: Vec<f64> = shown
-                .iter()
-                .filter_map(
-                    |l| if let LineRef::Leaf(at) = l { Some(self.lines.leaves[*at as usize].quantity.value) } else { None },
-                )
-                .collect();
-            let n = seen.len() as f64;
-            if seen.len() >= 4 {
-                let mean = seen.iter().sum::<f64>() / n;
-                let scatter = (seen.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (n - 1.0)).sqrt();
-                // Variance of a t distribution with n - 1 degrees of freedom (JCGM 101, 6.4.9).
-                quantity.spread = Some(Spread::Normal { u: scatter / n.sqrt() * ((n - 1.0) / (n - 3.0)).sqrt() });
-                source = format!("scatter of {} repeated readings", seen.len());
-            } else if let Some(Spread::Normal { u }) = quantity.spread {
-                quantity.spread = Some(Spread::Normal { u: u / n.max(1.0).sqrt() });
-            }
-        }
-        quantity.text = tare_units::show(quantity.value, &quantity.unit, 3);
-        let spec = LeafSpec {
-            subject,
-            name: error.to_owned(),
-            quantity,
-            word: None,
-            evidence: Evidence::Measured,
-            source,
-            record: Some(value.id),
-            shared: false,
-        };
-        Some(self.leaf(spec))
-    }
-
-    /// What the instrument showed: exact, its errors are leaves of their own.
-    fn exact_leaf(&mut self, subject: SubjectId, quantity: &str, value: &Record, number: usize) -> Option<LineRef> {
-        let mut shown = self.quantity(value, quantity)?;
-        if value.refers(Field::Instrument).is_some() {
-            shown.spread = None;
-        }
-        let name = if number == 0 { format!("{quantity} shown") } else { format!("{quantity} shown {}", number + 1) };
-        let spec = LeafSpec {
-            subject,
-            name,
-            quantity: shown,
-            word: None,
-            evidence: Evidence::Measured,
-            source: source_of(value),
-            record: Some(value.id),
-            shared: false,
-        };
-        Some(self.leaf(spec))
-    }
-
     /// A leaf as stated, with the default spread of its quantity and evidence where none is.
-    fn value_leaf(&mut self, subject: SubjectId, quantity: &str, value: &Record, whole_name: bool) -> Option<LineRef> {
+    fn value_leaf(&mut self, subject: SubjectId, name: &str, quantity: &str, value: &Record) -> Option<LineRef> {
         let evidence = stated::evidence(value);
         let mut stated = self.quantity(value, quantity)?;
         let definition = stated::definition(self.sources.library, self.sources.study, value, quantity);
         let said = stated::add_default_spread(definition, evidence, quantity, &mut stated);
         let source = source_of(value) + &said.unwrap_or_default();
-        let name = if whole_name { quantity.to_owned() } else { format!("{quantity} of the bunch") };
-        let spec =
-            LeafSpec { subject, name, quantity: stated, word: None, evidence, source, record: Some(value.id), shared: false };
+        let (name, record) = (name.to_owned(), Some(value.id));
+        let spec = LeafSpec { subject, name, quantity: stated, word: None, evidence, source, record, shared: false };
         Some(self.leaf(spec))
     }
 
@@ -318,7 +227,7 @@ impl Builder<'_> {
     }
 
     /// A value given by a calculation of the library.
-    fn estimated(&mut self, subject: SubjectId, quantity: &str, value: &Record, key: &str) -> Option<LineRef> {
+    fn estimated(&mut self, subject: SubjectId, name: &str, quantity: &str, value: &Record, key: &str) -> Option<LineRef> {
         let Some(calculation) = self.sources.library.find(key) else {
             let known: Vec<&str> = self.sources.library.calculations().map(|c| c.key.as_str()).collect();
             let diag = Diag::error("calculation-unknown", format!("the library has no calculation `{key}`"))
@@ -336,7 +245,7 @@ impl Builder<'_> {
             return None;
         };
         let context = self.context_of(value.parent?);
-        let block = self.bind(subject, &format!("{quantity} estimate"), key, &context)?;
+        let block = self.bind(subject, &format!("{name} estimate"), key, &context)?;
         self.line(block, &line)
     }
 
@@ -403,12 +312,4 @@ pub(crate) fn source_of(value: &Record) -> String {
         parts.push(when.to_owned());
     }
     if parts.is_empty() { "no source stated".to_owned() } else { parts.join(", ") }
-}
-
-/// The readings that were taken together with one.
-fn same_set<'r>(values: &[&'r Record], with: &'r Record) -> Vec<&'r Record> {
-    match with.text(Field::Set) {
-        Some(set) => values.iter().copied().filter(|v| v.text(Field::Set) == Some(set)).collect(),
-        None => vec![with],
-    }
 }

@@ -5,6 +5,8 @@
 
 mod rules {
     mod bench;
+    mod circles;
+    mod constituents;
     mod files;
     mod freight;
     mod line;
@@ -13,12 +15,15 @@ mod rules {
     mod mass;
     mod material;
     mod money;
+    mod readings;
     mod screws;
     mod setup;
     mod share;
+    mod states;
     mod table;
     mod time;
     mod tools;
     mod uncertainty;
     mod volume;
+    mod words;
 }

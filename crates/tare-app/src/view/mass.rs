@@ -80,6 +80,8 @@ pub fn mass(study: &Study) -> MassView {
         let u = row.gap.map(|gap| 2.0 * study.grounds(gap).standard_uncertainty);
         let verdict = match (row.gap, u) {
             _ if row.unknown > 0 => format!("{} parts without mass", row.unknown),
+            // Nothing can be said of a gap whose uncertainty is not known.
+            (Some(_), Some(u)) if u.is_nan() => "uncertainty not known".to_owned(),
             (Some(gap), Some(u)) if study.value(gap).abs() <= u => "within uncertainty".to_owned(),
             (Some(_), Some(_)) => "larger than uncertainty explains".to_owned(),
             _ => String::new(),

@@ -84,6 +84,11 @@ impl Bench {
             .retain(|r| !(r.parent == Some(subject) && r.kind == Kind::Value && r.text(Field::Quantity) == Some(quantity)));
     }
 
+    /// Takes back every choice among values.
+    pub(super) fn drop_choices(&mut self) {
+        self.records.retain(|r| r.kind != Kind::Choose);
+    }
+
     /// States a value beside others, with its evidence.
     pub(super) fn another(&mut self, subject: Id, quantity: &str, said: &str, evidence: &str) -> Id {
         self.add(
@@ -163,9 +168,14 @@ impl Bench {
         joint
     }
 
+    /// Its records.
+    pub(super) fn document(&self) -> Document {
+        Document::from_records(Id(0xbe7c), DocumentKind::Study, self.records.clone())
+    }
+
     /// What it compiles to, problems and all.
     pub(super) fn compile(&self) -> Study {
-        let document = Document::from_records(Id(0xbe7c), DocumentKind::Study, self.records.clone());
+        let document = self.document();
         compile(Sources { study: &document, books: &[], library: library() })
     }
 

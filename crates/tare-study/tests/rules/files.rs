@@ -12,7 +12,13 @@ pub(super) const OWN: &[(&str, &str)] = &[
     ("processes/test-learned.toml", LEARNED),
     ("processes/test-made.toml", MADE),
     ("processes/test-cell.toml", CELL),
+    ("processes/test-words.toml", WORDS),
     ("joints/test-glue.toml", GLUE),
+    ("estimates/test-mass-by-wall.toml", MASS_BY_WALL),
+    ("estimates/test-wall-by-mass.toml", WALL_BY_MASS),
+    ("estimates/test-mass-by-mass.toml", MASS_BY_MASS),
+    ("estimates/test-wall-by-wall.toml", WALL_BY_WALL),
+    ("estimates/test-root.toml", ROOT),
     ("build-up/test-compounded.toml", COMPOUNDED),
     ("build-up/test-margin.toml", MARGIN),
 ];
@@ -271,4 +277,77 @@ overhead = { unit = "money", is = "0 [EUR]" }
 engineering = { unit = "money", is = "0 [EUR]" }
 sga = { unit = "money", is = "0 [EUR]" }
 profit = { unit = "money", is = "base / (1 - margin) - base" }
+"#;
+
+/// A step whose cost hangs on a word, and on a list of lengths.
+const WORDS: &str = r#"
+title = "Step of a stated grade"
+kind = "process"
+[input]
+grade = { unit = "choice", choices = ["plain", "fine"] }
+lengths = { unit = "mm", list = "1.." }
+[equation]
+cycle = { unit = "s", is = "1 [s]" }
+pieces = { unit = "1", is = "1" }
+yield = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+spent = { unit = "money", is = "if(grade == 'fine', 10 [EUR], 1 [EUR]) + sum(lengths) / 1 [m] * 1 [EUR]" }
+[consumable.all]
+cost = "spent"
+"#;
+
+/// A mass from a thickness: 1 kg per millimetre.
+const MASS_BY_WALL: &str = r#"
+title = "Mass of a wall"
+kind = "estimate"
+gives = { mass = "mass" }
+[input]
+wall = { unit = "mm", from = ["item.wall_thickness"] }
+[equation]
+mass = { unit = "kg", is = "wall / 1 [mm] * 1 [kg]" }
+"#;
+
+/// A thickness from a mass.
+const WALL_BY_MASS: &str = r#"
+title = "Wall of a mass"
+kind = "estimate"
+gives = { wall_thickness = "wall" }
+[input]
+mass = { unit = "kg", from = ["item.mass"] }
+[equation]
+wall = { unit = "mm", is = "mass / 1 [kg] * 1 [mm]" }
+"#;
+
+/// A mass from itself.
+const MASS_BY_MASS: &str = r#"
+title = "Mass of a mass"
+kind = "estimate"
+gives = { mass = "heavier" }
+[input]
+mass = { unit = "kg", from = ["item.mass"] }
+[equation]
+heavier = { unit = "kg", is = "2 * mass" }
+"#;
+
+/// A thickness from itself.
+const WALL_BY_WALL: &str = r#"
+title = "Wall of a wall"
+kind = "estimate"
+gives = { wall_thickness = "thicker" }
+[input]
+wall = { unit = "mm", from = ["item.wall_thickness"] }
+[equation]
+thicker = { unit = "mm", is = "2 * wall" }
+"#;
+
+/// A mass that has no finite slope along a depth of nothing.
+const ROOT: &str = r#"
+title = "Mass by the root of a depth"
+kind = "estimate"
+gives = { mass = "mass" }
+[input]
+depth = { unit = "mm", from = ["item.depth"] }
+width = { unit = "mm", from = ["item.wall_thickness"] }
+[equation]
+mass = { unit = "kg", is = "(sqrt(depth / 1 [mm]) + width / 1 [mm]) * 1 [kg]" }
 "#;

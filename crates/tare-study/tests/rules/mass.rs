@@ -4,9 +4,13 @@ use super::bench::{Bench, near, same, text};
 use tare_model::{Field, FieldValue, Id, Kind};
 use tare_study::{LineRef, MassHow, Study};
 
-/// A scale with the errors stated, k = 2.
+/// A scale with the errors stated, k = 2; it repeats exactly unless said otherwise, since an unknown repeatability would bring the default
+/// spread of the quantity in (`rules/readings.rs`).
 fn scale(bench: &mut Bench, errors: &[(&str, &str)]) -> Id {
     let scale = bench.add(Kind::Instrument, None, &[(Field::Name, text("Scale"))]);
+    if errors.iter().all(|(error, _)| *error != "repeat") {
+        bench.another(scale, "repeat", "0 g", "measured");
+    }
     for (error, said) in errors {
         bench.another(scale, error, said, "measured");
     }
@@ -237,4 +241,74 @@ fn a_reading_on_an_unknown_scale_is_not_exact() {
     near(study.standard_uncertainty(product(&study)), 0.001, 1e-12);
     let said = study.problems.iter().find(|d| d.code == "instrument-errors").expect("a warning");
     assert!(said.message.contains("Scale"), "{said}");
+}
+
+/// By difference on one scale: the zero is in both readings and cancels, the gain acts on what is left, scatter is in both.
+#[test]
+fn a_difference_on_one_scale_cancels_what_the_readings_share() {
+    let weighed = |errors: &[(&str, &str)]| {
+        let mut bench = Bench::new();
+        let (pack, tray, foam) = (bench.item("Pack"), bench.bought("Tray", "1 EUR"), bench.bought("Foam", "1 EUR"));
+        let top = bench.part(pack, None, 1.0);
+        bench.bulk(tray, top, 1.0);
+        bench.bulk(foam, top, 1.0);
+        let scale = scale(&mut bench, errors);
+        read(&mut bench, pack, "10 kg", scale);
+        read(&mut bench, tray, "9 kg", scale);
+        let asked = bench.value(foam, "mass", "1 kg");
+        bench.set(asked, Field::Method, text("difference"));
+        let study = bench.clean();
+        let mass = study.mass[2].mass.expect("a mass");
+        (study.value(mass), study.standard_uncertainty(mass))
+    };
+    let (value, u) = weighed(&[("zero", "50 +- 60 g")]);
+    near(value, 1.0, 1e-12);
+    near(u, 0.0, 1e-12);
+    let (value, u) = weighed(&[("gain", "1 +- 0.2 %")]);
+    near(value, 0.99, 1e-12);
+    near(u, 0.001, 1e-12);
+    near(weighed(&[("repeat", "0 +- 40 g")]).1, 0.020f64.hypot(0.020), 1e-12);
+}
+
+/// Two of one part and one of another that cannot be parted, 12 kg together: the estimates are scaled and add up to the whole exactly,
+/// with the error of the whole alone; between them stays the error of the estimates.
+#[test]
+fn an_inseparable_group_adds_up_to_its_whole() {
+    let mut bench = Bench::new();
+    let (group, sheet, foam) = (bench.item("Group"), bench.bought("Sheet", "1 EUR"), bench.bought("Foam", "1 EUR"));
+    let top = bench.part(group, None, 1.0);
+    bench.set(top, Field::Set, text("inseparable"));
+    bench.bulk(sheet, top, 2.0);
+    bench.bulk(foam, top, 1.0);
+    bench.value(group, "mass", "12 +- 0.12 kg");
+    bench.value(sheet, "mass", "2 +- 0.4 kg");
+    bench.value(foam, "mass", "4 +- 0.8 kg");
+    let study = bench.clean();
+    let [whole, sheet, foam] = [0, 1, 2].map(|row| study.mass[row].mass.expect("a mass"));
+    assert!(study.mass[1..].iter().all(|row| row.how == MassHow::Share));
+    near(study.value(sheet), 3.0, 1e-12);
+    near(study.value(foam), 6.0, 1e-12);
+    let sum = study.mass[0].sum.expect("a sum");
+    near(study.value(sum), study.value(whole), 1e-12);
+    near(study.standard_uncertainty(sum), 0.06, 1e-12);
+    near(study.value(study.mass[0].gap.expect("a gap")), 0.0, 1e-12);
+    near(study.standard_uncertainty(study.mass[0].gap.expect("a gap")), 0.0, 1e-12);
+    // One sheet is 12 s / (2 s + f): slopes 1/4 by the whole, 12 f / (2 s + f)^2 = 3/4 and -12 s / (2 s + f)^2 = -3/8 by the estimates.
+    near(study.standard_uncertainty(sheet), (0.25f64 * 0.06).hypot((0.75f64 * 0.2).hypot(0.375 * 0.4)), 1e-12);
+}
+
+/// A group that cannot be shared out says which part lacks an estimate.
+#[test]
+fn an_inseparable_group_needs_an_estimate_of_each_part() {
+    let mut bench = Bench::new();
+    let (group, sheet, foam) = (bench.item("Group"), bench.bought("Sheet", "1 EUR"), bench.bought("Foam", "1 EUR"));
+    let top = bench.part(group, None, 1.0);
+    bench.set(top, Field::Set, text("inseparable"));
+    bench.bulk(sheet, top, 2.0);
+    bench.bulk(foam, top, 1.0);
+    bench.value(group, "mass", "12 kg");
+    bench.value(sheet, "mass", "2 kg");
+    let study = bench.clean();
+    let said = study.problems.iter().find(|d| d.code == "share").expect("a warning").to_string();
+    assert!(said.contains("P1 cannot be shared out") && said.contains("P3 has no estimate"), "{said}");
 }

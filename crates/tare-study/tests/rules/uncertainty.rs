@@ -180,6 +180,35 @@ fn default_spreads_by_evidence_and_none_for_counts() {
     near(spread("assumed"), 0.15, 1e-12);
 }
 
+/// Where the result has no finite slope along a leaf with a spread, its uncertainty is not known, and says why; an exact leaf does no harm.
+#[test]
+fn an_infinite_slope_makes_the_uncertainty_unknown() {
+    let rooted = |depth: &str| {
+        let mut bench = Bench::new();
+        let plate = bench.bought("Plate", "1 EUR");
+        bench.part(plate, None, 1.0);
+        let mass = bench.another(plate, "mass", "estimated", "derived");
+        bench.set(mass, Field::Calculation, text("estimates/test-root"));
+        bench.another(plate, "depth", depth, "measured");
+        bench.another(plate, "wall_thickness", "2 +- 0.2 mm", "measured");
+        let study = bench.clean();
+        let mass = study.totals.mass.expect("a mass");
+        (study.value(mass), study.grounds(mass), study.why_unknown(mass))
+    };
+    // sqrt(4) + 2 with slopes 1/4 and 1.
+    let (value, grounds, why) = rooted("4 +- 0.8 mm");
+    same(value, 4.0);
+    near(grounds.standard_uncertainty, 0.1f64.hypot(0.1), 1e-12);
+    assert!(grounds.unknown.is_empty() && why.is_none());
+    let (value, grounds, why) = rooted("0 +- 0.8 mm");
+    same(value, 2.0);
+    assert!(grounds.standard_uncertainty.is_nan());
+    assert_eq!(grounds.unknown.len(), 1);
+    assert_eq!(why.expect("a reason"), "not known: no finite slope along item P1/depth");
+    let (_, grounds, _) = rooted("0 +- 0 mm");
+    near(grounds.standard_uncertainty, 0.1, 1e-12);
+}
+
 /// One pack number is split into with and without the dominant bought item.
 #[test]
 fn the_headline_is_split_by_the_dominant_bought_item() {
