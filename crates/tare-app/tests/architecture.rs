@@ -13,6 +13,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("tare-calc", &["tare-diag", "tare-units", "tare-engine"]),
     ("tare-library", &["tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc"]),
     ("tare-study", &["tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc", "tare-library"]),
+    ("tare-analysis", &["tare-units", "tare-engine", "tare-study"]),
     ("tare-store", &["tare-diag"]),
     ("tare-exchange", &["tare-diag", "tare-units"]),
     ("tare-report", &["tare-diag", "tare-units"]),
@@ -26,6 +27,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "tare-calc",
             "tare-library",
             "tare-study",
+            "tare-analysis",
             "tare-store",
             "tare-exchange",
             "tare-report",
@@ -35,7 +37,8 @@ const ALLOWED: &[(&str, &[&str])] = &[
 ];
 
 /// Crates that take text and values and return them.
-const PURE: &[&str] = &["tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc", "tare-library", "tare-study"];
+const PURE: &[&str] =
+    &["tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc", "tare-library", "tare-study", "tare-analysis"];
 
 /// What a pure crate's sources must not name.
 const FORBIDDEN: &[&str] = &[
