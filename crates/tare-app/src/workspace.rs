@@ -186,7 +186,7 @@ impl Workspace {
         let mut edits = 0;
         for entry in &entries {
             for edit in read_edits(entry)? {
-                document.apply(&edit).map_err(|conflict| damaged(entry, &conflict.to_string()))?;
+                document.replay(&edit).map_err(|conflict| damaged(entry, &conflict.to_string()))?;
                 edits += 1;
             }
             head = entry.sequence;
