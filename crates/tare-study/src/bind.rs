@@ -158,7 +158,10 @@ impl Builder<'_> {
             "material" => self.material(context, quantity, input).map(|l| vec![l]),
             // What concerns the whole route of an item is stated on the item.
             "route" => self.stated_on(context.item?, quantity, input),
-            "rate" => self.rate(context.organisation, quantity).map(|l| vec![l]),
+            "rate" => {
+                let due = if let Declared::Number(unit) = &input.input.declared { Some(unit) } else { None };
+                self.rate_for(context.organisation, quantity, &input.input.name.value, due).map(|l| vec![l])
+            }
             "scenario" => self.scenario(context.organisation, quantity, input),
             "readings" => {
                 let record = context.operation.or(context.joint).or(context.item)?;
