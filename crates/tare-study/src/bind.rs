@@ -90,6 +90,11 @@ impl Builder<'_> {
     }
 
     fn report_missing(&mut self, subject: SubjectId, name: &str, input: &FlatInput<'_>, key: &str) {
+        // A rate that was refused has its message already.
+        let refused = |f: &str| f.strip_prefix("rate.").is_some_and(|key| self.refused_rates.contains(key));
+        if input.input.from.iter().any(|f| refused(&f.value)) {
+            return;
+        }
         let subject = &self.lines.subjects[subject.0 as usize];
         let unit = input.input.unit.value.clone();
         let tried = if input.input.from.is_empty() {
@@ -355,7 +360,9 @@ impl Builder<'_> {
             let diag = Diag::error("rate-missing", format!("the rate book has no price for the material `{key}`"))
                 .at(Place::address(format!("rate/price.{key}")))
                 .hint(format!("add `price.{key}` in money per kg, or `index.{family}` with `premium.{key}`"));
-            self.problem(diag);
+            if !self.refused_rates.contains(&format!("index.{family}")) {
+                self.rate_missing(&format!("price.{key}"), diag);
+            }
             return None;
         }
         let premium =

@@ -30,6 +30,8 @@ pub(crate) struct Builder<'a> {
     pub(crate) currency: Option<Currency>,
     pub(crate) chosen: HashMap<(Id, String), Option<LineRef>>,
     pub(crate) rates: HashMap<(Option<Id>, String), Option<LineRef>>,
+    /// Keys of rates that are stated but cannot stand; that they are missing too is not said.
+    pub(crate) refused_rates: BTreeSet<String>,
     pub(crate) material_prices: HashMap<String, (LineRef, LineRef)>,
     pub(crate) masses: HashMap<Id, Option<LineRef>>,
     pub(crate) part_masses: HashMap<usize, (Option<LineRef>, crate::tables::MassHow)>,
@@ -61,6 +63,7 @@ impl<'a> Builder<'a> {
             currency: None,
             chosen: HashMap::default(),
             rates: HashMap::default(),
+            refused_rates: BTreeSet::new(),
             material_prices: HashMap::default(),
             masses: HashMap::default(),
             part_masses: HashMap::default(),

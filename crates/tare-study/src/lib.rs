@@ -18,6 +18,7 @@ mod evidence;
 mod explain;
 pub mod generate;
 mod index;
+mod instrument;
 mod lines;
 mod mass;
 mod rate;

@@ -72,7 +72,15 @@ impl Builder<'_> {
         let says = format!("rate `{key}`: found a {} where `{name}` is a {}", word(found.dim), word(due.dim));
         let diag = Diag::error("rate-unit", says).at(Place::address(format!("rate/{key}")));
         self.problem(diag.hint(format!("state it in {}", due.text)));
+        self.refused_rates.insert(key.to_owned());
         None
+    }
+
+    /// Says that a rate is missing, unless it is there and was refused: one cause, one message.
+    pub(crate) fn rate_missing(&mut self, key: &str, diag: Diag) {
+        if !self.refused_rates.contains(key) {
+            self.problem(diag);
+        }
     }
 
     /// The organisation that states a rate of its own.
@@ -134,6 +142,7 @@ impl Builder<'_> {
                 let place = owner.map_or_else(|| format!("rate/{key}"), |name| format!("organisation {name}/rate.{key}"));
                 let whose = if book.is_empty() { String::new() } else { format!(" of the rate book `{book}`") };
                 self.problem(Diag::error("rate-unit", format!("rate `{key}`{whose}: {error}")).at(Place::address(place)));
+                self.refused_rates.insert(key.to_owned());
                 None
             }
         }

@@ -129,14 +129,18 @@ impl Builder<'_> {
         if let Some(instrument) = first.refers(Field::Instrument) {
             let period = first.text(Field::Period).unwrap_or("any period").to_owned();
             for error in ["zero", "gain"] {
-                if let Some(line) = self.instrument(instrument, error, Some(&period)) {
+                let line = self.instrument(instrument, error, Some(&period));
+                // A gain is a share of what is shown; its own quantity says so.
+                if let Some(line) = line.filter(|l| error == "gain" || self.error_fits(instrument, error, *l, shown[0])) {
                     given.push((if error == "zero" { "zero" } else { "gain" }, Given::One(line)));
                 }
             }
-            if let Some(line) = self.own_error(subject, first, instrument, "repeat", &shown) {
+            let line = self.own_error(subject, first, instrument, "repeat", &shown);
+            if let Some(line) = line.filter(|l| self.error_fits(instrument, "repeat", *l, shown[0])) {
                 given.push(("repeat", Given::One(line)));
             }
-            if let Some(line) = self.own_error(subject, first, instrument, "resolution", &[]) {
+            let line = self.own_error(subject, first, instrument, "resolution", &[]);
+            if let Some(line) = line.filter(|l| self.error_fits(instrument, "resolution", *l, shown[0])) {
                 given.push(("resolution", Given::One(line)));
             }
         }

@@ -13,6 +13,7 @@ mod rules {
     mod mass;
     mod material;
     mod money;
+    mod rates;
     mod screws;
     mod setup;
     mod share;

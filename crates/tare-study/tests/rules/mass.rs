@@ -217,3 +217,21 @@ fn mass_by_difference_inherits_both_errors() {
     near(study.value(mass), 0.5, 1e-12);
     near(study.standard_uncertainty(mass), 0.03f64.hypot(0.04) / 2.0, 1e-12);
 }
+
+/// Zero, repeat and resolution are in what the instrument reads, a gain is a share; anything else is said at its place and left out.
+#[test]
+fn an_error_of_another_dimension_is_a_problem_at_the_instrument() {
+    for (error, said) in [("zero", "5 mm"), ("repeat", "0.2 +- 0.1 s"), ("resolution", "1 mm"), ("gain", "0.1 kg")] {
+        let mut bench = Bench::new();
+        let part = bench.bought("Part", "1 EUR");
+        bench.part(part, None, 1.0);
+        let scale = scale(&mut bench, &[(error, said)]);
+        read(&mut bench, part, "10 kg", scale);
+        let study = bench.compile();
+        let problems: Vec<String> =
+            study.problems.iter().filter(|d| d.is_error()).map(|d| format!("{d} at {:?}", d.place)).collect();
+        assert_eq!(problems.len(), 1, "{problems:?}");
+        assert!(problems[0].contains(error) && problems[0].contains(&format!("Scale/{error}")), "{problems:?}");
+        near(study.value(product(&study)), 10.0, 1e-12);
+    }
+}
