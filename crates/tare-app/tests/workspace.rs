@@ -19,7 +19,7 @@ fn load(session: &Session) -> Loaded {
 }
 
 fn set(session: &Session, loaded: &mut Loaded, target: &str, to: &str) -> Result<u64, Vec<Diag>> {
-    let command = EditCommand::Set { target: target.into(), to: to.into(), about: About::default(), beside: false };
+    let command = EditCommand::Set { target: target.into(), to: to.into(), about: Box::default(), beside: false };
     let meant = intent(&loaded.document, &session.library, &command)?;
     session.workspace.record(loaded, &meant.changes, &Stamp { author: "b".into(), says: meant.says }).map(|r| r.number)
 }

@@ -7,9 +7,8 @@ use tare_diag::{Diag, Place};
 use tare_exchange::{RateProposal, RateRow};
 use tare_library::Library;
 use tare_model::{Change, Field, FieldValue, Kind, Record, order_between};
-use tare_units::Quantity;
 
-pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) -> Result<RatePlan, Vec<Diag>> {
+pub(super) fn plan(library: &Library, loaded: &Loaded, proposal: RateProposal) -> Result<RatePlan, Vec<Diag>> {
     let document = &loaded.document;
     let Some(owner) = document.of_kind(None, Kind::Book).chain(document.of_kind(None, Kind::Study)).next() else {
         return Err(vec![
@@ -21,7 +20,7 @@ pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) 
     let mut last = document.last_order(Some(owner.id));
     for row in &proposal.rates {
         let Some(text) = text_of(row) else { continue };
-        if let Err(error) = Quantity::parse(&text) {
+        if let Err(error) = library.read_rate(&row.what, &text) {
             let sheet = (!row.origin.sheet.is_empty()).then(|| row.origin.sheet.clone());
             let place = Place::Cell { file: row.origin.file.clone(), sheet, cell: row.origin.cell.clone() };
             problems.push(Diag::error("value-text", format!("rate `{}`: {error}", row.what)).at(place));

@@ -13,7 +13,8 @@ use tare_app::{Session, Stamp};
 #[command(after_help = "\
 A target is an address with a field or quantity behind its last stroke:
   P12/mass  P12/name  P12/op2/hits  J3/count  scenario/volume  product/book  rate/wage.operator
-`P12/mass#2` is the second of several values.
+`P12/mass#2` is the second of several values. A new text is a new statement: what was said
+beside the old one (instrument, who, when, source ...) goes unless it is said again.
 
 Examples:
   tare edit set P12/mass \"7.5 kg\" --evidence measured --instrument \"bench scale\"
@@ -124,6 +125,15 @@ struct AboutArgs {
     /// Pieces weighed together
     #[arg(long)]
     number: Option<f64>,
+    /// Period in which the instrument kept its errors
+    #[arg(long)]
+    period: Option<String>,
+    /// `tare` for a container read on the same instrument
+    #[arg(long, value_parser = ["tare"])]
+    method: Option<String>,
+    /// Specimen it was taken of, by name
+    #[arg(long)]
+    specimen: Option<String>,
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
@@ -142,7 +152,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
                 [field, to] => (format!("{target}/{field}"), to.trim().to_owned()),
                 other => (target.clone(), other.first().map(|to| to.trim().to_owned()).unwrap_or_default()),
             };
-            EditCommand::Set { target, to, about: about.into(), beside: *beside }
+            EditCommand::Set { target, to, about: Box::new(about.into()), beside: *beside }
         }
         Change::Clear { target, field } => {
             EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) }
@@ -196,6 +206,9 @@ impl From<&AboutArgs> for About {
             when: args.when.clone(),
             set: args.set.clone(),
             number: args.number,
+            period: args.period.clone(),
+            method: args.method.clone(),
+            specimen: args.specimen.clone(),
         }
     }
 }

@@ -3,9 +3,12 @@
 //! A target is an address, and behind its last stroke a field or a quantity: `P12/mass`, `P12/name`, `P12/op2/hits`,
 //! `scenario/volume`, `rate/wage.operator`, `J3/count`. `#2` behind a quantity names the second of several values.
 
+mod add;
+mod choose;
+mod set;
+
 use crate::address::Addresses;
-use crate::check_value::{Subject, calculation_problem, check_rate, check_value, material_problem};
-use crate::clock;
+use crate::check_value::{Subject, calculation_problem, check_value, material_problem};
 use crate::conflict::shown;
 use tare_diag::{Diag, Place};
 use tare_library::Library;
@@ -30,6 +33,12 @@ pub struct About {
     pub set: Option<String>,
     /// Pieces weighed together.
     pub number: Option<f64>,
+    /// Period in which the instrument kept its errors.
+    pub period: Option<String>,
+    /// How it was taken: `tare`.
+    pub method: Option<String>,
+    /// The specimen it was taken of, by name.
+    pub specimen: Option<String>,
 }
 
 /// An edit as asked for.
@@ -42,7 +51,7 @@ pub enum EditCommand {
         /// The new content.
         to: String,
         /// What is said beside a value.
-        about: About,
+        about: Box<About>,
         /// Puts a value beside those that stand instead of replacing one.
         beside: bool,
     },
@@ -178,125 +187,6 @@ impl<'a> Editing<'a> {
         self.document.of_kind(Some(subject), Kind::Value).filter(move |v| v.text(Field::Quantity) == Some(quantity.as_str()))
     }
 
-    fn set(&self, target: &str, to: &str, about: &About, beside: bool) -> Result<Intent, Vec<Diag>> {
-        match self.target(target).map_err(one)? {
-            Target::Field(record, field, ty) => {
-                let value = self.field_value(target, field, ty, to).map_err(one)?;
-                self.known(field, to, target)?;
-                let says = format!(
-                    "{}: {} -> {}",
-                    self.named(record, field),
-                    shown(record.fields.get(field), &self.addresses),
-                    shown(Some(&value), &self.addresses)
-                );
-                Ok(Intent { changes: vec![Change::Set { id: record.id, field, to: Some(value) }], says })
-            }
-            Target::Rate { owner, key } => self.set_rate(target, owner, &key, to, about),
-            Target::Quantity { subject, quantity, number } => {
-                self.check(subject, subject.text(Field::Calculation), &quantity, to, target)?;
-                let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
-                let name = format!("{} {quantity}", self.addresses.of(subject.id));
-                let at = match (number, standing.len()) {
-                    _ if beside => None,
-                    (None, 0) => None,
-                    (None, 1) => Some(0),
-                    (Some(number), many) if number <= many => Some(number - 1),
-                    (Some(number), many) => {
-                        return Err(one(Diag::error("value-unknown", format!("{name} has {many} values, found `#{number}`"))
-                            .at(Place::address(target))));
-                    }
-                    (None, many) => {
-                        let each: Vec<String> = standing
-                            .iter()
-                            .enumerate()
-                            .map(|(i, v)| format!("#{} {}", i + 1, v.text(Field::Text).unwrap_or("?")))
-                            .collect();
-                        let diag = Diag::error("value-many", format!("{many} values stand for {name}: {}", each.join(", ")))
-                            .at(Place::address(target));
-                        return Err(one(diag.hint(format!("name one, such as `{target}#1`, or add another with `--beside`"))));
-                    }
-                };
-                match at {
-                    Some(at) => self.replace_value(standing[at], &name, to, about),
-                    None => self.add_value(subject, &quantity, &name, to, about),
-                }
-            }
-        }
-    }
-
-    fn replace_value(&self, value: &Record, name: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
-        let id = value.id;
-        let mut changes = vec![Change::Set { id, field: Field::Text, to: Some(FieldValue::Text(to.to_owned())) }];
-        // The text no longer comes from that cell, nor from that calculation.
-        for field in [Field::File, Field::Cell, Field::Raw, Field::Calculation] {
-            if value.fields.get(field).is_some() {
-                changes.push(Change::Set { id, field, to: None });
-            }
-        }
-        for (field, content) in self.about(about).map_err(one)? {
-            changes.push(Change::Set { id, field, to: Some(content) });
-        }
-        let says = format!("{name}: {} -> {to}", value.text(Field::Text).unwrap_or("?"));
-        Ok(Intent { changes, says })
-    }
-
-    fn add_value(&self, subject: &Record, quantity: &str, name: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
-        let mut record =
-            Record::new(clock::new_id(), Kind::Value).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
-        // Nothing said: an instrument measures, everything else is a judgement until somebody says more.
-        let usual = if about.instrument.is_some() { "measured" } else { "assumed" };
-        record = record.with_text(Field::Quantity, quantity).with_text(Field::Text, to).with_text(Field::Evidence, usual);
-        for (field, content) in self.about(about).map_err(one)? {
-            record = record.with(field, content);
-        }
-        Ok(Intent { changes: vec![Change::Add { record }], says: format!("{name}: {to} added") })
-    }
-
-    fn about(&self, about: &About) -> Result<Vec<(Field, FieldValue)>, Diag> {
-        let texts = [
-            (Field::Evidence, &about.evidence),
-            (Field::Source, &about.source),
-            (Field::MassState, &about.state),
-            (Field::Who, &about.who),
-            (Field::When, &about.when),
-            (Field::Set, &about.set),
-        ];
-        let mut fields: Vec<(Field, FieldValue)> =
-            texts.into_iter().filter_map(|(f, t)| Some((f, FieldValue::Text(t.clone()?)))).collect();
-        if let Some(name) = &about.instrument {
-            let found = self.addresses.find(&format!("instrument {name}")).or_else(|_| self.addresses.find(name))?;
-            fields.push((Field::Instrument, FieldValue::Ref(found.id)));
-        }
-        fields.extend(about.number.map(|n| (Field::Number, FieldValue::Number(n))));
-        Ok(fields)
-    }
-
-    fn set_rate(&self, target: &str, owner: &Record, key: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
-        if let Some(error) = check_rate(to) {
-            return Err(one(error.unplaced().at(Place::address(target))));
-        }
-        if !Kind::Rate.schema().parents.contains(&owner.kind) {
-            return Err(one(Diag::error("parent-kind", format!("a {} carries no rates", owner.kind)).at(Place::address(target))));
-        }
-        let standing = self.document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key));
-        if let Some(rate) = standing {
-            let mut changes = vec![Change::Set { id: rate.id, field: Field::Text, to: Some(FieldValue::Text(to.to_owned())) }];
-            for (field, text) in [(Field::Evidence, &about.evidence), (Field::Source, &about.source), (Field::Date, &about.when)]
-            {
-                changes.extend(text.clone().map(|t| Change::Set { id: rate.id, field, to: Some(FieldValue::Text(t)) }));
-            }
-            return Ok(Intent { changes, says: format!("rate {key}: {} -> {to}", rate.text(Field::Text).unwrap_or("?")) });
-        }
-        let mut record =
-            Record::new(clock::new_id(), Kind::Rate).under(owner.id).ordered(self.document.last_order(Some(owner.id)));
-        record = record
-            .with_text(Field::Key, key)
-            .with_text(Field::Text, to)
-            .with_text(Field::Evidence, about.evidence.as_deref().unwrap_or("assumed"));
-        record = record.with_text(Field::Source, about.source.as_deref().unwrap_or("assumption: set by hand"));
-        Ok(Intent { changes: vec![Change::Add { record }], says: format!("rate {key}: {to} added") })
-    }
-
     fn clear(&self, target: &str) -> Result<Intent, Vec<Diag>> {
         match self.target(target).map_err(one)? {
             Target::Field(record, field, _) => {
@@ -344,6 +234,15 @@ impl<'a> Editing<'a> {
                 Diag::error("remove-whole", "this would remove the study itself").hint("remove parts, items or joints of it")
             ));
         }
+        let needed = self.document.needed_by(record.id);
+        if !needed.is_empty() {
+            let named: Vec<String> = needed.iter().take(8).map(|id| self.addresses.of(*id)).collect();
+            let more =
+                if needed.len() > named.len() { format!(" and {} more", needed.len() - named.len()) } else { String::new() };
+            let says = format!("{} is still used by {}{more}", self.addresses.of(record.id), named.join(", "));
+            let diag = Diag::error("reference-needed", says).at(Place::address(target));
+            return Err(one(diag.hint(format!("remove those first, such as `tare edit remove {}`", named[0]))));
+        }
         let under = self.document.subtree(record.id).len() - 1;
         let more = if under > 0 { format!(" with {under} records under it") } else { String::new() };
         let title = record.text(Field::Name).map_or_else(String::new, |n| format!(" ({n})"));
@@ -351,47 +250,6 @@ impl<'a> Editing<'a> {
             changes: vec![Change::Remove { id: record.id }],
             says: format!("{}{title} removed{more}", self.addresses.of(record.id)),
         })
-    }
-
-    fn choose(&self, target: &str, which: &str, why: Option<&str>) -> Result<Intent, Vec<Diag>> {
-        let Target::Quantity { subject, quantity, .. } = self.target(target).map_err(one)? else {
-            return Err(one(Diag::error("target", format!("`{target}` is no quantity, so there is nothing to choose"))
-                .at(Place::address(target))));
-        };
-        let name = format!("{} {quantity}", self.addresses.of(subject.id));
-        let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
-        let known = self.document.of_kind(Some(subject.id), Kind::Choose).filter(|c| c.text(Field::Quantity) == Some(&quantity));
-        let mut changes: Vec<Change> = known.map(|c| Change::Remove { id: c.id }).collect();
-        let mut record =
-            Record::new(clock::new_id(), Kind::Choose).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
-        record = record.with_text(Field::Quantity, quantity);
-        if let Some(why) = why {
-            record = record.with_text(Field::Says, why);
-        }
-        let says = match which.parse::<usize>() {
-            Ok(number) if (1..=standing.len()).contains(&number) => {
-                let value = standing[number - 1];
-                record = record.with_text(Field::Method, "one").with(Field::Value, FieldValue::Ref(value.id));
-                format!("{name}: chosen {}", value.text(Field::Text).unwrap_or("?"))
-            }
-            _ if matches!(which, "mean" | "weighted mean") && standing.len() > 1 => {
-                record = record.with_text(Field::Method, which);
-                format!("{name}: chosen the {which} of {} values", standing.len())
-            }
-            _ if which == "none" => return Ok(Intent { changes, says: format!("{name}: choice taken back") }),
-            _ => {
-                let each: Vec<String> = standing
-                    .iter()
-                    .enumerate()
-                    .map(|(i, v)| format!("{} {}", i + 1, v.text(Field::Text).unwrap_or("?")))
-                    .collect();
-                let diag = Diag::error("choose", format!("`{which}` chooses nothing; {name} has {} values", standing.len()))
-                    .at(Place::address(target));
-                return Err(one(diag.hint(format!("choose by number, `mean` or `none`: {}", each.join(", ")))));
-            }
-        };
-        changes.push(Change::Add { record });
-        Ok(Intent { changes, says })
     }
 
     fn shift(&self, target: &str, under: Option<&str>, after: Option<&str>) -> Result<Intent, Vec<Diag>> {
@@ -418,91 +276,6 @@ impl<'a> Editing<'a> {
             changes: vec![Change::Move { id: record.id, parent, order }],
             says: format!("{} moved {place}", self.addresses.of(record.id)),
         })
-    }
-
-    fn add(&self, kind: &str, under: Option<&str>, fields: &[String]) -> Result<Intent, Vec<Diag>> {
-        let Some(kind) =
-            Kind::from_word(kind).filter(|k| !matches!(k, Kind::Value | Kind::Choose | Kind::Rate | Kind::Study | Kind::Book))
-        else {
-            let known = Kind::ALL.iter().map(|k| k.word());
-            return Err(one(Diag::error("kind-unknown", format!("`{kind}` is no kind of record that can be added"))
-                .did_you_mean(kind, known)
-                .hint("values and rates are added with `tare edit set`")));
-        };
-        let above = under.map(|u| self.addresses.find(u)).transpose().map_err(one)?;
-        // Work named under a part is the work of its item.
-        let above = match above {
-            Some(part) if part.kind == Kind::Part && kind == Kind::Feature => {
-                part.refers(Field::Item).and_then(|i| self.document.get(i))
-            }
-            other => other,
-        };
-        let mut record = Record::new(clock::new_id(), kind).ordered(self.document.last_order(above.map(|a| a.id)));
-        record.parent = above.map(|a| a.id);
-        let (mut values, mut problems, mut before) = (Vec::new(), Vec::new(), Vec::new());
-        let mut name = None;
-        for entry in fields {
-            let Some((word, text)) = entry.split_once('=') else {
-                problems.push(Diag::error("field-form", format!("`{entry}` is no field, expected `name=Lid`")));
-                continue;
-            };
-            let word = word.trim();
-            let typed = Field::from_word(word).and_then(|f| Some((f, kind.schema().field(f)?)));
-            match typed {
-                Some((field, ty)) => match self.field_value(word, field, ty, text) {
-                    Ok(value) => {
-                        problems.extend(self.known(field, text, word).err().into_iter().flatten());
-                        record = record.with(field, value);
-                    }
-                    Err(diag) => problems.push(diag),
-                },
-                None if kind == Kind::Part && word == "name" => name = Some(text.to_owned()),
-                None => values.push((word.to_owned(), text.to_owned())),
-            }
-        }
-        if kind == Kind::Part {
-            if record.fields.get(Field::Count).is_none() {
-                record = record.with(Field::Count, FieldValue::Number(1.0));
-            }
-            if let (Some(name), None) = (&name, record.refers(Field::Item)) {
-                let item = Record::new(clock::new_id(), Kind::Item)
-                    .ordered(self.document.last_order(None))
-                    .with_text(Field::Name, name.clone());
-                record = record.with(Field::Item, FieldValue::Ref(item.id));
-                before.push(Change::Add { record: item });
-            }
-            if record.refers(Field::Item).is_none() && problems.is_empty() {
-                problems.push(Diag::error(
-                    "field-missing",
-                    "a part needs `item=<label>` of an item that is there, or `name=...` for a new one",
-                ));
-            }
-        }
-        let subject = if kind == Kind::Part { record.refers(Field::Item).unwrap_or(record.id) } else { record.id };
-        let calculation = record.text(Field::Calculation).map(str::to_owned);
-        let mut order = self.document.last_order(Some(subject));
-        let mut after = Vec::new();
-        for (quantity, text) in values {
-            if !Kind::Value.schema().parents.contains(&kind) {
-                problems.push(Diag::error("field-unknown", format!("a {kind} has no field `{quantity}` and carries no values")));
-                continue;
-            }
-            problems.extend(self.check(&record, calculation.as_deref(), &quantity, &text, &quantity).err().into_iter().flatten());
-            let value = Record::new(clock::new_id(), Kind::Value).under(subject).ordered(order.clone());
-            order = order_between(Some(&order), None);
-            let value =
-                value.with_text(Field::Quantity, quantity).with_text(Field::Text, text).with_text(Field::Evidence, "assumed");
-            after.push(Change::Add { record: value });
-        }
-        if !problems.is_empty() {
-            return Err(problems);
-        }
-        let called = record.text(Field::Label).or(record.text(Field::Name)).or(name.as_deref()).unwrap_or("").to_owned();
-        let place = above.map_or_else(String::new, |a| format!(" under {}", self.addresses.of(a.id)));
-        let mut changes = before;
-        changes.push(Change::Add { record });
-        changes.extend(after);
-        Ok(Intent { changes, says: format!("{kind} {called} added{place}") })
     }
 
     fn named(&self, record: &Record, field: Field) -> String {
