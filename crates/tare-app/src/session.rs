@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tare_diag::Diag;
 use tare_library::Library;
-use tare_model::{Document, Id, Kind};
-use tare_study::{Sources, Study, compile};
+use tare_model::{Document, Id};
+use tare_study::Study;
 
 /// Files of an own library beyond this number are refused.
 const MAX_OWN: usize = 2_000;
@@ -50,10 +50,13 @@ impl Session {
     ///
     /// # Errors
     /// As [`Session::open`].
-    pub fn with(workspace: Workspace) -> Result<Self, Vec<Diag>> {
+    pub fn with(mut workspace: Workspace) -> Result<Self, Vec<Diag>> {
         let own = own_files(workspace.folder())?;
         let (library, library_problems) = library_with(&own);
-        Ok(Self { workspace, library: Arc::new(library), library_problems, compiled: BTreeMap::new() })
+        let library = Arc::new(library);
+        // From here on, what an entry makes a study use is held by it.
+        workspace.library = Some(Arc::clone(&library));
+        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new() })
     }
 
     /// The study compiled, from the cache where nothing changed.
@@ -80,11 +83,7 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn compile_document(&self, document: &Document) -> Result<Study, Vec<Diag>> {
-        let books = self.workspace.books().map_err(|d| vec![d])?;
-        let books: Vec<&Document> = books.iter().collect();
-        let held = if document.of_kind(None, Kind::Lock).next().is_some() { Some(self.held_library(document)?) } else { None };
-        let library = held.as_ref().unwrap_or(&self.library);
-        Ok(compile(Sources { study: document, books: &books, library }))
+        Ok(self.workspace.held(&self.library, document)?.compile(document))
     }
 }
 

@@ -3,7 +3,9 @@
 use crate::clock;
 use crate::conflict::conflict_diag;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tare_diag::{Diag, Place};
+use tare_library::Library;
 use tare_model::{Change, Document, DocumentKind, Edit, FORM, Field, Id, Kind, Record};
 use tare_store::{AppendError, Entry, Journals, OpenMode, Store};
 
@@ -18,6 +20,8 @@ const TRIES: usize = 5;
 #[derive(Debug)]
 pub struct Workspace {
     pub(crate) store: Store,
+    /// The library whose texts studies come to hold; none where nothing is computed.
+    pub(crate) library: Option<Arc<Library>>,
     folder: PathBuf,
 }
 
@@ -59,7 +63,7 @@ pub struct Recorded {
     pub number: u64,
     /// What it says.
     pub says: String,
-    /// What it did.
+    /// What it did, beside holding the texts a study came to use.
     pub edits: Vec<Edit>,
 }
 
@@ -80,7 +84,7 @@ impl Workspace {
                 .hint(format!("`tare demo` makes an example, `tare new NAME --workspace {}` begins a study", folder.display())),
             _ => e.diag(),
         })?;
-        Ok(Self { store, folder: folder.to_path_buf() })
+        Ok(Self { store, library: None, folder: folder.to_path_buf() })
     }
 
     /// Opens the workspace in a folder, or makes one there; the folders around it are made too.
@@ -95,7 +99,7 @@ impl Workspace {
             std::fs::create_dir_all(around).map_err(|e| crate::files::file_diag(&e, around))?;
         }
         let store = Store::open(folder, OpenMode::Create).map_err(|e| e.diag())?;
-        Ok(Self { store, folder: folder.to_path_buf() })
+        Ok(Self { store, library: None, folder: folder.to_path_buf() })
     }
 
     /// The folder.
@@ -215,7 +219,7 @@ impl Workspace {
         self.commit(loaded, changed, edits, stamp, None)
     }
 
-    /// Records edits that were already applied to `changed`.
+    /// Records edits that were already applied to `changed`, with the texts that a study comes to use by them.
     pub(crate) fn commit(
         &self,
         loaded: &mut Loaded,
@@ -224,8 +228,6 @@ impl Workspace {
         stamp: &Stamp,
         undoes: Option<u128>,
     ) -> Result<Recorded, Vec<Diag>> {
-        let text = serde_json::to_string(&edits)
-            .map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
         let mut entry = Entry {
             id: clock::new_id().0,
             document: loaded.document.id.0,
@@ -235,12 +237,18 @@ impl Workspace {
             says: stamp.says.clone(),
             undoes,
             idea: None,
-            edits: text,
+            edits: String::new(),
             form: FORM,
         };
         entry.says.retain(|c| c != '\0');
         let (mut now, mut head) = (changed, loaded.head);
         for _ in 0..TRIES {
+            let mut all = edits.clone();
+            if let Some(library) = &self.library {
+                all.extend(self.hold_new(library, &mut now)?);
+            }
+            entry.edits = serde_json::to_string(&all)
+                .map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
             match self.store.append(entry.document, head, &entry) {
                 Ok(number) | Err(AppendError::Duplicate { sequence: number }) => {
                     *loaded = Loaded { document: now, head: number };

@@ -1,7 +1,7 @@
 //! Two programs at one workspace; snapshots are only a cache; undo and redo through a long history.
 
 use tare_app::create::{NewStudy, new_study};
-use tare_app::edit_command::{About, EditCommand, intent};
+use tare_app::edit_command::{EditCommand, intent};
 use tare_app::{Loaded, Session, Stamp, Workspace};
 use tare_diag::Diag;
 

@@ -35,6 +35,7 @@ pub use evidence::{Driver, Grounds};
 pub use explain::{Explanation, Step};
 pub use index::Sources;
 pub use lines::{Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject, SubjectId};
+pub use mass::constituents;
 pub use study::{Study, compile};
 pub use tables::{AssemblyRow, FastenerRow, ItemRow, JointRow, LineRow, MassHow, MassRow, PartRow, ToolRow, Totals};
 pub use time::MotionKind;

@@ -240,7 +240,7 @@ impl Builder<'_> {
 }
 
 /// Constituents as written, `PA66-GF30 70 %; EPDM 30 %`, as names and shares.
-pub(crate) fn constituents(text: &str) -> Vec<(String, f64)> {
+pub fn constituents(text: &str) -> Vec<(String, f64)> {
     text.split(';')
         .filter_map(|entry| {
             let (name, share) = entry.trim().trim_end_matches('%').trim().rsplit_once(' ')?;

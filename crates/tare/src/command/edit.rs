@@ -6,7 +6,8 @@ use crate::output::Output;
 use clap::Subcommand;
 use serde_json::json;
 use tare_app::edit_command::{About, EditCommand, intent};
-use tare_app::{Session, Stamp};
+use tare_app::{DocumentKind, Session, Stamp};
+use tare_diag::Diag;
 
 /// Change the study: every change is one entry that `tare undo` takes back
 #[derive(Debug, clap::Args)]
@@ -44,7 +45,7 @@ enum Change {
         #[arg(required = true, num_args = 1..=2)]
         to: Vec<String>,
         #[command(flatten)]
-        about: AboutArgs,
+        about: Box<AboutArgs>,
         /// Let the value stand beside those that are there
         #[arg(long)]
         beside: bool,
@@ -89,9 +90,9 @@ enum Change {
         #[arg(long, value_name = "ADDRESS")]
         after: Option<String>,
     },
-    /// Hold on to the texts of all calculations, materials and books in use, so that a newer library changes nothing
+    /// Hold on to the texts of all calculations, materials and books in use (every entry does so for what it brings)
     Lock,
-    /// Take the library's present texts; `--dry-run` lists the differences
+    /// Take the present texts of library and rate books; `--dry-run` lists the differences
     Renew {
         /// List the differences and change nothing
         #[arg(long)]
@@ -152,7 +153,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
                 [field, to] => (format!("{target}/{field}"), to.trim().to_owned()),
                 other => (target.clone(), other.first().map(|to| to.trim().to_owned()).unwrap_or_default()),
             };
-            EditCommand::Set { target, to, about: Box::new(about.into()), beside: *beside }
+            EditCommand::Set { target, to, about: Box::new(about.as_ref().into()), beside: *beside }
         }
         Change::Clear { target, field } => {
             EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) }
@@ -173,11 +174,20 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let stamp = Stamp { author: context.author.clone(), says };
     let done = session.workspace.record(&mut loaded, &meant.changes, &stamp)?;
     print_entry(&done, output);
+    if loaded.document.kind == DocumentKind::Book {
+        let hint = "a study takes it with `tare edit renew --study NAME`";
+        let says = "studies that hold an earlier text of this book keep computing with that";
+        output.messages(&[Diag::note("book-held", says).hint(hint)]);
+    }
     Ok(true)
 }
 
 fn lock(session: &mut Session, loaded: &mut tare_app::Loaded, context: &Context, output: &Output) -> Outcome {
     let (done, differences) = session.renew_locks(loaded, &context.author)?;
+    let Some(done) = done else {
+        print_differences(&differences, output);
+        return Ok(true);
+    };
     if !output.json {
         print_differences(&differences, output);
     }
@@ -189,6 +199,9 @@ fn print_differences(differences: &[tare_app::Difference], output: &Output) {
     if output.json {
         output.json(&json!({ "differences": differences }));
         return;
+    }
+    if differences.is_empty() {
+        output.line("the study holds the present texts already; nothing was changed");
     }
     for difference in differences {
         output.line(format!("{:8} {}", difference.what, difference.key));
