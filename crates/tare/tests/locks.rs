@@ -16,8 +16,8 @@ rate."interest" = "8 %/a"
 rate."machine.hours" = "4000 h/a"
 rate."labour.fringe" = "25 %"
 rate."toolmaking" = "60 EUR/h"
-rate."price.PP" = "2 EUR/kg"
-rate."price.EPDM" = "4 EUR/kg"
+rate."price.steel-DC04" = "1.1 EUR/kg"
+rate."scrap_share.steel" = "20 %"
 "#;
 
 fn cost(bench: &Bench) -> f64 {
@@ -117,7 +117,8 @@ fn a_rate_book_of_the_workspace_is_held() {
 /// What an edit brings into use stays held when that edit is taken back, since others may use it by then.
 #[test]
 fn undo_keeps_texts_that_others_use() {
-    let bench = Bench::with_study(&SMALL.replace("calculation = \"processes/deburr\"", "calculation = \"processes/washing\""));
+    let text = SMALL.replace("calculation = \"processes/deburr\"", "calculation = \"processes/washing\"");
+    let bench = Bench::with_study(&text.replace("value.width = \"200 mm\"", "value.width = \"200 mm\"\nvalue.height = \"2 mm\""));
     bench.run(&["edit", "add", "operation", "--under", "P2", "name=A", "calculation=processes/deburr"]).well();
     bench.run(&["edit", "add", "operation", "--under", "P2", "name=B", "calculation=processes/deburr"]).well();
     bench.run(&["undo", "2"]).well();

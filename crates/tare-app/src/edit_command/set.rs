@@ -12,6 +12,10 @@ impl Editing<'_> {
     pub(super) fn set(&self, target: &str, to: &str, about: &About, beside: bool) -> Result<Intent, Vec<Diag>> {
         match self.target(target).map_err(one)? {
             Target::Field(record, field, ty) => {
+                if to.trim().is_empty() && record.kind.schema().requires(field) {
+                    let diag = Diag::error("field-missing", format!("a {} needs its {field}", record.kind));
+                    return Err(one(diag.at(Place::address(target))));
+                }
                 let value = self.field_value(target, field, ty, to).map_err(one)?;
                 self.known(field, to, target)?;
                 let says = format!(
@@ -88,7 +92,6 @@ impl Editing<'_> {
 
     fn about(&self, about: &About) -> Result<Vec<(Field, FieldValue)>, Diag> {
         let texts = [
-            (Field::Evidence, &about.evidence),
             (Field::Source, &about.source),
             (Field::MassState, &about.state),
             (Field::Who, &about.who),
@@ -105,6 +108,10 @@ impl Editing<'_> {
         if let Some(name) = &about.specimen {
             let found = self.addresses.find(&format!("specimen {name}")).or_else(|_| self.addresses.find(name))?;
             fields.push((Field::Specimen, FieldValue::Ref(found.id)));
+        }
+        if let Some(number) = about.number.filter(|n| *n < 1.0) {
+            let diag = Diag::error("count-range", format!("found {number} pieces weighed together, expected 1 or more"));
+            return Err(diag.hint("leave `--number` out for a single piece"));
         }
         fields.extend(about.number.map(|n| (Field::Number, FieldValue::Number(n))));
         Ok(fields)
