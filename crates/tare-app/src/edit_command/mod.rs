@@ -241,7 +241,7 @@ impl<'a> Editing<'a> {
                 if needed.len() > named.len() { format!(" and {} more", needed.len() - named.len()) } else { String::new() };
             let says = format!("{} is still used by {}{more}", self.addresses.of(record.id), named.join(", "));
             let diag = Diag::error("reference-needed", says).at(Place::address(target));
-            return Err(one(diag.hint(format!("remove those first, such as `tare edit remove {}`", named[0]))));
+            return Err(one(diag.hint(format!("remove those first, such as `tare edit remove \"{}\"`", named[0]))));
         }
         let under = self.document.subtree(record.id).len() - 1;
         let more = if under > 0 { format!(" with {under} records under it") } else { String::new() };
