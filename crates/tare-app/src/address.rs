@@ -25,10 +25,7 @@ impl<'a> Addresses<'a> {
         }
         for record in document.records().filter(|r| !matches!(r.kind, Kind::Value | Kind::Choose | Kind::Rate)) {
             if let Some(name) = record.text(Field::Name) {
-                let ids = addresses.by_text.entry(format!("{} {}", record.kind, name).to_lowercase()).or_default();
-                if !ids.contains(&record.id) {
-                    ids.push(record.id);
-                }
+                addresses.call(record.id, &format!("{} {}", record.kind, name));
             }
         }
         addresses
@@ -52,8 +49,16 @@ impl<'a> Addresses<'a> {
     }
 
     fn put(&mut self, id: Id, address: String) {
-        self.by_text.entry(address.to_lowercase()).or_default().push(id);
+        self.call(id, &address);
         self.by_id.insert(id, address);
+    }
+
+    /// A text that means a record. Its address and its kind with its name may be the same: that is one record, not two.
+    fn call(&mut self, id: Id, text: &str) {
+        let called = self.by_text.entry(text.to_lowercase()).or_default();
+        if !called.contains(&id) {
+            called.push(id);
+        }
     }
 
     fn work_out(&self, record: &Record) -> String {

@@ -24,6 +24,8 @@ pub struct Basis {
     pub book: String,
     /// Whether rates or data are invented for illustration.
     pub illustrative: bool,
+    /// How many texts of library and rate books the study holds on to; with none, its totals follow a newer library.
+    pub texts_held: usize,
     /// What is contained, left out, and not known.
     pub boundary: Vec<BoundaryRow>,
 }
@@ -60,6 +62,7 @@ impl Basis {
             currency: study.currency.clone(),
             book: text(head, Field::Book),
             illustrative: head.is_some_and(|h| h.flag(Field::Illustrative)),
+            texts_held: document.of_kind(None, Kind::Lock).count(),
             boundary: boundary.collect(),
         }
     }
@@ -77,6 +80,7 @@ impl Basis {
         put("volume ", self.volume.as_ref().map_or("", |v| v.text.as_str()));
         put("", &self.place);
         put("rates ", &self.book);
+        put("", if self.texts_held == 0 { "not locked (follows a newer library)" } else { "" });
         parts.join(", ")
     }
 

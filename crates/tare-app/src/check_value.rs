@@ -16,8 +16,8 @@ pub(crate) struct Subject<'a> {
     pub(crate) calculation: Option<&'a str>,
 }
 
-/// Errors of an instrument, stated as quantities of it.
-const INSTRUMENT: [&str; 4] = ["zero", "gain", "repeat", "resolution"];
+/// Errors of an instrument that are in what it reads, whatever that is. Its gain is a share, declared as a quantity.
+pub(crate) const READ_ERRORS: [&str; 3] = ["zero", "repeat", "resolution"];
 
 /// Deepest chain of used calculations that is looked through for inputs.
 const USES: usize = 8;
@@ -49,7 +49,7 @@ pub(crate) fn check_value(
                 (None, false) => Due::Word(known.choices.iter().map(String::as_str).collect()),
                 (None, true) => Due::Anything,
             },
-            None if subject.kind == Kind::Instrument && INSTRUMENT.contains(&quantity) => Due::Anything,
+            None if subject.kind == Kind::Instrument && READ_ERRORS.contains(&quantity) => Due::Anything,
             None if subject.kind == Kind::Tool && quantity == "cost" => Due::Anything,
             // A calculation that is not known is a problem of its own.
             None if subject.calculation.is_some() && calculation.is_none() => Due::Anything,
@@ -147,9 +147,9 @@ fn unknown(library: &Library, calculation: Option<&Calculation>, quantity: &str)
     diag.did_you_mean(quantity, inputs.chain(library.quantities().map(|q| q.name.as_str())))
 }
 
-/// What is wrong with the text of a rate; rates carry their own unit.
-pub(crate) fn check_rate(text: &str) -> Option<QuantityError> {
-    Quantity::parse(text).err()
+/// What is wrong with the text of a rate: it does not read, or is of another dimension than its key is declared in.
+pub(crate) fn check_rate(library: &Library, key: &str, text: &str) -> Option<QuantityError> {
+    library.read_rate(key, text).err()
 }
 
 /// The message for a calculation the library does not have, with the nearest names.

@@ -24,7 +24,14 @@ pub fn conflict_diag(document: &Document, conflict: &Conflict) -> Diag {
         Conflict::Gone(id) => (*id, "it has been removed meanwhile".to_owned()),
         Conflict::Exists(id) => (*id, "it is there already".to_owned()),
         Conflict::Changed(id) => (*id, "it has changed since, or something was put under it".to_owned()),
-        Conflict::Parent(id) => (*id, "what it stood under is gone, or it would stand inside itself".to_owned()),
+        Conflict::Parent(id) => {
+            (*id, "what it stood under is gone, or it would stand inside itself or deeper than the tree may be".to_owned())
+        }
+        Conflict::Target { id, field, .. } => {
+            (*id, format!("its {field} would refer to something that has been removed meanwhile"))
+        }
+        Conflict::Referred { id, by, field } => (*id, format!("the {field} of {} refers to it meanwhile", addresses.of(*by))),
+        Conflict::Required { id, field } => (*id, format!("it cannot stand without its {field}")),
     };
     let address = addresses.of(id);
     Diag::error("conflict", format!("{address}: {says}")).at(Place::address(address)).hint(hint)

@@ -178,7 +178,7 @@ fn create(
     let mut loaded = Loaded { document, head: 0 };
     workspace.commit(&mut loaded, edits, stamp, None)?;
     let info = DocumentInfo { id, kind, name: name.to_owned(), head: loaded.head };
-    let records = loaded.document.records().len();
+    let records = loaded.document.records().filter(|r| r.kind != Kind::Lock).count();
     Ok(Created { info, records, loaded, warnings: Vec::new() })
 }
 

@@ -1,10 +1,12 @@
 //! The state of program, library and workspace, for a report of trouble.
 
 use crate::session::own_files;
-use crate::workspace::Workspace;
+use crate::workspace::{DocumentInfo, Workspace};
 use serde::Serialize;
 use std::path::Path;
 use tare_diag::{Diag, any_error};
+use tare_library::Library;
+use tare_model::{DocumentKind, Kind};
 
 /// What was found.
 #[derive(Clone, Debug, Serialize)]
@@ -47,7 +49,10 @@ pub fn doctor(folder: &Path) -> (Checkup, Vec<Diag>) {
                     Err(error) => advice.push(error.diag()),
                 }
                 match open.documents() {
-                    Ok(documents) => advice.extend(documents.iter().filter_map(|d| open.load(d).err())),
+                    Ok(documents) => {
+                        let library = std::sync::Arc::new(library.clone());
+                        documents.iter().for_each(|d| advice.extend(look_over(&open, &library, d)));
+                    }
                     Err(error) => advice.push(error),
                 }
             }
@@ -58,4 +63,20 @@ pub fn doctor(folder: &Path) -> (Checkup, Vec<Diag>) {
         [library.calculations().count(), library.materials().count(), library.quantities().count(), library.books().count()];
     let program = format!("tare {}", env!("CARGO_PKG_VERSION"));
     (Checkup { program, library, own_files: own.len(), workspace, well: !any_error(&advice) }, advice)
+}
+
+/// What is wrong with a document: its journal, and the texts it holds on to.
+fn look_over(workspace: &Workspace, library: &std::sync::Arc<Library>, info: &DocumentInfo) -> Vec<Diag> {
+    let document = match workspace.load(info) {
+        Ok(loaded) => loaded.document,
+        Err(diag) => return vec![diag],
+    };
+    if document.kind != DocumentKind::Study {
+        return Vec::new();
+    }
+    if document.of_kind(None, Kind::Lock).next().is_none() {
+        let says = format!("the study `{}` is not locked: its totals follow a newer library", info.name);
+        return vec![Diag::warning("not-locked", says).hint(format!("lock it with `tare edit lock --study \"{}\"`", info.name))];
+    }
+    workspace.held(library, &document).err().unwrap_or_default()
 }

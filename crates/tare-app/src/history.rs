@@ -1,10 +1,11 @@
 //! What was done to a document, and taking it back.
 
+use crate::lock::is_lock;
 use crate::workspace::{Loaded, Recorded, Stamp, Workspace, apply_all, read_edits};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use tare_diag::Diag;
-use tare_model::{Edit, Id};
+use tare_model::{Edit, Id, Kind};
 use tare_store::Entry;
 
 /// One line of a document's history.
@@ -47,7 +48,7 @@ impl Workspace {
         let rows = entries.iter().map(|entry| {
             let undoes = entry.undoes.and_then(|id| numbers.get(&id).copied());
             let undone = undoes.is_none() && !standing.done.contains(&entry.sequence);
-            let edits = read_edits(entry).map_or(0, |e| e.len());
+            let edits = read_edits(entry).map_or(0, |e| stated(&e));
             HistoryRow {
                 number: entry.sequence,
                 time: entry.time.clone(),
@@ -112,11 +113,22 @@ impl Workspace {
 
     fn turn_round(&self, loaded: &mut Loaded, entry: &Entry, author: &str, says: String) -> Result<Recorded, Vec<Diag>> {
         let edits = read_edits(entry).map_err(|d| vec![d])?;
-        let inverse: Vec<Edit> = edits.iter().rev().map(Edit::invert).collect();
+        // What the study came to use by the entry may be in use by others since; holding on to it does no harm. Only an entry about
+        // nothing but texts lets them go.
+        let texts_only = edits.iter().all(|e| is_lock(e, &loaded.document));
+        let turned = edits.iter().rev().filter(|e| texts_only || !is_lock(e, &loaded.document));
+        let inverse: Vec<Edit> = turned.map(Edit::invert).collect();
         apply_all(&mut loaded.document, &inverse).map_err(|d| vec![d])?;
         let stamp = Stamp { author: author.to_owned(), says };
         self.commit(loaded, inverse, &stamp, Some(entry.id))
     }
+}
+
+/// How many edits a person made: the texts held beside them are not counted, unless there is nothing else.
+fn stated(edits: &[Edit]) -> usize {
+    let held = |e: &&Edit| matches!(e, Edit::Add { records, .. } if records.iter().all(|r| r.kind == Kind::Lock));
+    let held = edits.iter().filter(held).count();
+    if held == edits.len() { held } else { edits.len() - held }
 }
 
 fn find(entries: &[Entry], number: u64) -> Result<&Entry, Vec<Diag>> {

@@ -1,19 +1,19 @@
-//! Texts a study holds on to: calculations, materials and rate books by content hash, kept in the workspace.
+//! Texts a study holds on to: calculations, materials, quantities, fasteners and rate books by content hash, kept in the workspace.
 //!
-//! A study that is locked computes with those texts whatever a newer library says, until `renew` records newer ones.
+//! What an entry makes a study use for the first time is held by that entry. A newer library or book changes nothing until `renew`.
 
 use crate::clock;
 use crate::session::Session;
-use crate::workspace::{Loaded, Recorded, Stamp};
+use crate::workspace::{Loaded, Recorded, Stamp, Workspace};
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
-use std::fmt::Write;
+use std::collections::BTreeMap;
+use std::sync::Arc;
 use tare_diag::Diag;
-use tare_library::{Book, Library, Material};
-use tare_model::{Change, Document, Field, FieldValue, Kind, Record, order_between};
+use tare_library::Library;
+use tare_model::{Change, Document, DocumentKind, Edit, Field, FieldValue, Kind, Record, order_between};
 use tare_store::{Journals, Sha256};
 
-/// How one key differs between the texts a study holds and the library.
+/// How one key differs between the texts a study holds and those there are now.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Difference {
     /// The calculation, material or book.
@@ -22,50 +22,49 @@ pub struct Difference {
     pub what: String,
 }
 
+/// Whether an edit does nothing but hold a text or let it go.
+pub(crate) fn is_lock(edit: &Edit, document: &Document) -> bool {
+    match edit {
+        Edit::Set(set) => document.get(set.id).is_some_and(|r| r.kind == Kind::Lock),
+        Edit::Add { records, .. } | Edit::Remove { records, .. } => records.iter().all(|r| r.kind == Kind::Lock),
+        Edit::Move { .. } => false,
+    }
+}
+
 impl Session {
-    /// Locks every text a study computes with, as the library has it now. One entry; the difference to what was locked is returned.
+    /// Takes the texts as they are now for everything a study uses. One entry, or none where nothing differs.
     ///
     /// # Errors
-    /// Messages of compiling, of the store, or that nothing differs.
-    pub fn renew_locks(&mut self, loaded: &mut Loaded, author: &str) -> Result<(Recorded, Vec<Difference>), Vec<Diag>> {
-        let used = self.used_texts(&loaded.document)?;
+    /// Messages of the workspace or the store.
+    pub fn renew_locks(&mut self, loaded: &mut Loaded, author: &str) -> Result<(Option<Recorded>, Vec<Difference>), Vec<Diag>> {
         let differences = self.lock_differences(&loaded.document)?;
         if differences.is_empty() {
-            return Err(vec![Diag::error("lock-same", "the study already holds the library's texts; nothing was changed")]);
+            return Ok((None, differences));
         }
-        let (mut changes, mut order) = (Vec::new(), loaded.document.last_order(None));
+        let used = self.workspace.present(&self.library)?.used(&loaded.document);
         let standing: BTreeMap<&str, &Record> =
             loaded.document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l))).collect();
-        for (key, text) in &used {
-            let digest = self.workspace.store.put_text(text).map_err(|e| vec![e.diag()])?.to_string();
-            match standing.get(key.as_str()) {
-                Some(lock) if lock.text(Field::Digest) == Some(digest.as_str()) => {}
-                Some(lock) => {
-                    let set = |field, text: String| Change::Set { id: lock.id, field, to: Some(FieldValue::Text(text)) };
-                    changes.extend([set(Field::Digest, digest), set(Field::Date, clock::today())]);
-                }
-                None => {
-                    let lock = Record::new(clock::new_id(), Kind::Lock).ordered(order.clone()).with_text(Field::Key, key.clone());
-                    changes.push(Change::Add {
-                        record: lock.with_text(Field::Digest, digest).with_text(Field::Date, clock::today()),
-                    });
-                    order = order_between(Some(&order), None);
-                }
+        let mut changes = self.workspace.keep(&loaded.document, &used, |key, digest| {
+            let lock = standing.get(key)?;
+            if lock.text(Field::Digest) == Some(digest) {
+                return Some(Vec::new());
             }
-        }
+            let set = |field, text: String| Change::Set { id: lock.id, field, to: Some(FieldValue::Text(text)) };
+            Some(vec![set(Field::Digest, digest.to_owned()), set(Field::Date, clock::today())])
+        })?;
         changes
             .extend(standing.iter().filter(|(key, _)| !used.contains_key(**key)).map(|(_, lock)| Change::Remove { id: lock.id }));
-        let verb = if standing.is_empty() { "lock" } else { "renew" };
-        let stamp = Stamp { author: author.to_owned(), says: format!("{verb} {} texts of the library", differences.len()) };
-        Ok((self.workspace.record(loaded, &changes, &stamp)?, differences))
+        let stamp = Stamp { author: author.to_owned(), says: format!("renew {} texts held", differences.len()) };
+        Ok((Some(self.workspace.record(loaded, &changes, &stamp)?), differences))
     }
 
-    /// How the texts a study holds differ from the library's.
+    /// How the texts a study holds differ from those there are now.
     ///
     /// # Errors
-    /// Messages of compiling.
+    /// Messages of the workspace.
     pub fn lock_differences(&self, document: &Document) -> Result<Vec<Difference>, Vec<Diag>> {
-        let used = self.used_texts(document)?;
+        let present = self.workspace.present(&self.library)?;
+        let used = present.used(document);
         let held: BTreeMap<&str, &str> =
             document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l.text(Field::Digest)?))).collect();
         let mut differences = Vec::new();
@@ -78,125 +77,65 @@ impl Session {
             }
         }
         for key in held.keys().filter(|k| !used.contains_key(**k)) {
-            let what = if current(&self.library, key).is_some() { "unused" } else { "gone" };
+            let what = if present.current(key).is_some() { "unused" } else { "gone" };
             differences.push(Difference { key: (*key).to_owned(), what: what.to_owned() });
         }
         Ok(differences)
     }
 
-    /// The texts the library has now for everything a study uses, by key.
-    fn used_texts(&self, document: &Document) -> Result<BTreeMap<String, String>, Vec<Diag>> {
-        let study = self.compile_document(document)?;
-        let mut keys: BTreeSet<String> = BTreeSet::new();
-        let mut open: Vec<String> = study.lines.templates.iter().map(|t| t.key.clone()).collect();
-        while let Some(key) = open.pop() {
-            if keys.insert(key.clone())
-                && let Some(calculation) = self.library.find(&key)
-            {
-                open.extend(calculation.uses.iter().map(|u| u.calculation.value.clone()));
-            }
-        }
-        keys.extend(
-            document
-                .records()
-                .filter_map(|r| r.text(Field::Material))
-                .filter(|m| self.library.material(m).is_some())
-                .map(|m| format!("materials/{m}")),
-        );
-        keys.extend(
-            document
-                .records()
-                .filter_map(|r| r.text(Field::Book))
-                .filter(|b| self.library.book(b).is_some())
-                .map(|b| format!("rates/{b}")),
-        );
-        Ok(keys.into_iter().filter_map(|key| current(&self.library, &key).map(|text| (key, text))).collect())
+    /// Keys of held texts that are different now: `renew` would take them.
+    ///
+    /// # Errors
+    /// Messages of the workspace.
+    pub fn newer_texts(&self, document: &Document) -> Result<Vec<String>, Vec<Diag>> {
+        let present = self.workspace.present(&self.library)?;
+        let locks = document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l.text(Field::Digest)?)));
+        let differs =
+            |key: &str, digest: &str| present.current(key).is_some_and(|text| Sha256::of(text.as_bytes()).to_string() != digest);
+        Ok(locks.filter(|(key, digest)| differs(key, digest)).map(|(key, _)| key.to_owned()).collect())
     }
+}
 
-    /// The library with the texts a study holds laid over it.
-    pub(crate) fn held_library(&self, document: &Document) -> Result<Library, Vec<Diag>> {
-        let (mut files, mut problems) = (Vec::new(), Vec::new());
+impl Workspace {
+    /// Makes a study hold what it has come to use; gives the edits, which are carried out on the document.
+    ///
+    /// A study whose held texts cannot be read is left as it is: that is said wherever it is computed.
+    pub(crate) fn hold_new(&self, library: &Arc<Library>, document: &mut Document) -> Result<Vec<Edit>, Vec<Diag>> {
+        if document.kind != DocumentKind::Study {
+            return Ok(Vec::new());
+        }
+        let Ok(texts) = self.held(library, document) else { return Ok(Vec::new()) };
+        let mut used = texts.used(document);
         for lock in document.of_kind(None, Kind::Lock) {
-            let (Some(key), Some(digest)) = (lock.text(Field::Key), lock.text(Field::Digest)) else { continue };
-            if current(&self.library, key).is_some_and(|text| Sha256::of(text.as_bytes()).to_string() == digest) {
-                continue;
-            }
-            let text =
-                digest.parse().ok().map(|d| self.workspace.store.text(d)).transpose().map_err(|e| vec![e.diag()])?.flatten();
-            match text {
-                Some(text) => files.push((file_of(key), text)),
-                None => {
-                    let says = format!("the text of `{key}` that the study holds on to is not in the workspace");
-                    problems.push(
-                        Diag::error("lock-missing", says).hint("restore the workspace from a backup, or run `tare edit renew`"),
-                    );
-                }
+            if let Some(key) = lock.text(Field::Key) {
+                used.remove(key);
             }
         }
-        if !problems.is_empty() {
-            return Err(problems);
+        let changes = self.keep(document, &used, |_, _| None)?;
+        document.change_all(&changes)
+    }
+
+    /// Keeps texts and gives the changes that hold them: those `standing` gives for a key and digest, else a new lock.
+    fn keep(
+        &self,
+        document: &Document,
+        texts: &BTreeMap<String, String>,
+        standing: impl Fn(&str, &str) -> Option<Vec<Change>>,
+    ) -> Result<Vec<Change>, Vec<Diag>> {
+        if texts.is_empty() {
+            return Ok(Vec::new());
         }
-        let (library, _) = (*self.library).clone().with_own(files.iter().map(|(name, text)| (name.as_str(), text.as_str())));
-        Ok(library)
-    }
-}
-
-/// The name under which a locked text is laid over the library.
-fn file_of(key: &str) -> String {
-    match key.strip_prefix("materials/") {
-        Some(material) => format!("material-{}.toml", material.replace('/', "-")),
-        None => format!("{key}.toml"),
-    }
-}
-
-/// The library's text for a key.
-fn current(library: &Library, key: &str) -> Option<String> {
-    if let Some(material) = key.strip_prefix("materials/") {
-        return library.material(material).map(material_text);
-    }
-    if let Some(book) = key.strip_prefix("rates/") {
-        return library.book(book).map(book_text);
-    }
-    library.find(key).map(|c| c.text.clone())
-}
-
-fn quoted(text: &str) -> String {
-    toml::Value::String(text.to_owned()).to_string()
-}
-
-/// A material in the form of a library file.
-fn material_text(material: &Material) -> String {
-    let mut out = format!(
-        "[material.{}]\nname = {}\nfamily = {}\n",
-        quoted(&material.key),
-        quoted(&material.name),
-        quoted(&material.family)
-    );
-    for (name, property) in &material.properties {
-        let (value, source) = (quoted(&property.value.text), quoted(&property.source));
-        let _ = writeln!(out, "{} = {{ value = {value}, source = {source}, seen = {} }}", quoted(name), property.seen);
-    }
-    out
-}
-
-/// A rate book in the form of a library file.
-fn book_text(book: &Book) -> String {
-    let contains: Vec<String> = book.contains.iter().map(|c| quoted(c)).collect();
-    let mut out = format!(
-        "[book]\nname = {}\ncurrency = {}\ndate = {}\nplace = {}\nillustrative = {}\ncontains = [{}]\n",
-        quoted(&book.name),
-        quoted(&book.currency),
-        quoted(&book.date),
-        quoted(&book.place),
-        book.illustrative,
-        contains.join(", ")
-    );
-    for (key, rate) in &book.rates {
-        let _ =
-            writeln!(out, "\n[rate.{}]\nvalue = {}\nsource = {}", quoted(key), quoted(&rate.value.text), quoted(&rate.source));
-        if let Some(says) = &rate.says {
-            let _ = writeln!(out, "says = {}", quoted(says));
+        let content: Vec<&str> = texts.values().map(String::as_str).collect();
+        let digests = self.store.put_texts(&content).map_err(|e| vec![e.diag()])?;
+        let (mut changes, mut order) = (Vec::new(), document.last_order(None));
+        for (key, digest) in texts.keys().zip(digests) {
+            let digest = digest.to_string();
+            changes.extend(standing(key, &digest).unwrap_or_else(|| {
+                let lock = Record::new(clock::new_id(), Kind::Lock).ordered(order.clone()).with_text(Field::Key, key.clone());
+                order = order_between(Some(&order), None);
+                vec![Change::Add { record: lock.with_text(Field::Digest, digest).with_text(Field::Date, clock::today()) }]
+            }));
         }
+        Ok(changes)
     }
-    out
 }

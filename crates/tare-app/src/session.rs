@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tare_diag::Diag;
 use tare_library::Library;
-use tare_model::{Change, Document, Edit, Field, Id, Kind};
-use tare_study::{Sources, Study, compile};
+use tare_model::{Change, Document, Edit, Field, Id};
+use tare_study::Study;
 
 /// Files of an own library beyond this number are refused.
 const MAX_OWN: usize = 2_000;
@@ -58,10 +58,13 @@ impl Session {
     ///
     /// # Errors
     /// As [`Session::open`].
-    pub fn with(workspace: Workspace) -> Result<Self, Vec<Diag>> {
+    pub fn with(mut workspace: Workspace) -> Result<Self, Vec<Diag>> {
         let own = own_files(workspace.folder())?;
         let (library, library_problems) = library_with(&own);
-        Ok(Self { workspace, library: Arc::new(library), library_problems, compiled: BTreeMap::new() })
+        let library = Arc::new(library);
+        // From here on, what an entry makes a study use is held by it.
+        workspace.library = Some(Arc::clone(&library));
+        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new() })
     }
 
     /// The study compiled, from the cache where nothing changed.
@@ -78,9 +81,9 @@ impl Session {
         {
             return Ok(Arc::clone(&kept.study));
         }
-        let library = self.library_of(&loaded.document)?;
-        let study = Arc::new(self.compile_with(&loaded.document, &library)?);
-        self.compiled.insert(info.id, Kept { state, study: Arc::clone(&study), library });
+        let texts = self.workspace.held(&self.library, &loaded.document)?;
+        let study = Arc::new(texts.compile(&loaded.document));
+        self.compiled.insert(info.id, Kept { state, study: Arc::clone(&study), library: texts.library });
         Ok(study)
     }
 
@@ -119,22 +122,7 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn compile_document(&self, document: &Document) -> Result<Study, Vec<Diag>> {
-        let library = self.library_of(document)?;
-        self.compile_with(document, &library)
-    }
-
-    /// The library a document computes with: the texts it holds on to, else the session's.
-    fn library_of(&self, document: &Document) -> Result<Arc<Library>, Vec<Diag>> {
-        match document.of_kind(None, Kind::Lock).next() {
-            Some(_) => Ok(Arc::new(self.held_library(document)?)),
-            None => Ok(Arc::clone(&self.library)),
-        }
-    }
-
-    fn compile_with(&self, document: &Document, library: &Library) -> Result<Study, Vec<Diag>> {
-        let books = self.workspace.books().map_err(|d| vec![d])?;
-        let books: Vec<&Document> = books.iter().collect();
-        Ok(compile(Sources { study: document, books: &books, library }))
+        Ok(self.workspace.held(&self.library, document)?.compile(document))
     }
 }
 

@@ -4,8 +4,10 @@ use crate::clock;
 use crate::conflict::conflict_diag;
 use crate::standing;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tare_diag::{Diag, Place};
-use tare_model::{Change, Document, DocumentKind, Edit, FORM, Field, Id, Kind, Record};
+use tare_library::Library;
+use tare_model::{Change, Document, DocumentKind, Edit, FORM, Field, FieldValue, Id, Kind, Record};
 use tare_store::{AppendError, Entry, Journals, OpenMode, Store};
 
 /// Replayed entries after which a fresh snapshot is worth writing.
@@ -19,6 +21,8 @@ const TRIES: usize = 5;
 #[derive(Debug)]
 pub struct Workspace {
     pub(crate) store: Store,
+    /// The library whose texts studies come to hold; none where nothing is computed.
+    pub(crate) library: Option<Arc<Library>>,
     folder: PathBuf,
 }
 
@@ -60,7 +64,7 @@ pub struct Recorded {
     pub number: u64,
     /// What it says.
     pub says: String,
-    /// What it did.
+    /// What it did, beside holding the texts a study came to use.
     pub edits: Vec<Edit>,
 }
 
@@ -81,7 +85,7 @@ impl Workspace {
                 .hint(format!("`tare demo` makes an example, `tare new NAME --workspace {}` begins a study", folder.display())),
             _ => e.diag(),
         })?;
-        Ok(Self { store, folder: folder.to_path_buf() })
+        Ok(Self { store, library: None, folder: folder.to_path_buf() })
     }
 
     /// Opens the workspace in a folder, or makes one there; the folders around it are made too.
@@ -96,7 +100,7 @@ impl Workspace {
             std::fs::create_dir_all(around).map_err(|e| crate::files::file_diag(&e, around))?;
         }
         let store = Store::open(folder, OpenMode::Create).map_err(|e| e.diag())?;
-        Ok(Self { store, folder: folder.to_path_buf() })
+        Ok(Self { store, library: None, folder: folder.to_path_buf() })
     }
 
     /// The folder.
@@ -187,7 +191,7 @@ impl Workspace {
         let mut edits = 0;
         for entry in &entries {
             for edit in read_edits(entry)? {
-                document.apply(&edit).map_err(|conflict| damaged(entry, &conflict.to_string()))?;
+                document.replay(&edit).map_err(|conflict| damaged(entry, &conflict.to_string()))?;
                 edits += 1;
             }
             head = entry.sequence;
@@ -215,7 +219,8 @@ impl Workspace {
         self.commit(loaded, edits, stamp, None)
     }
 
-    /// Records edits that were already applied to `loaded`; where that fails they are taken out of it again.
+    /// Records edits that were already applied to `loaded`, with the texts that a study comes to use by them; where that fails the
+    /// edits are taken out of it again.
     pub(crate) fn commit(
         &self,
         loaded: &mut Loaded,
@@ -224,13 +229,7 @@ impl Workspace {
         undoes: Option<u128>,
     ) -> Result<Recorded, Vec<Diag>> {
         match self.append(loaded, &edits, stamp, undoes) {
-            Ok((number, says, behind)) => {
-                if let Some(document) = behind {
-                    loaded.document = document;
-                }
-                loaded.head = number;
-                Ok(Recorded { number, says, edits })
-            }
+            Ok((number, says)) => Ok(Recorded { number, says, edits }),
             Err(problems) => {
                 take_out(&mut loaded.document, &edits);
                 Err(problems)
@@ -238,20 +237,18 @@ impl Workspace {
         }
     }
 
-    /// Appends an entry; gives its number, what it says, and the document where it went behind what others recorded meanwhile.
+    /// Appends an entry; gives its number and what it says. On an error `loaded` is as it came.
     fn append(
         &self,
-        loaded: &Loaded,
+        loaded: &mut Loaded,
         edits: &[Edit],
         stamp: &Stamp,
         undoes: Option<u128>,
-    ) -> Result<(u64, String, Option<Document>), Vec<Diag>> {
+    ) -> Result<(u64, String), Vec<Diag>> {
         let wrong = standing::after(&loaded.document, edits);
         if !wrong.is_empty() {
             return Err(wrong);
         }
-        let text = serde_json::to_string(edits)
-            .map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
         let mut entry = Entry {
             id: clock::new_id().0,
             document: loaded.document.id.0,
@@ -261,24 +258,41 @@ impl Workspace {
             says: stamp.says.clone(),
             undoes,
             idea: None,
-            edits: text,
+            edits: String::new(),
             form: FORM,
         };
         entry.says.retain(|c| c != '\0');
-        let (mut behind, mut head) = (None, loaded.head);
+        let info = DocumentInfo { id: loaded.document.id, kind: loaded.document.kind, name: String::new(), head: loaded.head };
+        // The document behind what others recorded meanwhile, once there is any.
+        let mut behind: Option<Loaded> = None;
         for _ in 0..TRIES {
-            match self.store.append(entry.document, head, &entry) {
-                Ok(number) | Err(AppendError::Duplicate { sequence: number }) => return Ok((number, entry.says, behind)),
+            let at = behind.as_mut().unwrap_or(loaded);
+            let held = match &self.library {
+                Some(library) if may_use_more(&at.document, edits) => self.hold_new(library, &mut at.document)?,
+                _ => Vec::new(),
+            };
+            let all: Vec<&Edit> = edits.iter().chain(&held).collect();
+            entry.edits = serde_json::to_string(&all)
+                .map_err(|e| vec![Diag::error("edit-form", format!("the edits cannot be written ({e})"))])?;
+            let appended = self.store.append(entry.document, at.head, &entry);
+            if let Ok(number) | Err(AppendError::Duplicate { sequence: number }) = appended {
+                if let Some(behind) = behind {
+                    *loaded = behind;
+                }
+                loaded.head = number;
+                return Ok((number, entry.says));
+            }
+            take_out(&mut at.document, &held);
+            match appended {
                 Err(AppendError::Stale { .. }) => {
                     // Somebody else was faster: what still fits is recorded behind theirs, what does not is a conflict.
-                    let info = DocumentInfo { id: loaded.document.id, kind: loaded.document.kind, name: String::new(), head };
                     let mut fresh = self.load(&info).map_err(|d| vec![d])?;
                     apply_all(&mut fresh.document, edits).map_err(|d| vec![d])?;
-                    head = fresh.head;
-                    behind = Some(fresh.document);
+                    behind = Some(fresh);
                 }
                 Err(AppendError::Store(error)) => return Err(vec![error.diag()]),
                 Err(other) => return Err(vec![Diag::error("append", other.to_string())]),
+                Ok(_) => {}
             }
         }
         Err(vec![Diag::error("busy", "other programs kept recording in this document").hint("try again")])
@@ -309,6 +323,23 @@ pub(crate) fn apply_all(document: &mut Document, edits: &[Edit]) -> Result<(), D
         }
     }
     Ok(())
+}
+
+/// Whether edits may make a study use a text of the library that it did not use before. Another number in the same unit, and what is said
+/// beside a value, do not; compiling a large study to find that out would take longer than the edit.
+fn may_use_more(document: &Document, edits: &[Edit]) -> bool {
+    let unit = |value: &Option<FieldValue>| match value {
+        Some(FieldValue::Text(text)) => tare_units::Quantity::parse(text).ok().map(|q| q.unit),
+        _ => None,
+    };
+    !edits.iter().all(|edit| match edit {
+        Edit::Set(set) if document.get(set.id).is_some_and(|record| record.kind == Kind::Value) => match set.field {
+            Field::Text => unit(&set.from).is_some() && unit(&set.from) == unit(&set.to),
+            Field::Evidence | Field::Source | Field::Says | Field::Who | Field::When | Field::Raw => true,
+            _ => false,
+        },
+        _ => false,
+    })
 }
 
 /// Takes edits back that were the last to be applied.

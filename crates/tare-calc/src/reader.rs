@@ -248,14 +248,17 @@ impl<'a> Reader<'a> {
     /// Reads a factor with mean 1: `+- 20 %`, or a full value text about 1.
     pub(crate) fn factor(&mut self, text: &Text) -> Option<Quantity> {
         let trimmed = text.value.trim();
+        let mut due = Unit::plain();
         let (full, before) = if trimmed.starts_with("+-") || trimmed.starts_with('\u{b1}') {
             // `1 +- 20 %` would be ambiguous value text: percent stand on both sides or on none
-            let one = if trimmed.ends_with('%') { "100" } else { "1" };
+            let percent = Unit::parse("%").ok().filter(|_| trimmed.ends_with('%'));
+            let one = if percent.is_some() { "100" } else { "1" };
+            due = percent.unwrap_or(due);
             (format!("{one} {trimmed}"), one.len() + 1)
         } else {
             (trimmed.to_owned(), 0)
         };
-        match Quantity::parse_as(&full, &Unit::plain()) {
+        match Quantity::parse_as(&full, &due) {
             Ok(q) if (q.mean() - 1.0).abs() > 1e-9 => {
                 self.error("spread-mean", format!("the factor `{}` has the mean {}, not 1", text.value, q.mean()), text.span())
                     .hints

@@ -1,10 +1,14 @@
 //! Rate books that ship with the library.
 
+use crate::QuantityDef;
 use crate::read::{File, tables};
 use std::collections::BTreeMap;
 use tare_diag::Diag;
-use tare_units::Quantity;
+use tare_units::{Quantity, QuantityError, Unit};
 use toml::de::DeTable;
+
+/// Deepest dotted key followed.
+const KEY_DEPTH: usize = 6;
 
 /// One rate or price.
 #[derive(Clone, Debug)]
@@ -38,8 +42,33 @@ pub struct Book {
     pub rates: BTreeMap<String, RateEntry>,
 }
 
-/// Reads a rate book.
-pub(crate) fn read(key: &str, name: &str, text: &str, problems: &mut Vec<Diag>) -> Book {
+/// The declared unit of a rate: that of the longest beginning of its dotted key which is declared as `rate.<beginning>`.
+pub(crate) fn unit_of<'q>(quantities: &'q BTreeMap<String, QuantityDef>, key: &str) -> Option<&'q Unit> {
+    let mut start = key;
+    loop {
+        if let Some(known) = quantities.get(&format!("rate.{start}")) {
+            return known.unit.as_ref();
+        }
+        start = start.rsplit_once('.')?.0;
+    }
+}
+
+/// Reads the text of a rate; a declared one must have its dimension.
+pub(crate) fn read_rate(quantities: &BTreeMap<String, QuantityDef>, key: &str, text: &str) -> Result<Quantity, QuantityError> {
+    match unit_of(quantities, key) {
+        Some(unit) => Quantity::parse_as(text, unit),
+        None => Quantity::parse(text),
+    }
+}
+
+/// Reads a rate book; `quantities` declare the units of its keys.
+pub(crate) fn read(
+    key: &str,
+    name: &str,
+    text: &str,
+    quantities: &BTreeMap<String, QuantityDef>,
+    problems: &mut Vec<Diag>,
+) -> Book {
     let mut file = File { name, problems };
     let root = file.table(text);
     let mut book = Book {
@@ -68,7 +97,7 @@ pub(crate) fn read(key: &str, name: &str, text: &str, problems: &mut Vec<Diag>) 
                 book.illustrative = file.flag(table, "illustrative");
                 book.contains = file.texts(table, "contains");
             }
-            "rate" => entries(&mut file, table, "", &mut book.rates, 0),
+            "rate" => entries(&mut file, table, "", quantities, &mut book.rates),
             _ => {}
         }
     }
@@ -76,17 +105,26 @@ pub(crate) fn read(key: &str, name: &str, text: &str, problems: &mut Vec<Diag>) 
 }
 
 /// Dotted keys are nested tables; an entry is a table with a `value`.
-fn entries(file: &mut File<'_>, table: &DeTable<'_>, prefix: &str, found: &mut BTreeMap<String, RateEntry>, depth: usize) {
+fn entries(
+    file: &mut File<'_>,
+    table: &DeTable<'_>,
+    prefix: &str,
+    quantities: &BTreeMap<String, QuantityDef>,
+    found: &mut BTreeMap<String, RateEntry>,
+) {
     for (key, at, inner) in tables(table) {
         let key = if prefix.is_empty() { key } else { format!("{prefix}.{key}") };
         if let Some((text, text_at)) = file.text(inner, "value") {
             let source = file.needed(inner, "source", at).map_or_else(String::new, |t| t.0);
             let says = file.text(inner, "says").map(|t| t.0);
-            if let Some(value) = file.quantity(&text, text_at, None) {
-                found.insert(key, RateEntry { value, source, says });
+            match read_rate(quantities, &key, &text) {
+                Ok(value) => {
+                    found.insert(key, RateEntry { value, source, says });
+                }
+                Err(error) => file.problem(text_at, "rate-unit", format!("rate `{key}`: {error}")),
             }
-        } else if depth < 6 {
-            entries(file, inner, &key, found, depth + 1);
+        } else if key.split('.').count() <= KEY_DEPTH {
+            entries(file, inner, &key, quantities, found);
         }
     }
 }

@@ -5,6 +5,10 @@ use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
 use tare_calc::{Calculation, Resolve};
 use tare_diag::Diag;
+use tare_units::{Quantity, QuantityError, Unit};
+
+/// The file that declares quantities and the units of rates.
+const QUANTITIES: &str = "quantities.toml";
 
 static EMBEDDED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../library");
 
@@ -27,16 +31,19 @@ impl Library {
     /// Lays files over this library: a key that is there already is replaced. Names are relative to the library's folder.
     pub fn with_own<'a>(mut self, files: impl IntoIterator<Item = (&'a str, &'a str)>) -> (Self, Vec<Diag>) {
         let mut problems = Vec::new();
+        let mut files: Vec<(&str, &str)> = files.into_iter().collect();
+        // Quantities first: they declare the units of rates.
+        files.sort_by_key(|(name, _)| *name != QUANTITIES);
         for (name, text) in files {
             let Some(key) = name.strip_suffix(".toml") else { continue };
             let shown = format!("library/{name}");
             match key.split_once('/') {
-                None if key == "quantities" => self.quantities.extend(quantity::read(&shown, text, &mut problems)),
+                None if name == QUANTITIES => self.quantities.extend(quantity::read(&shown, text, &mut problems)),
                 None if key == "kinds" => {}
                 None if key == "fasteners" => self.fasteners.extend(fastener::read(&shown, text, &mut problems)),
                 None => self.materials.extend(material::read(&shown, text, &mut problems)),
                 Some(("rates", book_key)) => {
-                    self.books.insert(book_key.to_owned(), book::read(book_key, &shown, text, &mut problems));
+                    self.books.insert(book_key.to_owned(), book::read(book_key, &shown, text, &self.quantities, &mut problems));
                 }
                 Some(_) => {
                     let (calculation, found) = tare_calc::parse(key, &shown, text);
@@ -66,6 +73,19 @@ impl Library {
     /// A quantity as one kind of subject carries it: `scenario.volume` where that is declared, else `volume`.
     pub fn quantity_on(&self, kind: &str, name: &str) -> Option<&QuantityDef> {
         self.quantities.get(&format!("{kind}.{name}")).or_else(|| self.quantities.get(name))
+    }
+
+    /// The unit in which a rate of a dotted key is declared, `money/h` for `wage.operator`; `None` for keys of one's own.
+    pub fn rate_unit(&self, key: &str) -> Option<&Unit> {
+        book::unit_of(&self.quantities, key)
+    }
+
+    /// Reads the text of a rate; a declared one must have its dimension.
+    ///
+    /// # Errors
+    /// Text that does not read, or is of another dimension.
+    pub fn read_rate(&self, key: &str, text: &str) -> Result<Quantity, QuantityError> {
+        book::read_rate(&self.quantities, key, text)
     }
 
     /// Every quantity, by name.

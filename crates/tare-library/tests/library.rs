@@ -61,3 +61,68 @@ fn every_standard_fastener_and_material_has_its_figures() {
     assert_eq!(screw.properties["thread_diameter"].value.value, 0.006);
     assert!(library.materials().count() >= 90);
 }
+
+/// Every key of every shipped book, and every rate a calculation asks for, has a declared unit; asked and declared agree.
+#[test]
+fn every_rate_has_a_declared_unit() {
+    let library = library();
+    for book in library.books() {
+        for key in book.rates.keys() {
+            assert!(library.rate_unit(key).is_some(), "`{key}` of {}", book.key);
+        }
+    }
+    let mut asked = 0;
+    for calculation in library.calculations() {
+        for input in &calculation.inputs {
+            let tare_calc::Declared::Number(due) = &input.declared else { continue };
+            let rates = input.from.iter().filter_map(|f| f.value.strip_prefix("rate."));
+            // What a tier states is picked from a table of the calculation, not from a book.
+            for key in rates.filter(|key| !key.starts_with("tier.")) {
+                let unit = library.rate_unit(key).unwrap_or_else(|| panic!("`{key}` of {}", calculation.key));
+                assert_eq!(unit.dim, due.dim, "`{key}` of {}", calculation.key);
+                asked += 1;
+            }
+        }
+    }
+    assert!(asked >= 50, "{asked}");
+    assert_eq!(library.rate_unit("wage.operator").map(|u| u.text.as_str()), Some("money/h"));
+    assert_eq!(library.rate_unit("price.pack_energy.2021").map(|u| u.text.as_str()), Some("money/kWh"));
+    assert!(library.rate_unit("own.key").is_none());
+}
+
+#[test]
+fn a_book_with_rates_of_another_dimension_is_refused_at_their_places() {
+    let book = r#"
+[book]
+name = "Own"
+currency = "EUR"
+date = "2025"
+place = "here"
+
+[rate.wage.operator]
+value = "24 EUR"
+source = "asked"
+
+[rate.interest]
+value = "10 %"
+source = "asked"
+
+[rate.machine.hours]
+value = "4000 h"
+source = "asked"
+
+[rate.machine.life]
+value = "10 a"
+source = "asked"
+"#;
+    // The file of quantities may come behind the books.
+    let own = "[quantity.\"rate.own\"]\nunit = \"kg\"\non = [\"rate\"]\n";
+    let more = format!("{book}\n[rate.own.load]\nvalue = \"3 mm\"\nsource = \"asked\"\n");
+    let (library, problems) = library().with_own([("rates/own.toml", more.as_str()), ("quantities.toml", own)]);
+    let said: Vec<String> = problems.iter().map(|p| render(p, |_| Some(&more))).collect();
+    assert_eq!(problems.iter().map(|p| p.code).collect::<Vec<_>>(), ["rate-unit"; 4], "{said:?}");
+    for (said, key) in said.iter().zip(["wage.operator", "interest", "machine.hours", "own.load"]) {
+        assert!(said.contains(&format!("rate `{key}`")) && said.contains("rates/own.toml:"), "{said}");
+    }
+    assert_eq!(library.book("own").unwrap().rates.keys().collect::<Vec<_>>(), ["machine.life"]);
+}

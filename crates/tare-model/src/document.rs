@@ -1,5 +1,6 @@
 //! A set of records with its tree, and the three functions that change it.
 
+use crate::references::References;
 use crate::schema::FieldType;
 use crate::{Change, Conflict, Edit, Field, FieldValue, Id, Kind, Record, SetField};
 use serde::{Deserialize, Serialize};
@@ -23,7 +24,7 @@ pub enum DocumentKind {
 }
 
 /// Deepest tree accepted, counted from the top.
-const DEPTH: usize = 64;
+pub(crate) const DEPTH: usize = 64;
 
 /// Anything with its own journal of edits.
 #[derive(Clone, Debug)]
@@ -34,6 +35,7 @@ pub struct Document {
     pub kind: DocumentKind,
     records: BTreeMap<Id, Record>,
     children: BTreeMap<Option<Id>, Vec<Id>>,
+    pub(crate) references: References,
 }
 
 impl PartialEq for Document {
@@ -45,20 +47,22 @@ impl PartialEq for Document {
 impl Document {
     /// An empty document.
     pub fn new(id: Id, kind: DocumentKind) -> Self {
-        Self { id, kind, records: BTreeMap::new(), children: BTreeMap::new() }
+        Self { id, kind, records: BTreeMap::new(), children: BTreeMap::new(), references: References::default() }
     }
 
     /// A document from its records, as a snapshot holds them.
     pub fn from_records(id: Id, kind: DocumentKind, records: Vec<Record>) -> Self {
         let mut children: BTreeMap<Option<Id>, Vec<Id>> = BTreeMap::new();
+        let mut references = References::default();
         for record in &records {
             children.entry(record.parent).or_default().push(record.id);
+            references.add(record);
         }
         let records: BTreeMap<Id, Record> = records.into_iter().map(|r| (r.id, r)).collect();
         for siblings in children.values_mut() {
             siblings.sort_by(|a, b| records[a].order.cmp(&records[b].order).then(a.cmp(b)));
         }
-        Self { id, kind, records, children }
+        Self { id, kind, records, children, references }
     }
 
     /// A record.
@@ -114,7 +118,13 @@ impl Document {
                 }
                 let records: Vec<Record> = self.subtree(*id).into_iter().map(|id| self.records[&id].clone()).collect();
                 let going: BTreeSet<Id> = records.iter().map(|r| r.id).collect();
-                Ok(Edit::Remove { references: self.references_to(&going), records })
+                let references = self.references_to(&going);
+                let needed: Vec<&Record> =
+                    references.iter().filter(|set| self.empties(set)).filter_map(|set| self.get(set.id)).collect();
+                match needed.as_slice() {
+                    [] => Ok(Edit::Remove { references, records }),
+                    _ => Err(vec![self.needed_problem(&records[0], &needed)]),
+                }
             }
             Change::Move { id, parent, order } => {
                 let Some(record) = self.get(*id) else { return Err(vec![gone(*id)]) };
@@ -145,14 +155,22 @@ impl Document {
         }
         for edit in edits.iter().rev() {
             // An edit that was just applied fits backwards; if not, this is a bug of `apply`.
-            let undone = self.apply(&edit.invert());
+            let undone = self.replay(&edit.invert());
             debug_assert!(undone.is_ok(), "bug: an applied edit does not invert");
         }
         Err(problems)
     }
 
-    /// Carries an edit out, or leaves everything as it is and says what stands against it.
+    /// Carries an edit out, or leaves everything as it is and says what stands against it: content that has changed since, and
+    /// what would no longer hold afterwards (a reference to nothing, a required field left empty, a tree too deep).
     pub fn apply(&mut self, edit: &Edit) -> Result<(), Conflict> {
+        self.holds(edit)?;
+        self.replay(edit)
+    }
+
+    /// Carries out an edit that was accepted earlier, as a journal holds it. What was accepted is a fact: it must fit, but is not
+    /// judged again by rules that may be younger than it.
+    pub fn replay(&mut self, edit: &Edit) -> Result<(), Conflict> {
         match edit {
             Edit::Set(set) => {
                 self.fits(set)?;
@@ -172,6 +190,7 @@ impl Document {
                     self.fits(set)?;
                 }
                 for record in records {
+                    self.references.add(record);
                     self.records.insert(record.id, record.clone());
                     self.attach(record.id);
                 }
@@ -195,6 +214,7 @@ impl Document {
                 references.iter().for_each(|set| self.write(set));
                 for record in records.iter().rev() {
                     self.detach(record.id);
+                    self.references.remove(record);
                     self.records.remove(&record.id);
                 }
             }
@@ -203,7 +223,7 @@ impl Document {
                 if record.parent != from.0 || record.order != from.1 {
                     return Err(Conflict::Changed(*id));
                 }
-                if to.0.is_some_and(|p| !self.records.contains_key(&p) || self.ancestors(p).any(|a| a == *id)) {
+                if to.0.is_some_and(|p| !self.records.contains_key(&p) || self.inside(p, *id)) {
                     return Err(Conflict::Parent(*id));
                 }
                 self.detach(*id);
@@ -249,7 +269,8 @@ impl Document {
 
     fn write(&mut self, set: &SetField) {
         if let Some(record) = self.records.get_mut(&set.id) {
-            record.fields.set(set.field, set.to.clone());
+            let was = record.fields.set(set.field, set.to.clone());
+            self.references.change(was.as_ref(), set.to.as_ref());
         }
     }
 
@@ -271,8 +292,11 @@ impl Document {
         }
     }
 
-    fn references_to(&self, going: &BTreeSet<Id>) -> Vec<SetField> {
+    pub(crate) fn references_to(&self, going: &BTreeSet<Id>) -> Vec<SetField> {
         let mut found = Vec::new();
+        if !going.iter().any(|id| self.references.any_to(*id)) {
+            return found;
+        }
         for record in self.records.values().filter(|r| !going.contains(&r.id)) {
             for (field, value) in record.fields.iter() {
                 let to = match value {
@@ -321,13 +345,13 @@ impl Document {
                     .at(place(record)),
             );
         }
-        if self.ancestors(parent).any(|id| id == record.id) {
+        if self.inside(parent, record.id) {
             problems.push(
                 Diag::error("part-in-itself", format!("{} would stand inside itself", title(record)))
                     .at(place(record))
                     .hint("choose a parent outside it"),
             );
-        } else if self.ancestors(parent).count() >= DEPTH {
+        } else if self.ancestors(parent).count() + self.height(record.id) > DEPTH {
             problems.push(
                 Diag::error("too-deep", format!("the tree would be deeper than {DEPTH} levels"))
                     .at(place(record))
@@ -346,8 +370,11 @@ impl Document {
             return vec![diag.did_you_mean(field.word(), known.iter().copied())];
         };
         let Some(value) = value else {
-            let required = schema.fields.iter().any(|(f, _, required)| *f == field && *required);
-            return if required { problem("field-missing", format!("a {} needs its {field}", record.kind)) } else { Vec::new() };
+            return if schema.requires(field) {
+                problem("field-missing", format!("a {} needs its {field}", record.kind))
+            } else {
+                Vec::new()
+            };
         };
         match (kind, value) {
             (FieldType::Text, FieldValue::Text(_)) | (FieldType::Flag, FieldValue::Flag(_)) => Vec::new(),
@@ -410,12 +437,12 @@ fn words(kinds: &[Kind]) -> String {
     kinds.iter().map(|k| k.word()).collect::<Vec<_>>().join(" or a ")
 }
 
-fn title(record: &Record) -> String {
+pub(crate) fn title(record: &Record) -> String {
     let name =
         record.text(Field::Label).or(record.text(Field::Name)).or(record.text(Field::Quantity)).or(record.text(Field::Key));
     name.map_or_else(|| format!("a {}", record.kind), |n| format!("{} {n}", record.kind))
 }
 
-fn place(record: &Record) -> Place {
+pub(crate) fn place(record: &Record) -> Place {
     Place::address(title(record))
 }

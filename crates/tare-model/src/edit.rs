@@ -107,8 +107,33 @@ pub enum Conflict {
     Exists(Id),
     /// The record to remove has changed since.
     Changed(Id),
-    /// The parent is not there, or the record would stand inside itself.
+    /// The parent is not there, the record would stand inside itself, or the tree would be too deep.
     Parent(Id),
+    /// A field would refer to a record that is gone.
+    Target {
+        /// The record.
+        id: Id,
+        /// The field.
+        field: Field,
+        /// What it would refer to.
+        target: Id,
+    },
+    /// The record to remove is referred to by a field that the edit does not know of.
+    Referred {
+        /// The record to remove.
+        id: Id,
+        /// The record that refers to it.
+        by: Id,
+        /// The field that does.
+        field: Field,
+    },
+    /// A field the record cannot stand without would be empty.
+    Required {
+        /// The record.
+        id: Id,
+        /// The field.
+        field: Field,
+    },
 }
 
 impl SetField {
@@ -154,7 +179,12 @@ impl std::fmt::Display for Conflict {
             Self::Gone(id) => write!(f, "record {id} is not there any more"),
             Self::Exists(id) => write!(f, "record {id} is there already"),
             Self::Changed(id) => write!(f, "record {id} has changed since"),
-            Self::Parent(id) => write!(f, "record {id} cannot stand there (parent missing, or inside itself)"),
+            Self::Parent(id) => write!(f, "record {id} cannot stand there (parent missing, inside itself, or too deep)"),
+            Self::Target { id, field, target } => {
+                write!(f, "the {field} of record {id} would refer to record {target}, which is not there any more")
+            }
+            Self::Referred { id, by, field } => write!(f, "record {id} cannot go: the {field} of record {by} refers to it"),
+            Self::Required { id, field } => write!(f, "record {id} cannot stand without its {field}"),
         }
     }
 }

@@ -21,9 +21,11 @@
 
 mod document;
 mod edit;
+mod holds;
 mod id;
 mod order;
 mod record;
+mod references;
 mod schema;
 
 pub use document::{Document, DocumentKind};

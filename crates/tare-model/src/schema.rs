@@ -475,6 +475,11 @@ impl Schema {
     pub fn field(&self, field: Field) -> Option<FieldType> {
         self.fields.iter().find(|(f, _, _)| *f == field).map(|(_, t, _)| *t)
     }
+
+    /// Whether a record of this kind cannot stand without the field.
+    pub fn requires(&self, field: Field) -> bool {
+        self.fields.iter().any(|(f, _, required)| *f == field && *required)
+    }
 }
 
 #[cfg(test)]

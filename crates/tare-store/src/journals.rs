@@ -86,8 +86,8 @@ pub trait Journals: Send + Sync {
     /// The snapshot of a document, if there is one.
     fn snapshot(&self, document: u128) -> Result<Option<Snapshot>, Error>;
 
-    /// Keeps a text (a locked calculation, table or rate book) and returns its address.
-    fn put_text(&self, text: &str) -> Result<Sha256, Error>;
+    /// Keeps texts (locked calculations, tables, rate books), all or none, and returns their addresses in order.
+    fn put_texts(&self, texts: &[&str]) -> Result<Vec<Sha256>, Error>;
 
     /// The text with this address, checked against it.
     fn text(&self, sha256: Sha256) -> Result<Option<String>, Error>;

@@ -178,7 +178,7 @@ fn a_workspace_opened_for_reading_takes_nothing() {
     let refused = [
         store.create_document(2, "study", "x").unwrap_err(),
         store.put_snapshot(1, 1, 1, b"").unwrap_err(),
-        store.put_text("x").unwrap_err(),
+        store.put_texts(&["x"]).unwrap_err(),
         store.put_blob(b"x").unwrap_err(),
         store.remember("a", "b").unwrap_err(),
         store.index(1, "P1", "x").unwrap_err(),
@@ -262,7 +262,7 @@ fn the_doctor_tells_settings_and_counts() {
     let store = Store::open(&folder, OpenMode::ReadWrite).unwrap();
     store.create_document(2, "rate book", "2026").unwrap();
     store.put_blob(b"image").unwrap();
-    store.put_text("title").unwrap();
+    store.put_texts(&["title"]).unwrap();
     store.put_snapshot(1, 1, 1, b"state").unwrap();
     let doctor = store.doctor().unwrap();
     assert_eq!((doctor.journal_mode.as_str(), doctor.synchronous, doctor.foreign_keys), ("wal", 2, true));

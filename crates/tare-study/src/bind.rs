@@ -95,6 +95,11 @@ impl<'a> Builder<'a> {
     }
 
     fn report_missing(&mut self, subject: SubjectId, name: &str, input: &FlatInput<'_>, key: &str) {
+        // A rate that was refused has its message already.
+        let refused = |f: &str| f.strip_prefix("rate.").is_some_and(|key| self.refused_rates.contains(key));
+        if input.input.from.iter().any(|f| refused(&f.value)) {
+            return;
+        }
         let subject = &self.lines.subjects[subject.0 as usize];
         let unit = input.input.unit.value.clone();
         let tried = if input.input.from.is_empty() {
@@ -163,7 +168,10 @@ impl<'a> Builder<'a> {
             "material" => self.material(context, quantity, input).map(|l| vec![l]),
             // What concerns the whole route of an item is stated on the item.
             "route" => self.stated_on(context.item?, quantity, input),
-            "rate" => self.rate(context.organisation, quantity).map(|l| vec![l]),
+            "rate" => {
+                let due = if let Declared::Number(unit) = &input.input.declared { Some(unit) } else { None };
+                self.rate_for(context.organisation, quantity, &input.input.name.value, due).map(|l| vec![l])
+            }
             "scenario" => self.scenario(context.organisation, quantity, input),
             "readings" => {
                 let record = context.operation.or(context.joint).or(context.item)?;
@@ -380,7 +388,9 @@ impl<'a> Builder<'a> {
             let diag = Diag::error("rate-missing", format!("the rate book has no price for the material `{key}`"))
                 .at(Place::address(format!("rate/price.{key}")))
                 .hint(format!("add `price.{key}` in money per kg, or `index.{family}` with `premium.{key}`"));
-            self.problem(diag);
+            if !self.refused_rates.contains(&format!("index.{family}")) {
+                self.rate_missing(&format!("price.{key}"), diag);
+            }
             return None;
         }
         let premium =

@@ -36,6 +36,8 @@ pub(crate) struct Builder<'a> {
     /// Whether a number of the graph has become a leaf (a weight), so that a changed leaf asks for compiling again.
     pub(crate) read_values: bool,
     pub(crate) rates: HashMap<(Option<Id>, String), Option<LineRef>>,
+    /// Keys of rates that are stated but cannot stand; that they are missing too is not said.
+    pub(crate) refused_rates: BTreeSet<String>,
     pub(crate) material_prices: HashMap<String, (LineRef, LineRef)>,
     pub(crate) part_masses: crate::mass::Masses,
     pub(crate) counts: HashMap<usize, LineRef>,
@@ -70,6 +72,7 @@ impl<'a> Builder<'a> {
             waiting: Vec::new(),
             read_values: false,
             rates: HashMap::default(),
+            refused_rates: BTreeSet::new(),
             material_prices: HashMap::default(),
             part_masses: crate::mass::Masses::default(),
             counts: HashMap::default(),

@@ -5,7 +5,7 @@ use tare_diag::{Diag, Place};
 use tare_model::Field;
 
 /// Names and shares; nothing where any of it cannot be read, so that no mass is shared out by half a list.
-pub(crate) fn constituents(text: &str) -> Vec<(String, f64)> {
+pub fn constituents(text: &str) -> Vec<(String, f64)> {
     read(text).unwrap_or_default()
 }
 

@@ -368,7 +368,8 @@ impl Builder<'_> {
         if wage.is_none() {
             let diag = Diag::error("rate-missing", format!("the rate book has no `wage.{role}`"))
                 .at(Place::address(format!("rate/wage.{role}")));
-            self.problem(diag.hint(format!("add `wage.{role}` in money per hour, direct wage without burden")));
+            let diag = diag.hint(format!("add `wage.{role}` in money per hour, direct wage without burden"));
+            self.rate_missing(&format!("wage.{role}"), diag);
         }
         let line = wage.and_then(|wage| {
             let subject = self.subject(&address, &format!("wage of an {role}"), None);

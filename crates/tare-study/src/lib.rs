@@ -34,6 +34,7 @@ mod time;
 mod twice;
 mod value;
 
+pub use constituents::constituents;
 pub use cost::CostKind;
 pub use evidence::{Driver, Grounds};
 pub use explain::{Explanation, Step};

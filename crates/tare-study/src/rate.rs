@@ -4,7 +4,7 @@ use crate::builder::{Builder, LeafSpec};
 use crate::lines::{Evidence, LineRef};
 use tare_diag::{Diag, Place};
 use tare_model::{Document, Field, Id, Kind, Record};
-use tare_units::{Currency, Quantity};
+use tare_units::{Currency, Quantity, Unit};
 
 /// One entry of a book, wherever the book stands.
 struct Entry {
@@ -61,6 +61,28 @@ impl Builder<'_> {
         line
     }
 
+    /// The line of a rate for an input that asks for it; a rate of one's own key has no declared unit but that of the input.
+    pub(crate) fn rate_for(&mut self, organisation: Option<Id>, key: &str, name: &str, due: Option<&Unit>) -> Option<LineRef> {
+        let line = self.rate(organisation, key)?;
+        let (found, Some(due)) = (self.lines.unit(line).clone(), due) else { return Some(line) };
+        if found.dim == due.dim {
+            return Some(line);
+        }
+        let word = |d| tare_units::name_of(d).map_or_else(|| format!("{d}"), str::to_owned);
+        let says = format!("rate `{key}`: found a {} where `{name}` is a {}", word(found.dim), word(due.dim));
+        let diag = Diag::error("rate-unit", says).at(Place::address(format!("rate/{key}")));
+        self.problem(diag.hint(format!("state it in {}", due.text)));
+        self.refused_rates.insert(key.to_owned());
+        None
+    }
+
+    /// Says that a rate is missing, unless it is there and was refused: one cause, one message.
+    pub(crate) fn rate_missing(&mut self, key: &str, diag: Diag) {
+        if !self.refused_rates.contains(key) {
+            self.problem(diag);
+        }
+    }
+
     /// The organisation that states a rate of its own.
     fn owner_name(&self, rate: Id) -> Option<String> {
         let study = self.sources.study;
@@ -102,8 +124,8 @@ impl Builder<'_> {
     }
 
     fn entry(&mut self, record: &Record, book: String) -> Option<Entry> {
-        let text = record.text(Field::Text)?;
-        match Quantity::parse(text) {
+        let (key, text) = (record.text(Field::Key).unwrap_or("?"), record.text(Field::Text)?);
+        match self.sources.library.read_rate(key, text) {
             Ok(quantity) => {
                 let evidence = record.text(Field::Evidence).and_then(Evidence::from_word).unwrap_or(Evidence::Assumed);
                 let date = record.text(Field::Date).map_or_else(String::new, |d| format!(", {d}"));
@@ -116,10 +138,11 @@ impl Builder<'_> {
                 })
             }
             Err(error) => {
-                let key = record.text(Field::Key).unwrap_or("?");
-                self.problem(
-                    Diag::error("value-text", format!("rate `{key}`: {error}")).at(Place::address(format!("rate/{key}"))),
-                );
+                let owner = record.parent.and_then(|p| self.organisation_name(p));
+                let place = owner.map_or_else(|| format!("rate/{key}"), |name| format!("organisation {name}/rate.{key}"));
+                let whose = if book.is_empty() { String::new() } else { format!(" of the rate book `{book}`") };
+                self.problem(Diag::error("rate-unit", format!("rate `{key}`{whose}: {error}")).at(Place::address(place)));
+                self.refused_rates.insert(key.to_owned());
                 None
             }
         }

@@ -15,6 +15,7 @@ mod rules {
     mod mass;
     mod material;
     mod money;
+    mod rates;
     mod readings;
     mod screws;
     mod setup;

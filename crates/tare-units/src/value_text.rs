@@ -126,21 +126,24 @@ pub(crate) fn read_as(text: &str, want: &Unit) -> Result<Quantity, QuantityError
         let hint = format!("write the difference in `K`, or `{kelvin} K` if the absolute temperature is meant");
         return Err(QuantityError::new("temperature-point", whole, message).hint(hint));
     }
-    let half = 2.0 * quantity.standard_uncertainty();
-    if matches!(quantity.spread, Some(Spread::Normal { .. }))
-        && want.is_plain()
-        && unit.text == "%"
-        && quantity.value != 0.0
-        && half > quantity.value.abs()
-    {
-        let message = format!("`{shown}` can be read two ways: both numbers in percent, or a relative spread");
-        let (number, share) =
-            (crate::show_number(quantity.value * 100.0, 9), crate::show_number(half * quantity.value.abs() * 100.0, 9));
-        let (value, points) = (crate::show_number(quantity.value, 9), crate::show_number(half, 9));
-        let hint = format!("write `{number} +- {share}` for a relative spread, or `{value} +- {points}` for percent points");
-        return Err(QuantityError::new("spread-ambiguous", whole, message).hint(hint));
+    let with_percent = matches!(quantity.spread, Some(Spread::Normal { .. })) && unit.text == "%" && quantity.value != 0.0;
+    if with_percent && want.text != "%" {
+        return Err(ambiguous(&quantity, want, whole));
     }
     Ok(quantity)
+}
+
+/// `100 +- 5 %` where a plain number is due: the sign may belong to both numbers, or to the spread alone.
+fn ambiguous(quantity: &Quantity, want: &Unit, whole: Range<usize>) -> QuantityError {
+    let number = |value: f64| crate::show_number(value, 9);
+    let half = 2.0 * quantity.standard_uncertainty();
+    let (value, share) = (quantity.value * 100.0, half * quantity.value.abs() * 100.0);
+    // The unit last, as everywhere; the plain unit is not written.
+    let unit = if want.is_plain() { String::new() } else { format!(" {}", want.text) };
+    let message = format!("`{}` can be read two ways: both numbers in percent, or a relative spread", quantity.text);
+    let relative = format!("`{} +- {}{unit}` for a relative spread", number(value), number(share));
+    let points = format!("`{} +- {}{unit}` for percent points", number(want.from_si(quantity.value)), number(want.from_si(half)));
+    QuantityError::new("spread-ambiguous", whole, message).hint(format!("write {relative}, or {points}"))
 }
 
 /// Adds how to write it to errors that say nothing about the unit due.

@@ -170,6 +170,12 @@ fn what_is_due_is_said_in_plain_words() {
     refused_as("23 degC", "K", kelvin);
     let two = "`2 +- 10 %` can be read two ways: both numbers in percent, or a relative spread; write `2 +- 0.2` for a relative spread, or `0.02 +- 0.1` for percent points";
     refused_as("2 +- 10 %", "1", two);
+    let hundred = "`100 +- 5 %` can be read two ways: both numbers in percent, or a relative spread; write `100 +- 5` for a relative spread, or `1 +- 0.05` for percent points";
+    refused_as("100 +- 5 %", "1", hundred);
+    let pieces = "`20 +- 5 %` can be read two ways: both numbers in percent, or a relative spread; write `20 +- 1 pcs` for a relative spread, or `0.2 +- 0.05 pcs` for percent points";
+    refused_as("20 +- 5 %", "pcs", pieces);
+    let share = "`95 +- 1 %` can be read two ways: both numbers in percent, or a relative spread; write `95 +- 0.95` for a relative spread, or `0.95 +- 0.01` for percent points";
+    refused_as("95 +- 1 %", "1", share);
     let fits = |text: &str, want: &str| Quantity::parse_as(text, &Unit::parse(want).unwrap()).is_ok();
     for (text, want) in [
         ("95 %", "1"),
@@ -180,7 +186,11 @@ fn what_is_due_is_said_in_plain_words() {
         ("296 K", "degC"),
         ("70 degF", "degC"),
         ("5 USD/lb", "money/kg"),
-        ("95 +- 1 %", "1"),
+        ("95 +- 1 %", "%"),
+        ("0 +- 0.02 %", "1"),
+        ("95 .. 97 %", "1"),
+        ("100 +- 5", "1"),
+        ("100 pcs +- 5 %", "pcs"),
     ] {
         assert!(fits(text, want), "{text} as {want}");
     }

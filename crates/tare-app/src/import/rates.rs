@@ -7,9 +7,8 @@ use tare_diag::{Diag, Place};
 use tare_exchange::{RateProposal, RateRow};
 use tare_library::Library;
 use tare_model::{Change, Field, FieldValue, Kind, Record, order_between};
-use tare_units::Quantity;
 
-pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) -> Result<RatePlan, Vec<Diag>> {
+pub(super) fn plan(library: &Library, loaded: &Loaded, proposal: RateProposal) -> Result<RatePlan, Vec<Diag>> {
     let document = &loaded.document;
     let Some(owner) = document.of_kind(None, Kind::Book).chain(document.of_kind(None, Kind::Study)).next() else {
         return Err(vec![
@@ -23,7 +22,7 @@ pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) 
         let Some(text) = text_of(row) else { continue };
         let sheet = (!row.origin.sheet.is_empty()).then(|| row.origin.sheet.clone());
         let place = Place::Cell { file: row.origin.file.clone(), sheet, cell: row.origin.cell.clone() };
-        let read = match Quantity::parse(&text) {
+        let read = match library.read_rate(&row.what, &text) {
             Ok(read) => read,
             Err(error) => {
                 problems.push(Diag::error("value-text", format!("rate `{}`: {error}", row.what)).at(place));
@@ -32,7 +31,7 @@ pub(super) fn plan(_library: &Library, loaded: &Loaded, proposal: RateProposal) 
         };
         let known = document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(&row.what));
         let before = known.and_then(|r| r.text(Field::Text)).unwrap_or_default();
-        if Quantity::parse(before).is_ok_and(|old| old.unit.dim != read.unit.dim) {
+        if tare_units::Quantity::parse(before).is_ok_and(|old| old.unit.dim != read.unit.dim) {
             let says = format!("rate `{}`: `{text}` cannot take the place of `{before}`, it is of another kind", row.what);
             problems.push(Diag::error("rate-kind", says).at(place).hint("state the currency and the unit in the table"));
             continue;

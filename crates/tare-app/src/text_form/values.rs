@@ -235,7 +235,7 @@ impl<'a> Reading<'a> {
                     continue;
                 }
             }
-            if let Some(error) = record.text(Field::Text).and_then(check_rate) {
+            if let Some(error) = record.text(Field::Text).and_then(|text| check_rate(self.library, &key, text)) {
                 let span = error.span.clone();
                 let inside = inner(at.clone());
                 self.problem(

@@ -11,7 +11,8 @@ pub fn write(document: &Document) -> String {
     let writing = Writing { document, keys: keys(document) };
     let mut out = String::new();
     for kind in Kind::ALL {
-        if matches!(kind, Kind::Value | Kind::Choose | Kind::Rate) {
+        // Values stand under what they are of. A lock is about texts of this workspace; where the text is read, new ones are made.
+        if matches!(kind, Kind::Value | Kind::Choose | Kind::Rate | Kind::Lock) {
             continue;
         }
         for record in writing.of_kind(*kind) {

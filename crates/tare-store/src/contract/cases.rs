@@ -228,11 +228,13 @@ fn contents(bench: &dyn Bench) {
     for text in ["", "title = \"Größe\"\r\n"] {
         let sha256 = Sha256::of(text.as_bytes());
         assert_eq!(journals.text(sha256), Ok(None), "texts and photos are kept apart");
-        assert_eq!(journals.put_text(text), Ok(sha256));
-        assert_eq!(journals.put_text(text), Ok(sha256));
+        assert_eq!(journals.put_texts(&[text]), Ok(vec![sha256]));
+        assert_eq!(journals.put_texts(&[text, "other", text]), Ok(vec![sha256, Sha256::of(b"other"), sha256]));
         assert_eq!(bench.open().text(sha256), Ok(Some(text.into())));
     }
-    assert_eq!(journals.put_text("a\0").unwrap_err().kind, Kind::Invalid);
+    assert_eq!(journals.put_texts(&[]), Ok(Vec::new()));
+    assert_eq!(journals.put_texts(&["all or none", "a\0"]).unwrap_err().kind, Kind::Invalid);
+    assert_eq!(journals.text(Sha256::of(b"all or none")), Ok(None));
 }
 
 fn memory(bench: &dyn Bench) {

@@ -121,11 +121,14 @@ impl Journals for Memory {
         Ok(self.state().find(document)?.snapshot.clone())
     }
 
-    fn put_text(&self, text: &str) -> Result<Sha256, Error> {
-        check_text("text", text)?;
-        let sha256 = Sha256::of(text.as_bytes());
-        self.state().texts.insert(sha256, text.to_string());
-        Ok(sha256)
+    fn put_texts(&self, texts: &[&str]) -> Result<Vec<Sha256>, Error> {
+        texts.iter().try_for_each(|text| check_text("text", text))?;
+        let keep = |text: &&str| {
+            let sha256 = Sha256::of(text.as_bytes());
+            self.state().texts.insert(sha256, (*text).to_string());
+            sha256
+        };
+        Ok(texts.iter().map(keep).collect())
     }
 
     fn text(&self, sha256: Sha256) -> Result<Option<String>, Error> {

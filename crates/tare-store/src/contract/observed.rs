@@ -62,7 +62,7 @@ observe! {
     fn head(&self, document: u128) -> Result<u64, Error>;
     fn put_snapshot(&self, document: u128, sequence: u64, form: u32, bytes: &[u8]) -> Result<(), Error>;
     fn snapshot(&self, document: u128) -> Result<Option<Snapshot>, Error>;
-    fn put_text(&self, text: &str) -> Result<Sha256, Error>;
+    fn put_texts(&self, texts: &[&str]) -> Result<Vec<Sha256>, Error>;
     fn text(&self, sha256: Sha256) -> Result<Option<String>, Error>;
     fn remember(&self, key: &str, value: &str) -> Result<(), Error>;
     fn recall(&self, key: &str) -> Result<Option<String>, Error>;

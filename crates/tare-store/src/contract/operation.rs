@@ -67,7 +67,8 @@ pub fn perform(journals: &dyn Journals, operation: &Operation) -> String {
             answer(journals.put_snapshot(u128::from(*document), u64::from(*sequence), u32::from(*form), &[*sequence, *form]))
         }
         O::Content { put, get } => {
-            let put = put.map(|n| answer(journals.put_text(&n.to_string())) + &answer(journals.put_blob(&[n])));
+            let put =
+                put.map(|n| answer(journals.put_texts(&[&n.to_string(), "twice", "twice"])) + &answer(journals.put_blob(&[n])));
             let text = journals.text(Sha256::of(get.to_string().as_bytes()));
             put.unwrap_or_default() + &answer(text) + &answer(journals.blob(Sha256::of(&[*get])))
         }

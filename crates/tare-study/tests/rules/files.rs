@@ -11,6 +11,7 @@ pub(super) const OWN: &[(&str, &str)] = &[
     ("processes/test-plating.toml", PLATING),
     ("processes/test-learned.toml", LEARNED),
     ("processes/test-made.toml", MADE),
+    ("processes/test-own-rate.toml", OWN_RATE),
     ("processes/test-cell.toml", CELL),
     ("processes/test-words.toml", WORDS),
     ("joints/test-glue.toml", GLUE),
@@ -36,6 +37,21 @@ cycle = { unit = "s", is = "1 [s]" }
 pieces = { unit = "1", is = "1" }
 [consumable.all]
 cost = "spent"
+"#;
+
+/// A step that asks for a rate of a key the library does not declare.
+const OWN_RATE: &str = r#"
+title = "Step at a fee"
+kind = "process"
+[input]
+fee = { unit = "money", from = ["rate.own.fee"] }
+[equation]
+cycle = { unit = "s", is = "1 [s]" }
+pieces = { unit = "1", is = "1" }
+setup = { unit = "s", is = "0 [s]" }
+yield = { unit = "1", is = "1" }
+[consumable.all]
+cost = "fee"
 "#;
 
 /// A machine at a stated hourly rate with a person who may serve several.

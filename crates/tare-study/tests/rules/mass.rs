@@ -312,3 +312,22 @@ fn an_inseparable_group_needs_an_estimate_of_each_part() {
     let said = study.problems.iter().find(|d| d.code == "share").expect("a warning").to_string();
     assert!(said.contains("P1 cannot be shared out") && said.contains("P3 has no estimate"), "{said}");
 }
+
+/// Zero, repeat and resolution are in what the instrument reads, a gain is a share; anything else is said at its place, and no reading goes
+/// uncorrected.
+#[test]
+fn an_error_of_another_dimension_is_a_problem_at_the_instrument() {
+    for (error, said) in [("zero", "5 mm"), ("repeat", "0.2 +- 0.1 s"), ("resolution", "1 mm"), ("gain", "0.1 kg")] {
+        let mut bench = Bench::new();
+        let part = bench.bought("Part", "1 EUR");
+        bench.part(part, None, 1.0);
+        let scale = scale(&mut bench, &[(error, said)]);
+        read(&mut bench, part, "10 kg", scale);
+        let study = bench.compile();
+        let problems: Vec<String> =
+            study.problems.iter().filter(|d| d.is_error()).map(|d| format!("{d} at {:?}", d.place)).collect();
+        assert_eq!(problems.len(), 1, "{problems:?}");
+        assert!(problems[0].contains(error) && problems[0].contains(&format!("Scale/{error}")), "{problems:?}");
+        assert!(study.totals.mass.is_none_or(|mass| study.value(mass) == 0.0), "{error}");
+    }
+}

@@ -6,14 +6,16 @@ use crate::output::Output;
 use clap::Subcommand;
 use serde_json::json;
 use tare_app::edit_command::{About, EditCommand, addable, intent};
-use tare_app::{Session, Stamp};
+use tare_app::{DocumentKind, Session, Stamp};
+use tare_diag::Diag;
 
 /// Change the study: every change is one entry that `tare undo` takes back
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 A target is an address with a field or quantity behind its last stroke:
   P12/mass  P12/name  P12/op2/hits  J3/count  scenario/volume  product/book  rate/wage.operator
-`P12/mass#2` is the second of several values.
+`P12/mass#2` is the second of several values. A new text is a new statement: what was said
+beside the old one (instrument, who, when, source ...) goes unless it is said again.
 
 Examples:
   tare edit set P12/mass \"7.5 kg\" --evidence measured --instrument \"bench scale\"
@@ -52,7 +54,7 @@ Examples:
         #[arg(required = true, num_args = 1..=2)]
         to: Vec<String>,
         #[command(flatten)]
-        about: AboutArgs,
+        about: Box<AboutArgs>,
         /// Let the value stand beside those that are there
         #[arg(long)]
         beside: bool,
@@ -120,10 +122,10 @@ Examples:
         #[arg(long, value_name = "ADDRESS")]
         after: Option<String>,
     },
-    /// Hold on to the texts of all calculations, materials and books in use, so that a newer library changes nothing
-    #[command(after_help = "Examples:\n  tare edit lock\n  tare edit lock --says \"numbers of the report\"")]
+    /// Hold on to the texts of all calculations, materials and books in use (every entry does so for what it brings)
+    #[command(after_help = "Examples:\n  tare edit lock")]
     Lock,
-    /// Take the library's present texts; `--dry-run` lists the differences
+    /// Take the present texts of library and rate books; `--dry-run` lists the differences
     #[command(after_help = "Examples:\n  tare edit renew --dry-run\n  tare edit renew")]
     Renew {
         /// List the differences and change nothing
@@ -158,6 +160,15 @@ struct AboutArgs {
     /// Pieces weighed together
     #[arg(long)]
     number: Option<f64>,
+    /// Period in which the instrument kept its errors
+    #[arg(long)]
+    period: Option<String>,
+    /// `tare` for a container read on the same instrument
+    #[arg(long, value_parser = ["tare"])]
+    method: Option<String>,
+    /// Specimen it was taken of, by name
+    #[arg(long)]
+    specimen: Option<String>,
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
@@ -176,7 +187,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
                 [field, to] => (format!("{target}/{field}"), to.trim().to_owned()),
                 other => (target.clone(), other.first().map(|to| to.trim().to_owned()).unwrap_or_default()),
             };
-            EditCommand::Set { target, to, about: about.into(), beside: *beside }
+            EditCommand::Set { target, to, about: Box::new(about.as_ref().into()), beside: *beside }
         }
         Change::Clear { target, field } => {
             EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) }
@@ -197,6 +208,11 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let stamp = Stamp { author: context.author.clone(), says };
     let done = session.workspace.record(&mut loaded, &meant.changes, &stamp)?;
     print_entry(&done, output);
+    if loaded.document.kind == DocumentKind::Book {
+        let hint = "a study takes it with `tare edit renew --study NAME`";
+        let says = "studies that hold an earlier text of this book keep computing with that";
+        output.messages(&[Diag::note("book-held", says).hint(hint)]);
+    }
     Ok(true)
 }
 
@@ -207,6 +223,10 @@ fn kinds() -> String {
 
 fn lock(session: &mut Session, loaded: &mut tare_app::Loaded, context: &Context, output: &Output) -> Outcome {
     let (done, differences) = session.renew_locks(loaded, &context.author)?;
+    let Some(done) = done else {
+        print_differences(&differences, output);
+        return Ok(true);
+    };
     if !output.json {
         print_differences(&differences, output);
     }
@@ -218,6 +238,9 @@ fn print_differences(differences: &[tare_app::Difference], output: &Output) {
     if output.json {
         output.json(&json!({ "differences": differences }));
         return;
+    }
+    if differences.is_empty() {
+        output.line("the study holds the present texts already; nothing was changed");
     }
     for difference in differences {
         output.line(format!("{:8} {}", difference.what, difference.key));
@@ -235,6 +258,9 @@ impl From<&AboutArgs> for About {
             when: args.when.clone(),
             set: args.set.clone(),
             number: args.number,
+            period: args.period.clone(),
+            method: args.method.clone(),
+            specimen: args.specimen.clone(),
         }
     }
 }

@@ -61,17 +61,17 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 }
 
 pub(crate) fn undo(args: &UndoArgs, context: &Context, output: &mut Output) -> Outcome {
-    let workspace = Workspace::open(&context.folder(), true).map_err(|d| vec![d])?;
-    let (_, mut loaded) = context.document(&workspace)?;
-    let done = workspace.undo(&mut loaded, args.number, &context.author)?;
+    let session = context.session(true, output)?;
+    let (_, mut loaded) = context.document(&session.workspace)?;
+    let done = session.workspace.undo(&mut loaded, args.number, &context.author)?;
     print_entry(&done, output);
     Ok(true)
 }
 
 pub(crate) fn redo(args: &RedoArgs, context: &Context, output: &mut Output) -> Outcome {
-    let workspace = Workspace::open(&context.folder(), true).map_err(|d| vec![d])?;
-    let (_, mut loaded) = context.document(&workspace)?;
-    let done = workspace.redo(&mut loaded, args.number, &context.author)?;
+    let session = context.session(true, output)?;
+    let (_, mut loaded) = context.document(&session.workspace)?;
+    let done = session.workspace.redo(&mut loaded, args.number, &context.author)?;
     print_entry(&done, output);
     Ok(true)
 }

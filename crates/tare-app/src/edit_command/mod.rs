@@ -4,10 +4,11 @@
 //! `scenario/volume`, `rate/wage.operator`, `J3/count`. `#2` behind a quantity names the second of several values.
 
 mod add;
+mod choose;
+mod set;
 
 use crate::address::Addresses;
-use crate::check_value::{Subject, calculation_problem, check_rate, check_value, material_problem};
-use crate::clock;
+use crate::check_value::{Subject, calculation_problem, check_value, material_problem};
 use crate::conflict::shown;
 use crate::text_form::article;
 pub use add::addable;
@@ -34,6 +35,12 @@ pub struct About {
     pub set: Option<String>,
     /// Pieces weighed together.
     pub number: Option<f64>,
+    /// Period in which the instrument kept its errors.
+    pub period: Option<String>,
+    /// How it was taken: `tare`.
+    pub method: Option<String>,
+    /// The specimen it was taken of, by name.
+    pub specimen: Option<String>,
 }
 
 /// An edit as asked for.
@@ -46,7 +53,7 @@ pub enum EditCommand {
         /// The new content.
         to: String,
         /// What is said beside a value.
-        about: About,
+        about: Box<About>,
         /// Puts a value beside those that stand instead of replacing one.
         beside: bool,
     },
@@ -187,149 +194,6 @@ impl<'a> Editing<'a> {
         self.document.of_kind(Some(subject), Kind::Value).filter(move |v| v.text(Field::Quantity) == Some(quantity.as_str()))
     }
 
-    fn set(&self, target: &str, to: &str, about: &About, beside: bool) -> Result<Intent, Vec<Diag>> {
-        match self.target(target).map_err(one)? {
-            Target::Field(record, field, ty) => {
-                let value = self.field_value(target, field, ty, to).map_err(one)?;
-                self.known(field, to, target)?;
-                let says = format!(
-                    "{}: {} -> {}",
-                    self.named(record, field),
-                    shown(record.fields.get(field), &self.addresses),
-                    shown(Some(&value), &self.addresses)
-                );
-                let mut changes = vec![Change::Set { id: record.id, field, to: Some(value) }];
-                for (field, content) in self.about(about).map_err(one)? {
-                    if record.kind.schema().field(field).is_none() {
-                        let diag = Diag::error(
-                            "field-unknown",
-                            format!("{} {} has no field `{field}`", article(record.kind), record.kind),
-                        );
-                        return Err(one(diag
-                            .at(Place::address(target))
-                            .hint("what is said beside a value does not go with a field")));
-                    }
-                    changes.push(Change::Set { id: record.id, field, to: Some(content) });
-                }
-                Ok(Intent { changes, says })
-            }
-            Target::Rate { owner, key } => self.set_rate(target, owner, &key, to, about),
-            Target::Quantity { subject, quantity, number } => {
-                self.check(subject, subject.text(Field::Calculation), &quantity, to, target)?;
-                let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
-                let name = format!("{} {quantity}", self.addresses.of(subject.id));
-                let at = match (number, standing.len()) {
-                    _ if beside => None,
-                    (None, 0) => None,
-                    (None, 1) => Some(0),
-                    (Some(number), many) if number <= many => Some(number - 1),
-                    (Some(number), many) => {
-                        return Err(one(Diag::error("value-unknown", format!("{name} has {many} values, found `#{number}`"))
-                            .at(Place::address(target))));
-                    }
-                    (None, many) => {
-                        let each: Vec<String> = standing
-                            .iter()
-                            .enumerate()
-                            .map(|(i, v)| format!("#{} {}", i + 1, v.text(Field::Text).unwrap_or("?")))
-                            .collect();
-                        let diag = Diag::error("value-many", format!("{many} values stand for {name}: {}", each.join(", ")))
-                            .at(Place::address(target));
-                        return Err(one(diag.hint(format!("name one, such as `{target}#1`, or add another with `--beside`"))));
-                    }
-                };
-                match at {
-                    Some(at) => self.replace_value(standing[at], &name, to, about),
-                    None => self.add_value(subject, &quantity, &name, to, about),
-                }
-            }
-        }
-    }
-
-    fn replace_value(&self, value: &Record, name: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
-        let id = value.id;
-        let mut changes = vec![Change::Set { id, field: Field::Text, to: Some(FieldValue::Text(to.to_owned())) }];
-        // The text no longer comes from that cell, nor from that calculation.
-        for field in [Field::File, Field::Cell, Field::Raw, Field::Calculation] {
-            if value.fields.get(field).is_some() {
-                changes.push(Change::Set { id, field, to: None });
-            }
-        }
-        for (field, content) in self.about(about).map_err(one)? {
-            changes.push(Change::Set { id, field, to: Some(content) });
-        }
-        // What an instrument showed was measured, whatever stood there before.
-        if about.instrument.is_some() && about.evidence.is_none() {
-            changes.push(Change::Set { id, field: Field::Evidence, to: Some(FieldValue::Text("measured".to_owned())) });
-        }
-        let says = format!("{name}: {} -> {to}", value.text(Field::Text).unwrap_or("?"));
-        Ok(Intent { changes, says })
-    }
-
-    fn add_value(&self, subject: &Record, quantity: &str, name: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
-        let mut record =
-            Record::new(clock::new_id(), Kind::Value).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
-        // Nothing said: an instrument measures, everything else is a judgement until somebody says more.
-        let usual = if about.instrument.is_some() { "measured" } else { "assumed" };
-        record = record.with_text(Field::Quantity, quantity).with_text(Field::Text, to).with_text(Field::Evidence, usual);
-        for (field, content) in self.about(about).map_err(one)? {
-            record = record.with(field, content);
-        }
-        Ok(Intent { changes: vec![Change::Add { record }], says: format!("{name}: {to} added") })
-    }
-
-    fn about(&self, about: &About) -> Result<Vec<(Field, FieldValue)>, Diag> {
-        let texts = [
-            (Field::Evidence, &about.evidence),
-            (Field::Source, &about.source),
-            (Field::MassState, &about.state),
-            (Field::Who, &about.who),
-            (Field::When, &about.when),
-            (Field::Set, &about.set),
-        ];
-        let mut fields: Vec<(Field, FieldValue)> =
-            texts.into_iter().filter_map(|(f, t)| Some((f, FieldValue::Text(t.clone()?)))).collect();
-        if let Some(name) = &about.instrument {
-            let found = self.addresses.find(&format!("instrument {name}")).or_else(|_| self.addresses.find(name));
-            let instruments = || self.document.of_kind(None, Kind::Instrument).filter_map(|i| i.text(Field::Name));
-            let found = found.ok().filter(|r| r.kind == Kind::Instrument).ok_or_else(|| {
-                Diag::error("instrument-unknown", format!("there is no instrument `{name}`"))
-                    .did_you_mean(name, instruments())
-                    .hint(format!("add it: `tare edit add instrument name=\"{name}\"`"))
-            })?;
-            fields.push((Field::Instrument, FieldValue::Ref(found.id)));
-        }
-        fields.extend(about.number.map(|n| (Field::Number, FieldValue::Number(n))));
-        Ok(fields)
-    }
-
-    fn set_rate(&self, target: &str, owner: &Record, key: &str, to: &str, about: &About) -> Result<Intent, Vec<Diag>> {
-        if let Some(error) = check_rate(to) {
-            return Err(one(error.unplaced().at(Place::address(target))));
-        }
-        if !Kind::Rate.schema().parents.contains(&owner.kind) {
-            return Err(one(Diag::error("parent-kind", format!("{} {} carries no rates", article(owner.kind), owner.kind))
-                .at(Place::address(target))));
-        }
-        let standing = self.document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(key));
-        if let Some(rate) = standing {
-            let mut changes = vec![Change::Set { id: rate.id, field: Field::Text, to: Some(FieldValue::Text(to.to_owned())) }];
-            for (field, text) in [(Field::Evidence, &about.evidence), (Field::Source, &about.source), (Field::Date, &about.when)]
-            {
-                changes.extend(text.clone().map(|t| Change::Set { id: rate.id, field, to: Some(FieldValue::Text(t)) }));
-            }
-            return Ok(Intent { changes, says: format!("rate {key}: {} -> {to}", rate.text(Field::Text).unwrap_or("?")) });
-        }
-        let mut record =
-            Record::new(clock::new_id(), Kind::Rate).under(owner.id).ordered(self.document.last_order(Some(owner.id)));
-        record = record
-            .with_text(Field::Key, key)
-            .with_text(Field::Text, to)
-            .with_text(Field::Evidence, about.evidence.as_deref().unwrap_or("assumed"));
-        record = record.with_text(Field::Source, about.source.as_deref().unwrap_or("assumption: set by hand"));
-        Ok(Intent { changes: vec![Change::Add { record }], says: format!("rate {key}: {to} added") })
-    }
-
     fn clear(&self, target: &str) -> Result<Intent, Vec<Diag>> {
         match self.target(target).map_err(one)? {
             Target::Field(record, field, _) => {
@@ -377,6 +241,15 @@ impl<'a> Editing<'a> {
                 Diag::error("remove-whole", "this would remove the study itself").hint("remove parts, items or joints of it")
             ));
         }
+        let needed = self.document.needed_by(record.id);
+        if !needed.is_empty() {
+            let named: Vec<String> = needed.iter().take(8).map(|id| self.addresses.of(*id)).collect();
+            let more =
+                if needed.len() > named.len() { format!(" and {} more", needed.len() - named.len()) } else { String::new() };
+            let says = format!("{} is still used by {}{more}", self.addresses.of(record.id), named.join(", "));
+            let diag = Diag::error("reference-needed", says).at(Place::address(target));
+            return Err(one(diag.hint(format!("remove those first, such as `tare edit remove \"{}\"`", named[0]))));
+        }
         let under = self.document.subtree(record.id).len() - 1;
         let more = if under > 0 { format!(" with {under} records under it") } else { String::new() };
         let title = record.text(Field::Name).map_or_else(String::new, |n| format!(" ({n})"));
@@ -384,52 +257,6 @@ impl<'a> Editing<'a> {
             changes: vec![Change::Remove { id: record.id }],
             says: format!("{}{title} removed{more}", self.addresses.of(record.id)),
         })
-    }
-
-    fn choose(&self, target: &str, which: &str, why: Option<&str>) -> Result<Intent, Vec<Diag>> {
-        let Target::Quantity { subject, quantity, .. } = self.target(target).map_err(one)? else {
-            return Err(one(Diag::error("target", format!("`{target}` is no quantity, so there is nothing to choose"))
-                .at(Place::address(target))));
-        };
-        let name = format!("{} {quantity}", self.addresses.of(subject.id));
-        let standing: Vec<&Record> = self.stated(subject.id, &quantity).collect();
-        let known = self.document.of_kind(Some(subject.id), Kind::Choose).filter(|c| c.text(Field::Quantity) == Some(&quantity));
-        if standing.is_empty() {
-            let stated = self.document.of_kind(Some(subject.id), Kind::Value).filter_map(|v| v.text(Field::Quantity));
-            let diag = Diag::error("choose", format!("nothing is stated of {name}, so there is nothing to choose"));
-            return Err(one(diag.at(Place::address(target)).did_you_mean(&quantity, stated)));
-        }
-        let mut changes: Vec<Change> = known.map(|c| Change::Remove { id: c.id }).collect();
-        let mut record =
-            Record::new(clock::new_id(), Kind::Choose).under(subject.id).ordered(self.document.last_order(Some(subject.id)));
-        record = record.with_text(Field::Quantity, quantity);
-        if let Some(why) = why {
-            record = record.with_text(Field::Says, why);
-        }
-        let says = match which.parse::<usize>() {
-            Ok(number) if (1..=standing.len()).contains(&number) => {
-                let value = standing[number - 1];
-                record = record.with_text(Field::Method, "one").with(Field::Value, FieldValue::Ref(value.id));
-                format!("{name}: chosen {}", value.text(Field::Text).unwrap_or("?"))
-            }
-            _ if matches!(which, "mean" | "weighted mean") && standing.len() > 1 => {
-                record = record.with_text(Field::Method, which);
-                format!("{name}: chosen the {which} of {} values", standing.len())
-            }
-            _ if which == "none" => return Ok(Intent { changes, says: format!("{name}: choice taken back") }),
-            _ => {
-                let each: Vec<String> = standing
-                    .iter()
-                    .enumerate()
-                    .map(|(i, v)| format!("{} {}", i + 1, v.text(Field::Text).unwrap_or("?")))
-                    .collect();
-                let diag = Diag::error("choose", format!("`{which}` chooses nothing; {name} has {} values", standing.len()))
-                    .at(Place::address(target));
-                return Err(one(diag.hint(format!("choose by number, `mean`, `weighted mean` or `none`: {}", each.join(", ")))));
-            }
-        };
-        changes.push(Change::Add { record });
-        Ok(Intent { changes, says })
     }
 
     fn shift(&self, target: &str, under: Option<&str>, after: Option<&str>) -> Result<Intent, Vec<Diag>> {
