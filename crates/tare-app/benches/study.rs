@@ -6,7 +6,7 @@ use divan::{Bencher, black_box};
 use std::fmt::Write;
 use std::path::Path;
 use tare_app::create::{NewStudy, new_study};
-use tare_app::edit_command::{About, EditCommand, intent};
+use tare_app::edit_command::{EditCommand, intent};
 use tare_app::import::{self, Request};
 use tare_app::{Session, Stamp, Workspace};
 use tare_model::{Change, Record};
@@ -152,7 +152,7 @@ fn edits(bencher: Bencher, target: impl Fn(&str, usize) -> (String, String)) {
     bencher.bench_local(|| {
         number += 1;
         let (target, to) = target(&label, number);
-        let command = EditCommand::Set { target, to, about: About::default(), beside: false };
+        let command = EditCommand::Set { target, to, about: Box::default(), beside: false };
         let library = session.library.clone();
         let meant = intent(&loaded.document, &library, &command).expect("an edit");
         session.record(&info, &mut loaded, &meant.changes, &stamp()).expect("recorded");
