@@ -25,7 +25,10 @@ impl<'a> Addresses<'a> {
         }
         for record in document.records().filter(|r| !matches!(r.kind, Kind::Value | Kind::Choose | Kind::Rate)) {
             if let Some(name) = record.text(Field::Name) {
-                addresses.by_text.entry(format!("{} {}", record.kind, name).to_lowercase()).or_default().push(record.id);
+                let ids = addresses.by_text.entry(format!("{} {}", record.kind, name).to_lowercase()).or_default();
+                if !ids.contains(&record.id) {
+                    ids.push(record.id);
+                }
             }
         }
         addresses
@@ -140,10 +143,11 @@ impl<'a> Addresses<'a> {
         if !named.is_empty() {
             return self.one(text, &named);
         }
-        let known: Vec<&str> = self.by_text.keys().map(String::as_str).collect();
+        let known = self.by_id.values().map(String::as_str);
+        let named = self.document.records().filter_map(|r| r.text(Field::Name));
         let diag = Diag::error("address-unknown", format!("nothing is called `{text}`"))
             .at(Place::address(text))
-            .did_you_mean(asked, known);
+            .did_you_mean(text, known.chain(named));
         Err(diag.hint("`tare parts` and `tare joints` list the labels"))
     }
 

@@ -153,21 +153,22 @@ impl Builder<'_> {
 
     /// Operators, paid time and loss of every line of stations; the loss acts on the labour of its operations.
     pub(crate) fn line_balances(&mut self, demands: &BTreeMap<Id, Demand>) -> Vec<LineRow> {
+        let order = self.items_in_order();
         let mut rows = Vec::new();
         let lines: Vec<&Record> = self.sources.study.of_kind(None, Kind::Line).collect();
         for line in lines {
             let subject = self.record_subject(line.id);
             let mut stations = Vec::new();
             let (mut people, mut cycles, mut operations) = (Vec::new(), Vec::new(), Vec::new());
-            for step in demands.values().flat_map(|d| &d.uses) {
+            for step in order.iter().filter_map(|item| demands.get(item)).flat_map(|d| &d.uses) {
                 let Some(operation) = step.operation else { continue };
                 if self.sources.study.get(operation).and_then(|o| o.refers(Field::Line)) != Some(line.id) {
                     continue;
                 }
                 let (block, key) = (step.block, step.key.clone());
-                let (Some(cycle), Some(crew)) =
-                    (self.line_or_input(block, &key, "cycle"), self.line_or_input(block, &key, "people"))
-                else {
+                // Cure holds a station, not its people: where a station says how long they attend, that is their work.
+                let attended = self.line(block, "attended").or_else(|| self.line_or_input(block, &key, "cycle"));
+                let (Some(cycle), Some(crew)) = (attended, self.line_or_input(block, &key, "people")) else {
                     continue;
                 };
                 stations.push((step.title.clone(), cycle));

@@ -40,11 +40,13 @@ pub enum CostKind {
     Profit,
     /// Freight and packaging between organisations.
     Freight,
+    /// Duty on price and freight, where the rate book states one.
+    Duty,
 }
 
 impl CostKind {
     /// All kinds, in order.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Bought,
         Self::Material,
         Self::Labour,
@@ -59,6 +61,7 @@ impl CostKind {
         Self::Sga,
         Self::Profit,
         Self::Freight,
+        Self::Duty,
     ];
 
     /// The words shown.
@@ -78,6 +81,7 @@ impl CostKind {
             Self::Sga => "selling and administration",
             Self::Profit => "profit",
             Self::Freight => "freight and packaging",
+            Self::Duty => "duty",
         }
     }
 
@@ -477,10 +481,17 @@ impl Builder<'_> {
             let years = self.scenario_line("life");
             let (hours, interest) = (self.rate(organisation, "machine.hours"), self.rate(organisation, "interest"));
             let (Some(cycle), Some(years), Some(hours), Some(interest)) = (cycle, years, hours, interest) else {
-                let diag =
-                    Diag::error("tool-terms", "tools need the scenario's `life` and the book's `machine.hours` and `interest`")
-                        .at(Place::address("scenario/life"));
-                self.problem(diag);
+                let terms = [
+                    (years.is_none(), "scenario/life", "5 a", "the scenario states no `life`"),
+                    (hours.is_none(), "rate/machine.hours", "4000 h/a", "no book states `machine.hours`"),
+                    (interest.is_none(), "rate/interest", "0.08 1/a", "no book states `interest`"),
+                ];
+                for (_, address, such, says) in terms.into_iter().filter(|t| t.0) {
+                    let diag = Diag::error("tool-terms", format!("{says}, so tools are not in the piece price"));
+                    self.problem(
+                        diag.at(Place::address(address)).hint(format!("state it, such as `tare edit set {address} \"{such}\"`")),
+                    );
+                }
                 continue;
             };
             let lump = record.and_then(|r| self.sources.study.get(r)).and_then(|r| r.text(Field::Owner)) == Some("client");

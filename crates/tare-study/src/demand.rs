@@ -33,6 +33,12 @@ pub(crate) struct Demand {
 }
 
 impl Builder<'_> {
+    /// Items in the order of the parts list.
+    pub(crate) fn items_in_order(&self) -> Vec<Id> {
+        let mut seen = BTreeSet::new();
+        self.index.parts.iter().map(|node| node.item.id).filter(|item| seen.insert(*item)).collect()
+    }
+
     /// Items in an order in which every item comes after all items it sits in.
     pub(crate) fn items_top_down(&mut self, twins: &BTreeMap<Id, BTreeSet<Id>>) -> Vec<Id> {
         let mut needs: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();

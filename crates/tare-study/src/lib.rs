@@ -27,6 +27,7 @@ mod stated;
 mod study;
 mod tables;
 mod time;
+mod twice;
 mod value;
 
 pub use cost::CostKind;

@@ -1,9 +1,9 @@
 //! Mass: per item, per part, weighed whole against the sum of its parts, by material.
 
 use crate::builder::{Builder, Given};
-use crate::lines::LineRef;
-use crate::tables::{MassHow, MassRow};
-use std::collections::BTreeMap;
+use crate::lines::{LineRef, Lines};
+use crate::tables::{MassHow, MassRow, PartRow};
+use std::collections::{BTreeMap, BTreeSet};
 use tare_diag::{Diag, Place};
 use tare_model::{Field, Id, Record};
 
@@ -237,6 +237,25 @@ impl Builder<'_> {
         }
         found
     }
+}
+
+/// Says where a weighed whole is the sum of its parts to the last digit: scales do not do that, a part entered as the rest does.
+/// Where a part is known by difference or by its share of the whole, the gap is nothing by construction and says nothing.
+pub(crate) fn gaps_of_nothing(lines: &Lines, values: &[f64], rows: &[MassRow], parts: &[PartRow]) -> Vec<Diag> {
+    let constructed: BTreeSet<usize> = (rows.iter())
+        .filter(|row| matches!(row.how, MassHow::Difference | MassHow::Share))
+        .filter_map(|row| parts.get(row.part)?.parent)
+        .collect();
+    let exact = rows.iter().filter(|row| !constructed.contains(&row.part)).filter_map(|row| {
+        let (mass, gap) = (lines.value(row.mass?, values), row.gap?);
+        (lines.value(gap, values).abs() <= 1e-12 * mass.abs()).then(|| {
+            let says = "the parts add up to the weighed mass to the last digit, which two scales do not do";
+            Diag::warning("mass-gap-zero", says)
+                .at(Place::address(lines.address(gap)))
+                .hint("see whether the mass of a part was entered as the rest; if so record it with method `difference`")
+        })
+    });
+    exact.collect()
 }
 
 /// Constituents as written, `PA66-GF30 70 %; EPDM 30 %`, as names and shares.

@@ -148,13 +148,15 @@ pub fn compile(sources: Sources<'_>) -> Study {
     let line_balances = builder.line_balances(&demands);
     let mut tools = Vec::new();
     let mut costs: BTreeMap<Id, ItemCost> = BTreeMap::new();
-    let order: Vec<Id> = demands.keys().copied().collect();
+    // In the order of the parts list, so that tables do not depend on ids.
+    let order = builder.items_in_order();
     for item in order {
         let demand = demands.remove(&item).unwrap_or_default();
         let cost = builder.item_cost(item, &demand, &mut tools);
         costs.insert(item, cost);
         demands.insert(item, demand);
     }
+    builder.costed_twice();
     let part_costs = builder.part_costs(&costs, &demands);
     let mut totals = builder.totals(&part_costs, &costs, &tools);
     let items = builder.item_rows(&part_costs, &costs, &demands, &mut totals);
@@ -168,6 +170,7 @@ pub fn compile(sources: Sources<'_>) -> Study {
     let values = lines.evaluate();
     let lasting = problems.len();
     problems.extend(crate::refusal::refusals(&lines, &values));
+    problems.extend(crate::mass::gaps_of_nothing(&lines, &values, &mass, &parts));
     Study {
         lasting,
         lines,
@@ -379,12 +382,26 @@ impl Builder<'_> {
                 added.extend(self.line(block, name).map(|line| (kind, line)));
             }
         }
-        if self.item_mass(item).is_some()
-            && let Some(block) = self.bind(subject, "freight out", "build-up/study-freight", &context)
-        {
-            added.extend(self.line(block, "freight").map(|line| (CostKind::Freight, line)));
+        if self.item_mass(item).is_some() {
+            self.freight(subject, &context, cost, &mut added);
         }
         added
+    }
+
+    /// Freight of the piece, and duty on its price and freight where the rate book states a share.
+    fn freight(&mut self, subject: crate::lines::SubjectId, context: &crate::bind::Context, cost: &PartCost, added: &mut Costs) {
+        let dutiable = self.rate(context.organisation, "duty.share").is_some();
+        let mut given = Vec::new();
+        if dutiable {
+            let terms: Vec<LineRef> = cost.kinds.values().chain(added.values()).copied().collect();
+            let price = self.roll(subject, "price before freight", "roll-ups/sum", &[("terms", Given::Many(&terms))], "total");
+            given.extend(price.map(|line| ("price".to_owned(), line)));
+        }
+        let Some(block) = self.bind_given(subject, "freight out", "build-up/study-freight", context, &given) else { return };
+        added.extend(self.line(block, "freight").map(|line| (CostKind::Freight, line)));
+        if dutiable {
+            added.extend(self.line(block, "duty").map(|line| (CostKind::Duty, line)));
+        }
     }
 
     fn no_money(&mut self) -> LineRef {

@@ -50,6 +50,8 @@ pub(crate) struct AssemblyTimes {
     pub(crate) motions: Vec<Motion>,
     /// Station time of joints: count line, seconds line, operation.
     pub(crate) process: Vec<(LineRef, LineRef, Option<Id>)>,
+    /// Cure of joints, which holds a station without its people: count line, seconds line, operation.
+    pub(crate) cure: Vec<(LineRef, LineRef, Option<Id>)>,
 }
 
 impl AssemblyTimes {
@@ -63,6 +65,7 @@ impl AssemblyTimes {
         Self {
             motions: self.motions.iter().filter(|m| here(m.operation)).cloned().collect(),
             process: self.process.iter().filter(|p| here(p.2)).copied().collect(),
+            cure: self.cure.iter().filter(|c| here(c.2)).copied().collect(),
         }
     }
 
@@ -110,21 +113,27 @@ impl Builder<'_> {
                 let scalars: Vec<Option<LineRef>> =
                     ["manual", "process", "yield"].iter().map(|n| self.line_or_input(block, &key, n)).collect();
                 if let [Some(m), Some(p), Some(y)] = scalars[..] {
-                    let given = [
+                    let mut given = vec![
                         ("count", Given::One(count)),
                         ("manual", Given::One(m)),
                         ("process", Given::One(p)),
                         ("yield", Given::One(y)),
                     ];
+                    let cures = self.line(block, "cure");
+                    given.extend(cures.map(|line| ("cure", Given::One(line))));
                     if let Some(time) = self.place(subject, "time", "roll-ups/joint-time", &given) {
                         manual = self.line(time, "manual_time");
                         let process = self.line(time, "process_time");
+                        let cure = self.line(time, "cure_time");
                         if let (Some(assembly), Some(manual), Some(process)) = (assembly, manual, process) {
                             let once = self.one("once", "one per assembly");
                             let operation = joint.refers(Field::Operation);
                             let times = self.times.entry(assembly).or_default();
                             times.motions.push(Motion { kind: MotionKind::Joining, count: once, time: manual, operation });
                             times.process.push((once, process, operation));
+                            if cures.is_some() {
+                                times.cure.extend(cure.map(|line| (once, line, operation)));
+                            }
                         }
                     }
                 }
@@ -230,7 +239,12 @@ impl Builder<'_> {
         let mut extra = Vec::new();
         let (counts, seconds): (Vec<LineRef>, Vec<LineRef>) = times.motions.iter().map(|m| (m.count, m.time)).unzip();
         let (process_counts, process): (Vec<LineRef>, Vec<LineRef>) = times.process.iter().map(|(c, t, _)| (*c, *t)).unzip();
-        for (quantity, counts, seconds) in [("manual_time", counts, seconds), ("process_time", process_counts, process)] {
+        let mut sums = vec![("manual_time", counts, seconds), ("process_time", process_counts, process)];
+        if !times.cure.is_empty() {
+            let (counts, seconds): (Vec<LineRef>, Vec<LineRef>) = times.cure.iter().map(|(c, t, _)| (*c, *t)).unzip();
+            sums.push(("cure_time", counts, seconds));
+        }
+        for (quantity, counts, seconds) in sums {
             let given = [("counts", Given::Many(&counts)), ("times", Given::Many(&seconds))];
             if let Some(line) =
                 self.roll(subject, &format!("{name} {}", quantity.replace('_', " ")), "roll-ups/seconds", &given, "time")

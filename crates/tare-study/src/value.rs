@@ -89,7 +89,18 @@ impl Builder<'_> {
         if let Some(calculation) = first.text(Field::Calculation) {
             return self.estimated(subject, quantity, first, calculation);
         }
-        if first.refers(Field::Instrument).is_some() || set.len() > 1 {
+        let instrument = first.refers(Field::Instrument);
+        if let Some(instrument) = instrument.filter(|i| !self.has_errors(*i)) {
+            let name = self.sources.study.get(instrument).map_or_else(String::new, |r| self.name_among_its_kind(r));
+            let diag = Diag::warning("instrument-errors", format!("nothing is stated of the errors of {name}"))
+                .at(Place::address(format!("instrument {name}")));
+            self.problem(diag.hint(format!(
+                "state them from its certificate, such as `tare edit set \"{name}/gain\" \"0 +- 0.1 %\"` (zero, gain, repeat, \
+                 resolution); until then its single readings take the usual spread of a measured value"
+            )));
+        }
+        // An instrument of which nothing is known does not make a reading exact.
+        if set.len() > 1 || instrument.is_some_and(|i| self.has_errors(i)) {
             return self.reading(subject, quantity, set);
         }
         let number = first.number(Field::Number).filter(|n| *n > 0.0 && *n != 1.0);
@@ -105,6 +116,10 @@ impl Builder<'_> {
             self.place(subject, quantity, "roll-ups/bunch", &[("bunch", Given::One(line)), ("number", Given::One(count))])?;
         self.lines.blocks[block as usize].unit = Some(unit);
         self.line(block, "piece")
+    }
+
+    fn has_errors(&self, instrument: Id) -> bool {
+        ["zero", "gain", "repeat", "resolution"].iter().any(|error| self.index.of(instrument, error).next().is_some())
     }
 
     /// Readings of an instrument: shared zero and gain, own scatter and rounding.

@@ -16,6 +16,7 @@ mod rules {
     mod screws;
     mod setup;
     mod share;
+    mod table;
     mod time;
     mod tools;
     mod uncertainty;

@@ -228,11 +228,12 @@ title = "Glue that cures"
 kind = "joint"
 [input]
 laid = { unit = "s" }
-cure = { unit = "s" }
+cure_held = { unit = "s" }
 again = { unit = "1", default = "1", source = "definition" }
 [equation]
 manual = { unit = "s", is = "laid" }
-process = { unit = "s", is = "cure" }
+process = { unit = "s", is = "0 [s]" }
+cure = { unit = "s", is = "cure_held" }
 yield = { unit = "1", is = "again" }
 "#;
 

@@ -1,6 +1,6 @@
 //! Freight between organisations.
 
-use super::bench::{Bench, kind, near, text};
+use super::bench::{Bench, cost, kind, near, text};
 use tare_model::{Field, FieldValue, Id, Kind};
 use tare_study::CostKind;
 
@@ -76,19 +76,25 @@ fn dangerous_goods_surcharge_for_cells() {
 
 /// Dangerous-goods surcharge for a pack that leaves its maker: 30 % on freight.
 #[test]
-#[ignore = "open: build-up/study-freight has no surcharge (build-up/freight has), and no quantity says that an item is dangerous goods"]
 fn dangerous_goods_surcharge_for_packs() {
     let (mut bench, made) = sent("100 kg", false);
-    bench.value(made, "dangerous", "yes");
+    let study = bench.study;
+    bench.rate(study, "freight.dangerous", "30 %");
+    bench.value(made, "dangerous_goods", "yes");
     near(freight(&bench), 12.0 * 1.3, 1e-9);
 }
 
 /// Duty after freight where the rule says so: 5 % of 100 and 12.
 #[test]
-#[ignore = "open: the study takes no duty; build-up/freight has it, build-up/study-freight says that it has not"]
 fn duty_after_freight() {
     let (mut bench, _) = sent("100 kg", false);
     let study = bench.study;
+    for share in ["sga", "profit", "engineering", "handling"] {
+        bench.rate(study, &format!("markup.{share}"), "0");
+    }
+    near(bench.cost(), 112.0, 1e-9);
     bench.rate(study, "duty.share", "5 %");
-    near(bench.cost(), 112.0 * 1.05, 1e-9);
+    let study = bench.clean();
+    near(cost(&study), 112.0 * 1.05, 1e-9);
+    near(kind(&study, CostKind::Duty), 5.6, 1e-9);
 }

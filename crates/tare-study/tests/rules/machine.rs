@@ -1,6 +1,6 @@
 //! Machine and labour.
 
-use super::bench::{Bench, cost, error, item, kind, kinds, near, same};
+use super::bench::{Bench, at, cost, error, item, kind, kinds, near, same};
 use tare_study::CostKind;
 
 /// Smallest class whose force suffices; never interpolated.
@@ -14,6 +14,62 @@ fn smallest_machine_class_that_suffices() {
         bench.value(operation, "force", force);
         near(bench.cost(), 2.0, 1e-9);
     }
+}
+
+/// A press takes force and bed: the tool of a long part needs a larger press than its force alone.
+#[test]
+fn a_press_suffices_in_force_and_bed() {
+    let press = |stations: &str| {
+        let mut bench = Bench::new();
+        bench.set(bench.study, tare_model::Field::Book, super::bench::text("region-a"));
+        let (made, _) = bench.product("processes/stamping-progressive", &[("stations", stations)]);
+        bench.set(made, tare_model::Field::Material, super::bench::text("steel-DC04"));
+        bench.values(
+            made,
+            &[("mass", "0.05 kg"), ("length", "100 mm"), ("width", "50 mm"), ("height", "5 mm"), ("wall_thickness", "1 mm")],
+        );
+        let study = bench.clean();
+        ["force", "pitch", "press.needed"].map(|name| at(&study, &format!("{}/op1/{name}", study.items[0].address)))
+    };
+    let [force, pitch, needed] = press("5");
+    assert!(force < 630e3 && (0.06..0.07).contains(&pitch), "{force} {pitch}");
+    // 5 stations and 250 mm stand on 850 mm, the bed of the 630 kN class; 25 of them need the bed of 2500 kN, whatever the force.
+    near(needed, 630e3, 1e-6);
+    near(press("25")[2], 2500e3, 1e-6);
+}
+
+/// A moulding machine takes force, shot and stroke; and the item's volume, not the use's, decides how many cavities it shuts.
+#[test]
+fn a_moulding_machine_suffices_in_stroke_and_is_chosen_by_the_items_volume() {
+    let class = |height: &str, uses: &[f64]| {
+        let mut bench = Bench::new();
+        bench.set(bench.study, tare_model::Field::Book, super::bench::text("region-a"));
+        bench.value(bench.scenario, "volume", "60000 1/a");
+        let (pack, made) = (bench.item("Pack"), bench.item("Cup"));
+        let top = bench.part(pack, None, 1.0);
+        for count in uses {
+            bench.bulk(made, top, *count);
+        }
+        bench.set(made, tare_model::Field::Material, super::bench::text("PA66-GF30"));
+        bench.values(
+            made,
+            &[("mass", "60 g"), ("length", "100 mm"), ("width", "80 mm"), ("height", height), ("wall_thickness", "2.5 mm")],
+        );
+        bench.operation(made, "processes/injection-moulding", &[]);
+        let study = bench.clean();
+        let read = |name: &str| at(&study, &format!("{}/op1/{name}", item(&study, made).address));
+        (read("cavities"), read("clamp"), read("press.needed"))
+    };
+    let (cavities, clamp, needed) = class("20 mm", &[1.0]);
+    same(cavities, 1.0);
+    assert!(needed >= clamp && needed < 2500e3);
+    // 2 * 300 + 50 mm of stroke: the 4000 kN class opens 650 mm.
+    near(class("300 mm", &[1.0]).2, 4000e3, 1e-6);
+    // 60 000 a year in each of two places are 120 000 of the item: two cavities, which take twice the force.
+    let (cavities, twice, larger) = class("20 mm", &[1.0, 1.0]);
+    same(cavities, 2.0);
+    near(twice, 2.0 * clamp, 1e-6 * clamp);
+    assert!(larger > needed);
 }
 
 /// None fits: say so, at the operation, with the largest there is.
@@ -110,7 +166,6 @@ fn pieces_per_cycle_may_be_fractional() {
 
 /// Cure and cooling hold stations, not people.
 #[test]
-#[ignore = "open: processes/station-manual pays its people while a joint cures (its says: wages of people who stand by count in full); a cure that a station is held for needs a time of its own beside paced work"]
 fn cure_holds_stations_not_people() {
     let labour_and_machine = |cure: &str| {
         let mut bench = Bench::new();
@@ -127,7 +182,7 @@ fn cure_holds_stations_not_people() {
             ("floor", "0 m^2"),
         ];
         bench.operation(pack, "processes/station-manual", &plain);
-        bench.joint("joints/test-glue", &[plates], &[("laid", "100 s"), ("cure", cure)]);
+        bench.joint("joints/test-glue", &[plates], &[("laid", "100 s"), ("cure_held", cure)]);
         let study = bench.clean();
         (kind(&study, CostKind::Labour), kind(&study, CostKind::Machine))
     };
@@ -172,6 +227,21 @@ fn a_stated_machine_rate_is_taken_whole() {
     near(bench.cost(), 0.90, 1e-9);
 }
 
+/// A rate lists what it contains: every rate book that ships says what its wages, hours, metals and mark-ups hold.
+#[test]
+fn every_rate_book_says_what_it_contains() {
+    let books: Vec<_> = super::bench::library().books().collect();
+    assert!(books.len() >= 3);
+    for book in books {
+        assert!(!book.contains.is_empty(), "{}", book.key);
+        if book.illustrative {
+            for word in ["wages", "machine", "energy", "mark-ups"] {
+                assert!(book.contains.iter().any(|c| c.contains(word)), "{} does not say what its {word} hold", book.key);
+            }
+        }
+    }
+}
+
 /// Productive hours in the rate and efficiency on the cycle: one loss is carried once.
 #[test]
 fn productive_hours_are_in_the_rate_alone() {
@@ -197,4 +267,18 @@ fn learning_acts_on_labour_not_on_metal() {
     near(kind(&eighth, CostKind::Labour), 0.512 * 36.0, 1e-9);
     same(kind(&eighth, CostKind::Material), 6.0);
     same(kind(&second, CostKind::Material), 6.0);
+}
+
+/// Learning and the rates of a mature plant exclude each other: the books are those of a mature plant, so nothing that ships learns.
+#[test]
+fn nothing_that_ships_learns_at_the_rates_of_a_mature_plant() {
+    let library = super::bench::library();
+    let learning = library.find("build-up/learning").expect("learning ships");
+    assert!(learning.says.contains("excludes rates of a mature plant"));
+    let users: Vec<&str> = library
+        .calculations()
+        .filter(|c| !c.key.contains("test-") && c.uses.iter().any(|u| u.calculation.value == "build-up/learning"))
+        .map(|c| c.key.as_str())
+        .collect();
+    assert!(users.is_empty(), "{users:?}");
 }

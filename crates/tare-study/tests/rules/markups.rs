@@ -157,7 +157,6 @@ fn no_profit_on_tools_in_the_piece_price() {
 
 /// Each node is either costed here or the sum of its children: both is an error.
 #[test]
-#[ignore = "open: nothing says so yet; an item marked `costed = here` with costed children silently drops the children's cost"]
 fn costed_here_with_costed_children_is_an_error() {
     let mut bench = Bench::new();
     let (pack, bracket) = (bench.item("Pack"), bench.item("Bracket"));

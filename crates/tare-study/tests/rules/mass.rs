@@ -197,6 +197,11 @@ fn parts_without_a_mass_are_counted() {
     let study = bench.clean();
     same(study.value(study.mass[0].gap.expect("a gap")), 0.0);
     assert_eq!(study.mass[0].unknown, 1);
+    // A gap of exactly nothing is distrusted at sight.
+    let said = study.problems.iter().find(|d| d.code == "mass-gap-zero").expect("a warning");
+    assert_eq!(said.place.as_ref().expect("a place").to_string(), study.lines.address(study.mass[0].gap.expect("a gap")));
+    bench.value(tray, "mass", "9.99 kg");
+    assert!(bench.clean().problems.iter().all(|d| d.code != "mass-gap-zero"));
 }
 
 /// Mass by difference inherits both errors.
@@ -216,4 +221,20 @@ fn mass_by_difference_inherits_both_errors() {
     let mass = row.mass.expect("a mass");
     near(study.value(mass), 0.5, 1e-12);
     near(study.standard_uncertainty(mass), 0.03f64.hypot(0.04) / 2.0, 1e-12);
+}
+
+/// An instrument of which nothing is stated does not make a reading exact: it takes the spread of a measured value, and that is said.
+#[test]
+fn a_reading_on_an_unknown_scale_is_not_exact() {
+    let mut bench = Bench::new();
+    let (pack, lid) = (bench.item("Pack"), bench.bought("Lid", "1 EUR"));
+    let top = bench.part(pack, None, 1.0);
+    bench.bulk(lid, top, 1.0);
+    let unknown = scale(&mut bench, &[]);
+    read(&mut bench, lid, "1 kg", unknown);
+    let study = bench.clean();
+    // quantities.toml: a measured mass has +- 0.2 %, k = 2.
+    near(study.standard_uncertainty(product(&study)), 0.001, 1e-12);
+    let said = study.problems.iter().find(|d| d.code == "instrument-errors").expect("a warning");
+    assert!(said.message.contains("Scale"), "{said}");
 }

@@ -1,6 +1,6 @@
 //! Ideal-time share and needed parts.
 
-use super::bench::{Bench, near, same, text};
+use super::bench::{Bench, at, near, same, text};
 use tare_model::{Field, FieldValue, Id};
 use tare_study::Study;
 
@@ -56,6 +56,28 @@ fn no_allowance_in_the_share() {
     for (key, rate) in [("allowance", "30 %"), ("performance", "0.8"), ("line_loss", "20 %")] {
         bench.rate(bench.study, key, rate);
     }
+    near(share(&bench.clean()), before, 1e-12);
+}
+
+/// No cure, robot or test in it: none of them is hands at work.
+#[test]
+fn no_cure_robot_or_test_in_the_share() {
+    let (mut bench, parts) = judged(&[Some(1.0), Some(1.0), Some(0.0)]);
+    bench.set(bench.study, Field::Book, text("region-a"));
+    let before = share(&bench.clean());
+    let held = |study: &Study, quantity: &str| at(study, &format!("{}/assembly {quantity} time/time", study.items[0].address));
+    let mut cured = bench.clone();
+    cured.joint("joints/test-glue", &parts[..2], &[("laid", "0 s"), ("cure_held", "600 s")]);
+    let cured = cured.clean();
+    near(held(&cured, "cure"), 600.0, 1e-9);
+    near(share(&cured), before, 1e-12);
+    let mut welded = bench.clone();
+    welded.joint("joints/arc-seam", &parts[..2], &[("by", "robot"), ("length", "1 m"), ("leg", "4 mm"), ("yield", "1")]);
+    let welded = welded.clean();
+    assert!(held(&welded, "process") > 60.0);
+    near(share(&welded), before, 1e-12);
+    let pack = bench.clean().items[0].id;
+    bench.operation(pack, "processes/station-manual", &[("process_time", "300 s")]);
     near(share(&bench.clean()), before, 1e-12);
 }
 

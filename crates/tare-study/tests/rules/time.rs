@@ -130,3 +130,20 @@ fn a_two_metre_part_needs_walking() {
     near(handling(&long), 11.4554, 0.002);
     assert!(handling(&short) < 3.0);
 }
+
+/// A joint takes its time once per point: four cavities that are potted take four times as long as one.
+#[test]
+fn a_joint_takes_its_time_once_per_point() {
+    let potted = |count: &str| {
+        let mut bench = Bench::new();
+        bench.set(bench.study, tare_model::Field::Book, super::bench::text("region-a"));
+        let (pack, plate) = (bench.item("Pack"), bench.bought("Plate", "0 EUR"));
+        let top = bench.part(pack, None, 1.0);
+        let plates = bench.bulk(plate, top, 1.0);
+        bench.joint("joints/potting", &[plates], &[("volume", "100 cm^3"), ("count", count), ("yield", "1")]);
+        at(&bench.clean(), "joint joined/time/process_time")
+    };
+    // 100 cm^3 at 5 cm^3/s, 2 s on the way, 20 s of levelling.
+    near(potted("1"), 42.0, 1e-6);
+    near(potted("4"), 168.0, 1e-6);
+}

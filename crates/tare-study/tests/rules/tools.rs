@@ -193,3 +193,58 @@ fn a_ramp_divides_by_discounted_volume() {
     bench.product("processes/test-tool", &[("cost", "100000 EUR"), ("life", "150000")]);
     near(tooling(&bench.clean()), 2.0764, 0.0001);
 }
+
+/// Depreciation in a rate and the same press as investment exclude each other: a machine is paid by its hours alone.
+#[test]
+fn a_machine_in_the_rate_is_no_investment() {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "30000 1/a");
+    let (made, _) = bench.product("processes/test-priced", &[("cycle", "60 s"), ("price", "400000 EUR")]);
+    let study = bench.clean();
+    assert!(kind(&study, CostKind::Machine) > 0.0);
+    assert!(study.totals.investment.is_none_or(|line| study.value(line) == 0.0));
+    // With a die beside it the die alone is invested.
+    bench.operation(made, "processes/test-tool", &[("cost", "10000 EUR"), ("life", "1000000")]);
+    let study = bench.clean();
+    near(study.value(study.totals.investment.expect("an investment")), 10_000.0, 1e-9);
+}
+
+/// Saw teeth also where the machine class changes: within one mould and machine more volume is cheaper, a second cavity takes more.
+#[test]
+fn saw_teeth_where_the_machine_class_changes() {
+    let at_volume = |volume: u32| {
+        let mut bench = Bench::new();
+        bench.set(bench.study, Field::Book, text("region-a"));
+        bench.value(bench.scenario, "volume", &format!("{volume} 1/a"));
+        let (made, _) = bench.product("processes/injection-moulding", &[("life", "10000000")]);
+        bench.set(made, Field::Material, text("PA66-GF30"));
+        bench.values(
+            made,
+            &[("mass", "60 g"), ("length", "100 mm"), ("width", "80 mm"), ("height", "20 mm"), ("wall_thickness", "2.5 mm")],
+        );
+        let study = bench.clean();
+        let machine = super::bench::at(&study, &format!("{}/op1/press.needed", study.items[0].address));
+        let sets = study.value(study.tools[0].sets.expect("sets"));
+        ((machine, sets), cost(&study), kind(&study, CostKind::Tooling))
+    };
+    let points: Vec<_> = [60_000, 80_000, 100_000, 101_000, 120_000].map(at_volume).to_vec();
+    for pair in points.windows(2) {
+        if pair[0].0 == pair[1].0 {
+            assert!(pair[1].1 < pair[0].1, "{pair:?}");
+        } else {
+            // The larger machine takes a mould of two cavities: its tool cost jumps.
+            assert!(pair[1].0 != pair[0].0 && pair[1].2 > pair[0].2, "{pair:?}");
+        }
+    }
+    assert!(points[3].0.0 > points[2].0.0);
+}
+
+/// No round tool cost without cavities and life: each row of the register shows both beside the cost.
+#[test]
+fn the_register_shows_cavities_and_life_beside_the_cost() {
+    let study = pair("items", "2");
+    let row = &study.tools[0];
+    same(study.value(row.cost), 1e6);
+    same(study.value(row.pieces), 2.0);
+    same(study.value(row.life), 150_000.0);
+}

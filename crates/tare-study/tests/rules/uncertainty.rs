@@ -79,6 +79,27 @@ fn each_calculation_has_one_method_error() {
     assert_eq!(study.lines.leaves.iter().filter(|l| l.name == "method").count(), 1);
 }
 
+/// Each time system carries one shared method error: all elementary motions of a study move together.
+#[test]
+fn a_time_system_has_one_method_error() {
+    let mut bench = Bench::new();
+    let pack = bench.item("Pack");
+    let top = bench.part(pack, None, 1.0);
+    for number in 0..20 {
+        let plate = bench.bought(&format!("Plate {number}"), "1 EUR");
+        bench.values(plate, &[("mass", &format!("{} g", 100 + 10 * number)), ("size", "100 mm")]);
+        bench.part(plate, Some(top), 1.0);
+    }
+    let study = bench.clean();
+    let named = |at: &str| (0..study.lines.leaves.len() as u32).filter(|l| study.lines.address(LineRef::Leaf(*l)) == at).count();
+    assert_eq!(named("motions/tmu/method"), 1);
+    // +- 10 % (k = 2) of every motion: 5 % of the total stays, however many parts there are.
+    let manual = study.totals.manual.expect("a time");
+    let grounds = study.grounds(manual);
+    let bias = grounds.drivers.iter().find(|d| study.lines.address(d.leaf) == "motions/tmu/method").expect("a driver");
+    near(bias.contribution.abs() / study.value(manual), 0.05, 1e-3);
+}
+
 /// A product of one item with values of two classes of evidence.
 fn mixed() -> Study {
     let mut bench = Bench::new();

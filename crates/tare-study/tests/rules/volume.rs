@@ -117,7 +117,7 @@ fn late_rejects_lose_the_children_and_rework_does_not() {
         ("floor", "0 m^2"),
     ];
     let station = bench.operation(pack, "processes/station-manual", &plain);
-    let glue = bench.joint("joints/test-glue", &[plates], &[("laid", "100 s"), ("cure", "0 s")]);
+    let glue = bench.joint("joints/test-glue", &[plates], &[("laid", "100 s"), ("cure_held", "0 s")]);
     same(bench.cost(), 101.0);
     let mut rejected = bench.clone();
     rejected.value(station, "yield", "0.8");
