@@ -1,6 +1,6 @@
 //! What a compiled study says, as rows that point at lines.
 
-use crate::cost::CostKind;
+use crate::kinds::CostKind;
 use crate::lines::LineRef;
 use crate::time::MotionKind;
 use std::collections::BTreeMap;
