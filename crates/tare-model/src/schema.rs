@@ -256,6 +256,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::Name, Text, true),
             (F::Items, Refs(&[K::Item]), false),
             (F::Operations, Refs(&[K::Operation]), false),
+            (F::Group, Text, false),
             (F::Owner, Word(&["client", "supplier"]), false),
             (F::Says, Text, false),
         ],

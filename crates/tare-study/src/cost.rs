@@ -4,7 +4,8 @@ use crate::builder::{Builder, Given};
 use crate::demand::{Demand, Use};
 use crate::kinds::{CostKind, Costs};
 use crate::lines::LineRef;
-use crate::tables::ToolRow;
+use crate::tool_plan::PURCHASE;
+use crate::tooling::Tools;
 use std::collections::BTreeMap;
 use tare_model::{Field, Id};
 
@@ -18,9 +19,9 @@ pub(crate) struct ItemCost {
 
 impl Builder<'_> {
     /// Own cost of an item per good piece, children not included.
-    pub(crate) fn item_cost(&mut self, item: Id, demand: &Demand, tools: &mut Vec<ToolRow>) -> ItemCost {
+    pub(crate) fn item_cost(&mut self, item: Id, demand: &Demand, tools: &mut Tools) -> ItemCost {
         let mut cost = ItemCost::default();
-        let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
+        let part = self.index.home(item);
         if part.is_none_or(|p| self.inside_costed(p)) {
             return cost;
         }
@@ -41,10 +42,10 @@ impl Builder<'_> {
             }
         }
         let assembly_joints: Vec<usize> = (0..self.joints.len())
-            .filter(|j| self.joints[*j].assembly.is_some_and(|a| self.index.parts[a].item.id == item && Some(a) == part))
+            .filter(|j| self.joints[*j].paid.is_some_and(|a| self.index.parts[a].item.id == item))
             .collect();
         for joint in assembly_joints {
-            let total = self.joint_cost(joint, demand, &mut gathered);
+            let total = self.joint_cost(joint, demand, tools, &mut gathered);
             cost.steps.extend(total.map(|t| (self.joints[joint].key.clone(), t)));
         }
         for (kind, lines) in gathered {
@@ -59,7 +60,7 @@ impl Builder<'_> {
                 cost.own.insert(kind, line);
             }
         }
-        let leaf = part.is_some_and(|p| self.index.parts[p].children.is_empty());
+        let leaf = part.is_some_and(|p| self.index.is_leaf(p));
         if cost.own.is_empty() && leaf && !self.is_consumed_by_joint(item) {
             self.uncosted.insert(item);
         }
@@ -71,12 +72,12 @@ impl Builder<'_> {
         self.sources.study.get(item).and_then(|r| r.text(Field::Form)) == Some("bulk")
     }
 
-    /// Price of a bought item: its used quote, its stated price, or the calculation it names.
+    /// Price of a bought item: its used quote, its stated price, or the calculation it names; with the tools that calculation owes.
     fn purchase(
         &mut self,
         item: Id,
         demand: &Demand,
-        tools: &mut Vec<ToolRow>,
+        tools: &mut Tools,
         gathered: &mut BTreeMap<CostKind, Vec<LineRef>>,
     ) -> Option<LineRef> {
         let subject = self.record_subject(item);
@@ -89,10 +90,11 @@ impl Builder<'_> {
         if price.is_none() {
             price = self.chosen(subject, item, "price");
         }
+        let mut terms = Vec::new();
         if price.is_none()
             && let Some(key) = self.sources.study.get(item).and_then(|r| r.text(Field::Calculation)).map(str::to_owned)
         {
-            let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
+            let part = self.index.home(item);
             let mut context = crate::bind::Context {
                 item: Some(item),
                 part,
@@ -102,11 +104,11 @@ impl Builder<'_> {
             };
             context.extra.extend(demand.volume.map(|v| ("item.volume_per_year".to_owned(), v)));
             context.extra.extend(demand.lot.map(|l| ("route.lot".to_owned(), l)));
-            let block = self.bind(subject, "purchase", &key, &context)?;
+            let block = self.bind(subject, PURCHASE, &key, &context)?;
             price = self.line_or_input(block, &key, "price");
             let step = Use {
-                name: "purchase".into(),
-                title: "purchase".into(),
+                name: PURCHASE.into(),
+                title: PURCHASE.into(),
                 key,
                 block,
                 operation: None,
@@ -114,11 +116,15 @@ impl Builder<'_> {
                 context,
                 assembles: false,
             };
-            self.tool_costs(item, &step, demand, None, tools, gathered);
+            terms = self.tool_costs(item, &step, demand, None, tools, gathered);
         }
         let price = price.or_else(|| self.standard(item, "price"))?;
         gathered.entry(CostKind::Bought).or_default().push(price);
-        Some(price)
+        if terms.is_empty() {
+            return Some(price);
+        }
+        terms.insert(0, price);
+        self.roll(subject, "purchase total", "roll-ups/sum", &[("terms", Given::Many(&terms))], "total")
     }
 
     /// The quotes for an item.
@@ -131,7 +137,7 @@ impl Builder<'_> {
         item: Id,
         step: &Use,
         demand: &Demand,
-        tools: &mut Vec<ToolRow>,
+        tools: &mut Tools,
         gathered: &mut BTreeMap<CostKind, Vec<LineRef>>,
     ) -> Option<LineRef> {
         let subject = self.record_subject(item);
@@ -178,41 +184,5 @@ impl Builder<'_> {
         let tooling = self.tool_costs(item, step, demand, pieces, tools, gathered);
         terms.extend(tooling);
         self.roll(subject, &format!("{} total", step.name), "roll-ups/sum", &[("terms", Given::Many(&terms))], "total")
-    }
-
-    /// Machines, materials and consumables of one joint, times its count; its labour is in the station's time.
-    fn joint_cost(&mut self, joint: usize, _demand: &Demand, gathered: &mut BTreeMap<CostKind, Vec<LineRef>>) -> Option<LineRef> {
-        let used = self.joints[joint].clone();
-        let block = used.block?;
-        let item = used.assembly.map(|a| self.index.parts[a].item.id)?;
-        let subject = self.record_subject(used.joint);
-        let starts = self.one("starts", "nothing is scrapped");
-        let step = Use {
-            name: "joint".into(),
-            title: String::new(),
-            key: used.key.clone(),
-            block,
-            operation: None,
-            starts,
-            context: used.context.clone(),
-            assembles: false,
-        };
-        let resources = self.resources(subject, item, &step, None, None);
-        let yielded = self.line_or_input(block, &used.key, "yield");
-        let mut terms = Vec::new();
-        for (kind, lines) in resources.by_kind {
-            for (number, line) in lines.into_iter().enumerate() {
-                let mut given = vec![("count", Given::One(used.count)), ("piece", Given::One(line))];
-                given.extend(yielded.map(|y| ("yield", Given::One(y))));
-                let total = self.roll(subject, &format!("{} {}", kind.key(), number + 1), "roll-ups/joint-cost", &given, "cost");
-                gathered.entry(kind).or_default().extend(total);
-                terms.extend(total);
-            }
-        }
-        if terms.is_empty() {
-            None
-        } else {
-            self.roll(subject, "cost", "roll-ups/sum", &[("terms", Given::Many(&terms))], "total")
-        }
     }
 }

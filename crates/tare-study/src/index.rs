@@ -1,5 +1,6 @@
 //! What a study and its books hold, arranged for compiling.
 
+use crate::places::Places;
 use rustc_hash::FxHashMap as HashMap;
 use tare_library::Library;
 use tare_model::{Document, Field, Id, Kind, Record};
@@ -30,6 +31,7 @@ pub(crate) struct Index<'a> {
     pub(crate) joints: Vec<&'a Record>,
     pub(crate) tools: Vec<&'a Record>,
     pub(crate) quotes: HashMap<Id, Vec<Id>>,
+    pub(crate) places: Places,
     pub(crate) study: Option<&'a Record>,
     pub(crate) scenario: Option<&'a Record>,
 }
@@ -61,6 +63,7 @@ impl<'a> Index<'a> {
             joints: Vec::new(),
             tools: Vec::new(),
             quotes: HashMap::default(),
+            places: Places::default(),
             study: None,
             scenario: None,
         };
@@ -96,6 +99,7 @@ impl<'a> Index<'a> {
             }
         }
         index.walk(study);
+        index.arrange_places();
         index
     }
 

@@ -25,21 +25,36 @@ impl Builder<'_> {
     /// Costs of all parts, children before parents.
     pub(crate) fn part_costs(&mut self, costs: &BTreeMap<Id, ItemCost>, demands: &BTreeMap<Id, Demand>) -> Vec<PartCost> {
         let mut found: Vec<PartCost> = vec![PartCost::default(); self.index.parts.len()];
-        for part in (0..self.index.parts.len()).rev() {
-            if !self.inside_costed(part) {
-                found[part] = self.part_cost(part, &found, costs, demands);
+        let order: Vec<Id> = self.index.places.top_down.iter().rev().copied().collect();
+        for item in order {
+            let places = self.index.parts_of_item[&item].clone();
+            // A place that lists nothing takes what is made at the place that does; each leaves its maker for itself.
+            let listing: Vec<usize> = places.iter().copied().filter(|p| self.index.body(*p) == *p).collect();
+            let mut made: BTreeMap<usize, (PartCost, Costs)> = BTreeMap::new();
+            for body in listing {
+                if self.index.uses(body).any(|p| !self.inside_costed(p)) {
+                    made.insert(body, self.made(body, &found, costs, demands));
+                }
+            }
+            for place in places {
+                if !self.inside_costed(place)
+                    && let Some((cost, own)) = made.get(&self.index.body(place))
+                {
+                    found[place] = self.leaving(place, cost.clone(), own);
+                }
             }
         }
         found
     }
 
-    pub(crate) fn part_cost(
+    /// What an item costs its maker at one place, children included.
+    fn made(
         &mut self,
         part: usize,
         found: &[PartCost],
         costs: &BTreeMap<Id, ItemCost>,
         demands: &BTreeMap<Id, Demand>,
-    ) -> PartCost {
+    ) -> (PartCost, Costs) {
         let node = self.index.parts[part].clone();
         let item = node.item.id;
         let own = costs.get(&item).map(|c| c.own.clone()).unwrap_or_default();
@@ -73,10 +88,18 @@ impl Builder<'_> {
                 }
             }
         }
+        if !cost.kinds.is_empty() {
+            cost.bases = self.bases(part, &own, cost.scrap_of_children, &children, found);
+        }
+        (cost, own)
+    }
+
+    /// What a part hands to its parent: with mark-ups and freight where it leaves its maker.
+    fn leaving(&mut self, part: usize, mut cost: PartCost, own: &Costs) -> PartCost {
         if cost.kinds.is_empty() {
             return cost;
         }
-        cost.bases = self.bases(part, &own, cost.scrap_of_children, &children, found);
+        let node = self.index.parts[part].clone();
         let markups = if self.crosses(part) { self.mark_up(part, &cost) } else { Costs::new() };
         let subject = self.record_subject(node.record.id);
         for (kind, line) in &markups {

@@ -4,7 +4,13 @@ use crate::bind::Context;
 use crate::builder::{Builder, Given};
 use crate::demand::{Demand, Use};
 use crate::lines::LineRef;
+use tare_diag::{Diag, Place};
 use tare_model::{Field, Id};
+
+/// Whether a calculation is a station, where joints and parts add up to its time.
+pub(crate) fn is_station(key: &str) -> bool {
+    key.contains("/station-")
+}
 
 /// One step of a route before it is bound.
 pub(crate) struct Step {
@@ -20,8 +26,7 @@ pub(crate) struct Step {
 impl Builder<'_> {
     /// Binds the steps of an item. Lots are of all the volumes that run together: its own and its twins'.
     pub(crate) fn route(&mut self, item: Id, demand: &mut Demand, lots_of: &[LineRef]) {
-        let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
-        let Some(part) = part.filter(|p| !self.inside_costed(*p)) else { return };
+        let Some(part) = self.index.home(item).filter(|p| !self.inside_costed(*p)) else { return };
         let subject = self.record_subject(item);
         let organisation = self.organisation(item);
         let mut base = Context { item: Some(item), part: Some(part), organisation, ..Context::default() };
@@ -83,14 +88,9 @@ impl Builder<'_> {
     /// The steps of an item: its operations in order, then its features; an assembly without a station gets one.
     pub(crate) fn steps(&mut self, item: Id, part: usize) -> Vec<Step> {
         let mut steps = Vec::new();
-        let times = self.assembly_times(part);
-        let operations: Vec<Id> = self
-            .index
-            .operations(item)
-            .iter()
-            .chain(self.index.operations(self.index.parts[part].record.id))
-            .map(|r| r.id)
-            .collect();
+        let times = self.assembly_times(self.index.body(part));
+        self.stray_work(item, part);
+        let operations = self.index.work_of(item);
         let mut stations = 0;
         for id in operations {
             let Some(record) = self.sources.study.get(id) else { continue };
@@ -98,7 +98,7 @@ impl Builder<'_> {
             if self.sources.library.find(&key).is_some_and(|c| c.kind == Some(tare_calc::Kind::Motion)) {
                 continue; // work without a part: its time is in the station's
             }
-            let assembles = key.contains("/station-");
+            let assembles = is_station(&key);
             let mut extra = Vec::new();
             if assembles {
                 let time = times.at_station(id, stations == 0);
@@ -149,6 +149,34 @@ impl Builder<'_> {
             });
         }
         steps
+    }
+
+    /// Says where work stands under a place that does not describe its item: it would be a second description.
+    fn stray_work(&mut self, item: Id, home: usize) {
+        let known = self.index.work_of(item);
+        let label = self.index.parts[self.index.body(home)].label.clone();
+        for place in self.index.parts_of_item[&item].clone() {
+            if self.inside_costed(place) {
+                continue;
+            }
+            let stray: Vec<Id> = self
+                .index
+                .operations(self.index.parts[place].record.id)
+                .iter()
+                .map(|o| o.id)
+                .filter(|o| !known.contains(o))
+                .collect();
+            for operation in stray {
+                let subject = self.record_subject(operation);
+                let address = self.lines.subjects[subject.0 as usize].address.clone();
+                let name = self.index.parts[home].item.text(Field::Name).unwrap_or("?");
+                let diag = Diag::error("operation-place", format!("{name} is described at {label}, so this work is not costed"))
+                    .at(Place::address(address));
+                self.problem(
+                    diag.hint(format!("move it to {label} or to the item; a place where other work is done is another item")),
+                );
+            }
+        }
     }
 
     pub(crate) fn lot(&mut self, item: Id, volume: LineRef, lots_of: &[LineRef], organisation: Option<Id>) -> Option<LineRef> {

@@ -3,10 +3,10 @@
 use crate::builder::{Builder, Given};
 use crate::cost::ItemCost;
 use crate::demand::Demand;
-use crate::lines::LineRef;
+use crate::lines::{LineRef, SubjectId};
 use crate::part_cost::PartCost;
 use crate::tables::{ItemRow, PartRow, Totals};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use tare_model::{Field, Id};
 
 impl Builder<'_> {
@@ -18,14 +18,10 @@ impl Builder<'_> {
         totals: &mut Totals,
     ) -> Vec<ItemRow> {
         let mut rows = Vec::new();
-        let mut seen = BTreeSet::new();
         let mut dominant = Vec::new();
-        for part in 0..self.index.parts.len() {
+        for item in self.items_in_order() {
+            let Some(part) = self.index.home(item).filter(|p| !self.inside_costed(*p)) else { continue };
             let record = self.index.parts[part].item;
-            let item = record.id;
-            if !seen.insert(item) || self.inside_costed(part) {
-                continue;
-            }
             let subject = self.record_subject(item);
             let places = self.index.parts_of_item.get(&item).cloned().unwrap_or_default();
             let (counts, lines): (Vec<LineRef>, Vec<LineRef>) =
@@ -35,7 +31,7 @@ impl Builder<'_> {
                 if lines.is_empty() { None } else { self.roll(subject, "contribution", "roll-ups/part-kind", &given, "cost") };
             let is_dominant = record.flag(Field::Dominant);
             if is_dominant {
-                dominant.extend(contribution);
+                dominant.extend(self.brought(subject, &places, part_costs));
             }
             let own = costs.get(&item).map(|c| c.own.values().copied().collect::<Vec<_>>()).unwrap_or_default();
             let own = if own.is_empty() {
@@ -52,8 +48,7 @@ impl Builder<'_> {
                 })
                 .collect();
             let mass = self.item_mass(item);
-            let rough =
-                if self.costed_here(item) || !self.index.parts[part].children.is_empty() { None } else { self.rough(item, mass) };
+            let rough = if self.costed_here(item) || !self.index.is_leaf(part) { None } else { self.rough(item, mass) };
             let (address, name) = (self.item_address(item), record.text(Field::Name).unwrap_or("").to_owned());
             let uncosted = self.uncosted.contains(&item);
             rows.push(ItemRow {
@@ -81,6 +76,23 @@ impl Builder<'_> {
             );
         }
         rows
+    }
+
+    /// What an item brings to the product with everything that is in it: its places that lie in no other dominant item, each at the
+    /// price at which it reaches its parent.
+    fn brought(&mut self, subject: SubjectId, places: &[usize], part_costs: &[PartCost]) -> Option<LineRef> {
+        let within = |part: usize| {
+            std::iter::successors(self.index.parts[part].parent, |p| self.index.parts[*p].parent)
+                .any(|p| self.index.parts[p].item.flag(Field::Dominant))
+        };
+        let own: Vec<usize> = places.iter().copied().filter(|p| !within(*p)).collect();
+        let (counts, lines): (Vec<LineRef>, Vec<LineRef>) =
+            own.into_iter().filter_map(|p| Some((p, part_costs[p].total?))).map(|(p, l)| (self.pieces_line(p), l)).unzip();
+        if lines.is_empty() {
+            return None;
+        }
+        let given = [("own", Given::Many(&[])), ("counts", Given::Many(&counts)), ("children", Given::Many(&lines))];
+        self.roll(subject, "brought", "roll-ups/part-kind", &given, "cost")
     }
 
     pub(crate) fn rough(&mut self, item: Id, mass: Option<LineRef>) -> Option<LineRef> {

@@ -5,6 +5,7 @@ use crate::cost::ItemCost;
 use crate::index::Sources;
 use crate::lines::{LineRef, Lines};
 use crate::tables::{ItemRow, MassRow, PartRow, ToolRow, Totals};
+use crate::tooling::Tools;
 use std::collections::BTreeMap;
 use tare_diag::Diag;
 use tare_model::{Field, Id};
@@ -74,7 +75,10 @@ impl Study {
         let name = value.text(Field::Quantity)?;
         let alone =
             study.of_kind(value.parent, tare_model::Kind::Value).filter(|v| v.text(Field::Quantity) == Some(name)).count() == 1;
-        let errors_apart = value.refers(Field::Instrument).is_some() || value.text(Field::Calculation).is_some();
+        // The years of a ramp and the fasteners used are judged with these numbers while compiling.
+        let judged =
+            name == "life" || (name == "count" && study.get(value.parent?).is_some_and(|p| p.kind == tare_model::Kind::Joint));
+        let errors_apart = judged || value.refers(Field::Instrument).is_some() || value.text(Field::Calculation).is_some();
         if !alone || errors_apart {
             return None;
         }
@@ -109,7 +113,7 @@ pub fn compile(sources: Sources<'_>) -> Study {
     let mut demands = builder.demand();
     builder.volumes = demands.iter().filter_map(|(item, d)| Some((*item, d.volume?))).collect();
     let line_balances = builder.line_balances(&demands);
-    let mut tools = Vec::new();
+    let mut tools = Tools { plan: builder.tool_plan(&demands), ..Tools::default() };
     let mut costs: BTreeMap<Id, ItemCost> = BTreeMap::new();
     // In the order of the parts list, so that tables do not depend on ids.
     let order = builder.items_in_order();
@@ -121,7 +125,7 @@ pub fn compile(sources: Sources<'_>) -> Study {
     }
     builder.costed_twice();
     let part_costs = builder.part_costs(&costs, &demands);
-    let mut totals = builder.totals(&part_costs, &costs, &tools);
+    let mut totals = builder.totals(&part_costs, &costs, &tools.rows);
     let items = builder.item_rows(&part_costs, &costs, &demands, &mut totals);
     let parts = builder.part_rows(&part_costs, &demands);
     let (joints, fasteners) = builder.census();
@@ -142,7 +146,7 @@ pub fn compile(sources: Sources<'_>) -> Study {
         parts,
         items,
         mass,
-        tools,
+        tools: tools.rows,
         joints,
         fasteners,
         assemblies,

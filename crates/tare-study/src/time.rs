@@ -5,6 +5,7 @@ use crate::builder::{Builder, Given};
 use crate::index::PartNode;
 use crate::lines::LineRef;
 use std::collections::BTreeMap;
+use tare_diag::{Diag, Place};
 use tare_model::{Field, Id, Record};
 
 /// One contribution to the manual time of an assembly.
@@ -85,6 +86,8 @@ pub(crate) struct JointUse {
     pub(crate) context: Context,
     /// The assembly it belongs to.
     pub(crate) assembly: Option<usize>,
+    /// The same, where the study pays for it.
+    pub(crate) paid: Option<usize>,
 }
 
 impl Builder<'_> {
@@ -96,6 +99,8 @@ impl Builder<'_> {
                 joint.all_refers(Field::Parts).iter().filter_map(|id| self.index.part_of.get(id).copied()).collect();
             let fastener = joint.refers(Field::Fastener).and_then(|id| self.index.part_of.get(&id).copied());
             let assembly = self.index.common_parent(parts.iter().copied().chain(fastener));
+            // Inside a bought assembly the joint is in its price: it is counted, and costs neither time nor money.
+            let paid = assembly.filter(|a| self.joint_is_paid(joint, *a));
             let subject = self.record_subject(joint.id);
             let count = match self.chosen(subject, joint.id, "count") {
                 Some(line) => line,
@@ -125,9 +130,9 @@ impl Builder<'_> {
                         manual = self.line(time, "manual_time");
                         let process = self.line(time, "process_time");
                         let cure = self.line(time, "cure_time");
-                        if let (Some(assembly), Some(manual), Some(process)) = (assembly, manual, process) {
+                        if let (Some(assembly), Some(manual), Some(process)) = (paid, manual, process) {
                             let once = self.one("once", "one per assembly");
-                            let operation = joint.refers(Field::Operation);
+                            let operation = self.station_of(joint, assembly);
                             let times = self.times.entry(assembly).or_default();
                             times.motions.push(Motion { kind: MotionKind::Joining, count: once, time: manual, operation });
                             times.process.push((once, process, operation));
@@ -138,8 +143,51 @@ impl Builder<'_> {
                     }
                 }
             }
-            self.joints.push(JointUse { joint: joint.id, key, block, count, manual, context, assembly });
+            self.joints.push(JointUse { joint: joint.id, key, block, count, manual, context, assembly, paid });
         }
+    }
+
+    /// Whether the study pays for a joint. What is recorded at a second place of an assembly would be paid twice: that is said.
+    fn joint_is_paid(&mut self, joint: &Record, assembly: usize) -> bool {
+        if self.index.pays(assembly) {
+            return true;
+        }
+        let item = self.index.parts[assembly].item;
+        if !self.costed_here(item.id) && !self.inside_costed(assembly) {
+            let home = self.index.home(item.id).map_or(assembly, |home| self.index.body(home));
+            let (label, here) = (self.index.parts[home].label.clone(), self.index.parts[assembly].label.clone());
+            let name = item.text(Field::Name).unwrap_or("?");
+            let says = format!("{name} is described at {label}, so this joint at {here} adds neither time nor cost");
+            let diag = Diag::error("joint-place", says).at(self.joint_place(joint, "parts"));
+            self.problem(diag.hint(format!("record it once, with the parts under {label}")));
+        }
+        false
+    }
+
+    /// The station of its assembly that makes a joint; where the named one is none, that is said and the first station makes it.
+    fn station_of(&mut self, joint: &Record, assembly: usize) -> Option<Id> {
+        let named = joint.refers(Field::Operation)?;
+        let item = self.index.parts[assembly].item;
+        let key = |o: &Id| self.sources.study.get(*o).and_then(|r| r.text(Field::Calculation)).unwrap_or_default();
+        let work = self.index.work_of(item.id);
+        let stations: Vec<Id> = work.iter().copied().filter(|o| crate::route::is_station(key(o))).collect();
+        if stations.contains(&named) {
+            return Some(named);
+        }
+        if work.contains(&named) && stations.is_empty() {
+            return None;
+        }
+        let title = self.sources.study.get(named).and_then(|r| r.text(Field::Name)).unwrap_or("?").to_owned();
+        let (name, label) = (item.text(Field::Name).unwrap_or("?"), self.index.parts[assembly].label.clone());
+        let says = format!("`{title}` is no station of {name}, the lowest assembly that holds all parts of this joint");
+        let diag = Diag::error("joint-operation", says).at(self.joint_place(joint, "operation"));
+        self.problem(diag.hint(format!("name a station of {label}, or none; until then the time is in its first station")));
+        None
+    }
+
+    fn joint_place(&self, joint: &Record, field: &str) -> Place {
+        let called = joint.text(Field::Label).or(joint.text(Field::Name)).unwrap_or("?");
+        Place::address(format!("{called}/{field}"))
     }
 
     /// Handling and inserting of every part that is put into an assembly by hand, and work without a part.
@@ -148,7 +196,7 @@ impl Builder<'_> {
         for part in 0..self.index.parts.len() {
             let node = self.index.parts[part].clone();
             let Some(parent) = node.parent else { continue };
-            if self.inside_costed(part) || !self.handled(&node) {
+            if !self.index.pays(parent) || !self.handled(&node) {
                 continue;
             }
             let subject = self.record_subject(node.record.id);
@@ -180,17 +228,16 @@ impl Builder<'_> {
         }
         for part in 0..self.index.parts.len() {
             let node = self.index.parts[part].clone();
-            if self.inside_costed(part) || self.costed_here(node.item.id) {
+            if !self.index.pays(part) {
                 continue;
             }
-            let operations: Vec<Id> =
-                self.index.operations(node.item.id).iter().chain(self.index.operations(node.record.id)).map(|r| r.id).collect();
+            let operations = self.index.work_of(node.item.id);
             let mut station = None;
             for id in operations {
                 let Some(record) = self.sources.study.get(id) else { continue };
                 let key = record.text(Field::Calculation).unwrap_or_default().to_owned();
                 if self.sources.library.find(&key).is_none_or(|c| c.kind != Some(tare_calc::Kind::Motion)) {
-                    station = Some(id).filter(|_| key.contains("/station-")).or(station);
+                    station = Some(id).filter(|_| crate::route::is_station(&key)).or(station);
                     continue;
                 }
                 let subject = self.record_subject(node.item.id);

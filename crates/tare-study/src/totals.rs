@@ -12,7 +12,8 @@ use tare_model::{Field, Id};
 
 impl Builder<'_> {
     pub(crate) fn totals(&mut self, part_costs: &[PartCost], costs: &BTreeMap<Id, ItemCost>, tools: &[ToolRow]) -> Totals {
-        let mut totals = Totals { volume: self.scenario_line("volume"), ..Totals::default() };
+        let maker = self.index.parts.first().and_then(|top| self.organisation(top.item.id));
+        let mut totals = Totals { volume: self.scenario_line(maker, "volume"), ..Totals::default() };
         let roots: Vec<usize> = (0..self.index.parts.len()).filter(|p| self.index.parts[*p].parent.is_none()).collect();
         let subject = self.subject("product", "product", None);
         let (root_counts, root_lines): (Vec<LineRef>, Vec<LineRef>) =
@@ -103,12 +104,12 @@ impl Builder<'_> {
         }
     }
 
-    /// How many of a part are in one product, as a line.
+    /// How many of a part are paid in one product, as a line: those inside items that are costed as a whole are in their price.
     pub(crate) fn pieces_line(&mut self, part: usize) -> LineRef {
         if let Some(known) = self.piece_lines.get(&part) {
             return *known;
         }
-        let pieces = self.pieces(part);
+        let pieces = self.index.places.paid[part];
         let subject = self.record_subject(self.index.parts[part].record.id);
         let line = self.count(subject, "pieces in product", pieces, "counts up the parts tree");
         self.piece_lines.insert(part, line);

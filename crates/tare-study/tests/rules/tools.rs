@@ -185,7 +185,6 @@ fn tools_that_are_not_shared_are_two() {
 
 /// In a ramp divide by discounted volume.
 #[test]
-#[ignore = "open: a scenario states one yearly volume; build-up/tool-charge can do a ramp (check own-tool-ramp), the study binds no list of years"]
 fn a_ramp_divides_by_discounted_volume() {
     let mut bench = Bench::new();
     bench.value(bench.scenario, "volume", "10000 1/a; 20000 1/a; 30000 1/a");
