@@ -44,6 +44,14 @@ impl Builder<'_> {
                 terms.extend(total);
             }
         }
+        // A rejected assembly loses its joints with it.
+        if let (Some(sets), false) = (demand.sets, terms.is_empty()) {
+            let ones = vec![self.one("once", "one per assembly"); terms.len()];
+            let given = [("sets", Given::One(sets)), ("counts", Given::Many(&ones)), ("children", Given::Many(&terms))];
+            let lost = self.roll(subject, "rejects", "roll-ups/part-scrap", &given, "cost");
+            gathered.entry(CostKind::Scrap).or_default().extend(lost);
+            terms.extend(lost);
+        }
         let tooling = self.joint_tools(item, &step, used.count, yielded, demand, tools);
         gathered.entry(CostKind::Tooling).or_default().extend(tooling.iter().copied());
         terms.extend(tooling);

@@ -13,6 +13,7 @@ mod rules {
     mod mass;
     mod material;
     mod money;
+    mod places;
     mod screws;
     mod setup;
     mod share;
