@@ -47,7 +47,14 @@ pub fn doctor(folder: &Path) -> (Checkup, Vec<Diag>) {
                     Err(error) => advice.push(error.diag()),
                 }
                 match open.documents() {
-                    Ok(documents) => advice.extend(documents.iter().filter_map(|d| open.load(d).err())),
+                    Ok(documents) => {
+                        for document in &documents {
+                            match open.load(document) {
+                                Ok(loaded) => advice.extend(tare_study::out_of_order(&loaded.document, &library)),
+                                Err(error) => advice.push(error),
+                            }
+                        }
+                    }
                     Err(error) => advice.push(error),
                 }
             }

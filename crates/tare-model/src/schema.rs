@@ -449,6 +449,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::Evidence, Word(EVIDENCE), false),
             (F::Source, Text, false),
             (F::Date, Text, false),
+            (F::Contains, Text, false),
             (F::Says, Text, false),
             (F::File, Text, false),
             (F::Cell, Text, false),

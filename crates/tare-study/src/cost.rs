@@ -166,7 +166,13 @@ impl Builder<'_> {
                 ("piece", Given::One(started)),
                 ("lot", Given::One(lot)),
             ];
-            for quantity in ["setters", "first_off"] {
+            let crew_held = resources.held.contains("set-up crew");
+            if crew_held {
+                self.dropped(subject, &format!("{} set-up", step.name), "the set-up crew", "the machine rate");
+                let none = self.held_nothing("set-up crew", "1");
+                given.push(("setters", Given::One(none)));
+            }
+            for quantity in ["setters", "first_off"].into_iter().filter(|q| !(crew_held && *q == "setters")) {
                 let own = step.operation.and_then(|operation| {
                     let subject = self.record_subject(operation);
                     self.chosen(subject, operation, quantity)

@@ -12,11 +12,13 @@
 mod bind;
 mod builder;
 mod census;
+mod contains;
 mod cost;
 mod demand;
 mod evidence;
 mod explain;
 pub mod generate;
+mod holds;
 mod index;
 mod joint_cost;
 mod kinds;
@@ -44,6 +46,7 @@ mod value;
 
 pub use evidence::{Driver, Grounds};
 pub use explain::{Explanation, Step};
+pub use holds::out_of_order;
 pub use index::Sources;
 pub use kinds::CostKind;
 pub use lines::{Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject, SubjectId};

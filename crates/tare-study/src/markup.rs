@@ -90,10 +90,9 @@ impl Builder<'_> {
         let tier = record.and_then(|r| r.text(Field::Tier)).map(str::to_owned);
         let mut context = crate::bind::Context { item: Some(item), part: Some(part), organisation, ..Default::default() };
         if let Some(tier) = tier {
-            for share in ["scrap", "sga", "profit", "engineering"] {
-                if share != "scrap"
-                    && let Some(line) = self.rate(organisation, &format!("markup.{tier}.{share}"))
-                {
+            // The tier's end-item scrap stays out: operations carry yields, and one loss is carried once.
+            for share in ["sga", "profit", "engineering"] {
+                if let Some(line) = self.rate(organisation, &format!("markup.{tier}.{share}")) {
                     context.extra.push((format!("rate.tier.{share}"), line));
                 }
             }

@@ -1,6 +1,7 @@
 //! What one step takes per piece: material, labour, machines, consumables, at the rates of who does it.
 
 use crate::builder::{Builder, Given};
+use crate::contains::{Held, is_perishable};
 use crate::demand::Use;
 use crate::kinds::CostKind;
 use crate::lines::{LineRef, SubjectId};
@@ -19,6 +20,8 @@ fn about(group: &Group) -> Option<&str> {
 pub(crate) struct Resources {
     pub(crate) by_kind: BTreeMap<CostKind, Vec<LineRef>>,
     pub(crate) machine_rates: Vec<LineRef>,
+    /// What the machine rates contain already.
+    pub(crate) held: Held,
 }
 
 impl Resources {
@@ -51,7 +54,11 @@ impl Builder<'_> {
     ) -> Resources {
         let mut found = Resources::default();
         let organisation = step.context.organisation;
-        for group in self.groups(&step.key) {
+        let groups = self.groups(&step.key);
+        for group in groups.iter().filter(|g| g.kind == GroupKind::Machine) {
+            found.held.extend(self.machine_contains(step, group));
+        }
+        for group in groups {
             let name = format!("{} {}", step.name, group.name.value);
             match group.kind {
                 GroupKind::Material => {
@@ -75,7 +82,12 @@ impl Builder<'_> {
                     let Some(rate) = self.machine_rate(subject, step, &group, &name) else { continue };
                     found.machine_rates.push(rate);
                     let mut given = vec![("rate", Given::One(rate)), ("time", Given::One(time))];
-                    given.extend(self.field(step, &group, "power").map(|p| ("power", Given::One(p))));
+                    let power = self.field(step, &group, "power");
+                    if power.is_some() && self.machine_contains(step, &group).contains("energy") {
+                        self.dropped(subject, &name, "running energy", "the overhead on the machine hour");
+                    } else {
+                        given.extend(power.map(|p| ("power", Given::One(p))));
+                    }
                     given.extend(self.rate(organisation, "electricity").map(|e| ("electricity", Given::One(e))));
                     given.extend(pieces.map(|p| ("pieces", Given::One(p))));
                     if let Some(block) = self.place(subject, &name, "roll-ups/machine-cost", &given) {
@@ -83,6 +95,9 @@ impl Builder<'_> {
                         found.add(CostKind::Machine, cost);
                         found.add(CostKind::Energy, energy);
                     }
+                }
+                GroupKind::Consumable if found.held.contains("perishables") && is_perishable(&group.name.value) => {
+                    self.dropped(subject, &name, &format!("the {}", group.name.value), "the machine rate");
                 }
                 GroupKind::Consumable => {
                     let cost = match (self.field(step, &group, "cost"), about(&group)) {
@@ -168,13 +183,27 @@ impl Builder<'_> {
         }
         let line = wage.and_then(|wage| {
             let subject = self.subject(&address, &format!("wage of an {role}"), None);
-            let context =
+            let mut context =
                 crate::bind::Context { organisation, extra: vec![("operation.wage".to_owned(), wage)], ..Default::default() };
+            if self.contained(wage).contains("indirect staff") && self.rate(organisation, "indirect.staff").is_some() {
+                self.dropped(subject, "loaded", "indirect staff", "the wage");
+                let none = self.held_nothing("indirect staff", "1");
+                context.given.push(("indirect_share".to_owned(), none));
+            }
             let block = self.bind(subject, "loaded", "build-up/labour-rate", &context)?;
             self.line(block, "rate")
         });
         self.wages.insert(address, line);
         line
+    }
+
+    /// What the hour of a machine contains: the rate that is stated for it, or the overhead on a rate that is built from its price.
+    fn machine_contains(&mut self, step: &Use, group: &Group) -> Held {
+        let rate = match self.field(step, group, "rate") {
+            Some(rate) => Some(rate),
+            None => self.rate(step.context.organisation, "machine.overhead"),
+        };
+        rate.map(|r| self.contained(r)).unwrap_or_default()
     }
 
     /// The hourly rate of a machine without running energy: stated, or from its price, floor and the organisation's rates.
@@ -188,7 +217,18 @@ impl Builder<'_> {
             extra: vec![("operation.price".to_owned(), price)],
             ..Default::default()
         };
-        context.extra.extend(self.field(step, group, "floor").map(|f| ("operation.floor".to_owned(), f)));
+        let floor = self.field(step, group, "floor");
+        let held = self.machine_contains(step, group);
+        for (word, input, unit) in
+            [("floor", "floor_space", "m^2"), ("upkeep", "upkeep", "1/a"), ("depreciation", "capital_share", "1")]
+        {
+            if held.contains(word) && (word != "floor" || floor.is_some()) {
+                self.dropped(subject, name, word, "the overhead on the machine hour");
+                let none = self.held_nothing(word, unit);
+                context.given.push((input.to_owned(), none));
+            }
+        }
+        context.extra.extend(floor.map(|f| ("operation.floor".to_owned(), f)));
         let block = self.bind(subject, &format!("{name} rate"), "build-up/machine-rate", &context)?;
         self.line(block, "rate")
     }

@@ -133,6 +133,7 @@ pub fn compile(sources: Sources<'_>) -> Study {
     builder.yardsticks(&mut totals);
     let currency = builder.currency.map(|c| c.to_string()).unwrap_or_default();
     let mut problems = std::mem::take(&mut builder.problems);
+    problems.extend(crate::holds::out_of_order(sources.study, sources.library));
     let lines = builder.lines;
     let values = lines.evaluate();
     let lasting = problems.len();

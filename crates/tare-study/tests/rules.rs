@@ -7,6 +7,8 @@ mod rules {
     mod bench;
     mod files;
     mod freight;
+    mod held;
+    mod holds;
     mod line;
     mod machine;
     mod markups;
@@ -14,6 +16,7 @@ mod rules {
     mod material;
     mod money;
     mod places;
+    mod scenario;
     mod screws;
     mod setup;
     mod share;

@@ -13,6 +13,7 @@ pub(super) const OWN: &[(&str, &str)] = &[
     ("processes/test-made.toml", MADE),
     ("processes/test-cell.toml", CELL),
     ("joints/test-glue.toml", GLUE),
+    ("processes/test-hourly.toml", HOURLY),
     ("joints/test-stake.toml", STAKE),
     ("purchases/test-tooled.toml", TOOLED),
     ("build-up/test-compounded.toml", COMPOUNDED),
@@ -237,6 +238,28 @@ manual = { unit = "s", is = "laid" }
 process = { unit = "s", is = "0 [s]" }
 cure = { unit = "s", is = "cure_held" }
 yield = { unit = "1", is = "again" }
+"#;
+
+/// A machine at the hourly rate of a book, with what such a rate may hold already.
+const HOURLY: &str = r#"
+title = "Machine at the rate of a book"
+kind = "process"
+[input]
+cycle = { unit = "s" }
+hour = { unit = "money/h", from = ["rate.machine.hourly"] }
+worn = { unit = "money" }
+used = { unit = "money" }
+setup = { unit = "s" }
+[equation]
+pieces = { unit = "1", is = "1" }
+yield = { unit = "1", is = "1" }
+[machine.press]
+rate = "hour"
+time = "cycle"
+[consumable.cutter]
+cost = "worn"
+[consumable.coolant]
+cost = "used"
 "#;
 
 /// A stroke of a machine with a die that wears.
