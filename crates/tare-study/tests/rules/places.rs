@@ -161,7 +161,7 @@ fn glued_inside() -> (Bench, [Id; 3]) {
 fn joints_inside_a_bought_assembly_are_counted_not_paid() {
     let (mut bench, [bases, modules, covers]) = glued_inside();
     bench.joint("joints/test-glue", &[covers], &[("laid", "100 s"), ("cure_held", "0 s")]);
-    bench.joint("joints/test-stake", &[covers], &[("count", "4")]);
+    bench.joint("joints/test-stake", &[covers], &[("count", "4"), ("spent", "2 EUR")]);
     let study = bench.clean();
     same(cost(&study), 50.0);
     assert!(study.totals.manual.is_none());
