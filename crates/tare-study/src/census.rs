@@ -143,6 +143,7 @@ impl Builder<'_> {
             let recorded = recorded.get(&part).cloned().unwrap_or_default();
             rows.push(AssemblyRow {
                 part,
+                pieces,
                 by_kind,
                 manual,
                 recorded,

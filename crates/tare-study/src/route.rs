@@ -38,6 +38,7 @@ impl Builder<'_> {
             }
         }
         if demand.volume.is_none() || self.costed_here(item) {
+            self.work_on_bought(item);
             return;
         }
         let steps = self.steps(item, part);

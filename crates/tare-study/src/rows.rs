@@ -131,6 +131,7 @@ impl Builder<'_> {
                     mass: self.adopted(part),
                     cost: part_costs[part].total,
                     inside_costed: self.inside_costed(part),
+                    described_at: Some(self.index.body(part)).filter(|body| *body != part),
                 }
             })
             .collect()

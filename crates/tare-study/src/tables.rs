@@ -87,6 +87,8 @@ pub struct PartRow {
     pub cost: Option<LineRef>,
     /// Whether it lies inside an item that is costed as a whole.
     pub inside_costed: bool,
+    /// The place that lists what is in it, where this one lists nothing.
+    pub described_at: Option<usize>,
 }
 
 /// One item with what it costs.
@@ -184,6 +186,8 @@ pub struct FastenerRow {
 pub struct AssemblyRow {
     /// The part.
     pub part: usize,
+    /// How many are put together for one product, over all places of its item.
+    pub pieces: f64,
     /// Manual time by kind of work.
     pub by_kind: BTreeMap<MotionKind, LineRef>,
     /// Manual time.

@@ -26,7 +26,7 @@ fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
     let mut needed = Some(0.0);
     for assembly in f.study.assemblies.clone() {
         let Some(part) = f.study.parts.get(assembly.part).cloned() else { continue };
-        needed = needed.zip(assembly.needed).map(|(sum, n)| sum + n * part.pieces);
+        needed = needed.zip(assembly.needed).map(|(sum, n)| sum + n * assembly.pieces);
         let name = format!("{} {}", part.label, part.name);
         let recorded: f64 = assembly.recorded.iter().map(|l| f.study.value(*l)).sum();
         for (kind, line) in &assembly.by_kind {
@@ -40,7 +40,7 @@ fn rows(f: &mut Filling<'_>) -> (Vec<TimeRow>, Option<f64>) {
         rows.push(TimeRow {
             assembly: name,
             operation: String::new(),
-            count: count_text(part.pieces),
+            count: count_text(assembly.pieces),
             motions: f.optional(assembly.manual, 4),
             process: None,
             total: f.optional(assembly.manual, 4),

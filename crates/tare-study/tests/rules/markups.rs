@@ -197,6 +197,19 @@ fn costed_here_with_costed_children_is_an_error() {
     assert!(said.place.is_some(), "{said}");
 }
 
+/// Work recorded on a bought item would add nothing: that is said.
+#[test]
+fn work_on_a_bought_item_is_an_error() {
+    let mut bench = Bench::new();
+    let (pack, casting) = (bench.item("Pack"), bench.bought("Casting", "20 EUR"));
+    let top = bench.part(pack, None, 1.0);
+    bench.bulk(casting, top, 1.0);
+    same(bench.cost(), 20.0);
+    bench.operation(casting, "processes/test-step", &[("spent", "5 EUR")]);
+    let said = error(&bench.compile(), "costed-twice").expect("an error");
+    assert!(said.contains("Casting") && said.contains("item P2"), "{said}");
+}
+
 /// An item that is costed as a whole takes mass and time from its children, not cost.
 #[test]
 fn costed_here_takes_no_cost_from_children() {
