@@ -49,13 +49,17 @@ impl Builder<'_> {
     /// The years of the volume, where more than one is stated: `10000 1/a; 20000 1/a; 30000 1/a`.
     pub(crate) fn ramp(&mut self, organisation: Option<Id>) -> Option<Ramp> {
         let record = self.scenario_record(organisation, "volume")?;
-        if let Some(known) = self.ramps.get(&record) {
-            return known.clone();
-        }
-        let stated = self.index.of(record, "volume").last().filter(|v| v.text(Field::Text).is_some_and(|t| t.contains(';')));
-        let made = stated.and_then(|value| self.make_ramp(record, value));
-        self.ramps.insert(record, made.clone());
-        made
+        let ramp = match self.ramps.get(&record) {
+            Some(known) => known.clone(),
+            None => {
+                let years = |v: &&Record| v.text(Field::Text).is_some_and(|t| t.contains(';'));
+                let made = self.index.of(record, "volume").last().filter(years).and_then(|value| self.make_ramp(record, value));
+                self.ramps.insert(record, made.clone());
+                made
+            }
+        }?;
+        self.years_fit(organisation, ramp.volumes.len());
+        Some(ramp)
     }
 
     fn make_ramp(&mut self, record: Id, value: &Record) -> Option<Ramp> {
@@ -87,14 +91,13 @@ impl Builder<'_> {
         let block = self.place(subject, "volume", "roll-ups/mean", &[("values", Given::Many(&volumes))])?;
         self.lines.blocks[block as usize].unit = Some(self.lines.unit(volumes[0]).clone());
         let mean = self.line(block, "mean")?;
-        self.years_fit(record, volumes.len());
         Some(Ramp { numbers, volumes, mean })
     }
 
     /// Tools are paid back over the years of production: a list of years states the same ones.
-    fn years_fit(&mut self, record: Id, years: usize) {
-        let owner = [Some(record), self.index.scenario.map(|s| s.id)].into_iter().flatten();
-        let Some(life) = owner.into_iter().find_map(|o| self.index.of(o, "life").last()) else { return };
+    fn years_fit(&mut self, organisation: Option<Id>, years: usize) {
+        let owner = self.scenario_record(organisation, "life");
+        let Some(life) = owner.and_then(|o| self.index.of(o, "life").last()) else { return };
         let Some(quantity) = self.quantity(life, "life") else { return };
         let stated = quantity.value / crate::builder::YEAR;
         if (stated - years as f64).abs() > 1e-6 {

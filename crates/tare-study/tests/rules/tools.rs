@@ -356,4 +356,11 @@ fn a_ramp_states_a_volume_for_each_year() {
     assert!(error(&study, "ramp-years").is_some_and(|e| e.contains("2 years")));
     // Lots and demand are of the mean year.
     same(super::bench::volume(&study, study.items[0].id), 15_000.0);
+    // A maker with a life of its own states its own years.
+    bench.value(bench.scenario, "life", "2 a");
+    let maker = bench.organisation("Maker");
+    bench.set(study.items[0].id, Field::Organisation, FieldValue::Ref(maker));
+    assert!(error(&bench.compile(), "ramp-years").is_none());
+    bench.value(maker, "life", "3 a");
+    assert!(error(&bench.compile(), "ramp-years").is_some_and(|e| e.contains("Maker")));
 }
