@@ -39,7 +39,7 @@ pub(crate) struct Builder<'a> {
     pub(crate) counts: HashMap<usize, LineRef>,
     pub(crate) piece_lines: HashMap<usize, LineRef>,
     pub(crate) wages: HashMap<String, Option<LineRef>>,
-    pub(crate) joints: Vec<crate::time::JointUse>,
+    pub(crate) joints: Vec<crate::joint_time::JointUse>,
     pub(crate) times: BTreeMap<usize, crate::time::AssemblyTimes>,
     pub(crate) volumes: BTreeMap<Id, LineRef>,
     /// Paid over worked time, by operation on a line.

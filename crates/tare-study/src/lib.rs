@@ -21,6 +21,7 @@ pub mod generate;
 mod holds;
 mod index;
 mod joint_cost;
+mod joint_time;
 mod kinds;
 mod lines;
 mod markup;
