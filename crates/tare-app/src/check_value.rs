@@ -45,6 +45,10 @@ pub(crate) fn check_value(
         Some(due) => due,
         None => match library.quantity_on(subject.kind.word(), quantity) {
             Some(known) => match (&known.unit, known.choices.is_empty()) {
+                // The volume of a ramp is a list of years.
+                (Some(unit), _) if quantity == "volume" && matches!(subject.kind, Kind::Scenario | Kind::Organisation) => {
+                    Due::List(unit)
+                }
                 (Some(unit), _) => Due::Number(unit),
                 (None, false) => Due::Word(known.choices.iter().map(String::as_str).collect()),
                 (None, true) => Due::Anything,
@@ -173,4 +177,19 @@ pub(crate) fn material_problem(library: &Library, key: &str) -> Option<Diag> {
     }
     let diag = Diag::error("material-unknown", format!("the library has no material `{key}`"));
     Some(diag.did_you_mean(key, library.materials().map(|m| m.key.as_str())).hint("`tare calc materials` lists them all"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_volume_of_a_scenario_may_be_a_list_of_years() {
+        let (library, _) = Library::embedded();
+        let found = |kind, text| check_value(&library, &Subject { kind, calculation: None }, "volume", text).len();
+        assert_eq!(found(Kind::Scenario, "10000 1/a; 20000 1/a"), 0);
+        assert_eq!(found(Kind::Organisation, "10000 1/a"), 0);
+        assert_eq!(found(Kind::Scenario, "10000 1/a; 20 kg"), 1);
+        assert_eq!(found(Kind::Yardstick, "1 m^3; 2 m^3"), 1);
+    }
 }

@@ -51,7 +51,12 @@ pub fn doctor(folder: &Path) -> (Checkup, Vec<Diag>) {
                 match open.documents() {
                     Ok(documents) => {
                         let library = std::sync::Arc::new(library.clone());
-                        documents.iter().for_each(|d| advice.extend(look_over(&open, &library, d)));
+                        for document in &documents {
+                            advice.extend(look_over(&open, &library, document));
+                            if let Ok(loaded) = open.load(document) {
+                                advice.extend(tare_study::out_of_order(&loaded.document, &library));
+                            }
+                        }
                     }
                     Err(error) => advice.push(error),
                 }

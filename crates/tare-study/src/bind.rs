@@ -324,21 +324,6 @@ impl<'a> Builder<'a> {
         label.or(part).map_or_else(|| format!("item {item}"), |l| format!("item {l}"))
     }
 
-    fn scenario(&mut self, organisation: Option<Id>, quantity: &str, input: &FlatInput<'_>) -> Option<Vec<LineRef>> {
-        if let Some(lines) = organisation.and_then(|o| self.stated_on(o, quantity, input)) {
-            return Some(lines);
-        }
-        let scenario = self.index.scenario?.id;
-        self.stated_on(scenario, quantity, input)
-    }
-
-    /// A quantity of the scenario as a line.
-    pub(crate) fn scenario_line(&mut self, quantity: &str) -> Option<LineRef> {
-        let scenario = self.index.scenario?.id;
-        let subject = self.record_subject(scenario);
-        self.chosen(subject, scenario, quantity)
-    }
-
     /// A material property, or the price of the material in an organisation's rate book.
     fn material(&mut self, context: &Context, property: &str, _input: &FlatInput<'_>) -> Option<LineRef> {
         let item = self.sources.study.get(context.item?)?;

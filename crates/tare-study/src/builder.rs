@@ -10,6 +10,9 @@ use tare_diag::{Diag, Place};
 use tare_model::Id;
 use tare_units::{Currency, Quantity};
 
+/// Seconds of a year as the units know it.
+pub(crate) const YEAR: f64 = 365.25 * 86_400.0;
+
 /// What an input of a calculation is bound to: nothing, or one line per element.
 pub(crate) type Bound = Vec<Option<Vec<LineRef>>>;
 
@@ -43,13 +46,15 @@ pub(crate) struct Builder<'a> {
     pub(crate) counts: HashMap<usize, LineRef>,
     pub(crate) piece_lines: HashMap<usize, LineRef>,
     pub(crate) wages: HashMap<String, Option<LineRef>>,
-    pub(crate) joints: Vec<crate::time::JointUse>,
+    pub(crate) joints: Vec<crate::joint_time::JointUse>,
     pub(crate) times: BTreeMap<usize, crate::time::AssemblyTimes>,
     pub(crate) volumes: BTreeMap<Id, LineRef>,
     /// Paid over worked time, by operation on a line.
     pub(crate) line_losses: BTreeMap<Id, LineRef>,
     /// Items whose cost is not known.
     pub(crate) uncosted: BTreeSet<Id>,
+    /// The years of a volume, by who states it.
+    pub(crate) ramps: HashMap<Id, Option<crate::scenario::Ramp>>,
     inputs: HashMap<String, Arc<Vec<FlatInput<'a>>>>,
     /// By calculation, then by shape: asked once per copy, so without an owned key.
     templates: HashMap<String, HashMap<Shape, Option<u32>>>,
@@ -83,6 +88,7 @@ impl<'a> Builder<'a> {
             volumes: BTreeMap::new(),
             line_losses: BTreeMap::new(),
             uncosted: BTreeSet::new(),
+            ramps: HashMap::default(),
             inputs: HashMap::default(),
             templates: HashMap::default(),
             copies: HashMap::default(),

@@ -18,10 +18,18 @@ impl Builder<'_> {
         let mut used: BTreeMap<usize, f64> = BTreeMap::new();
         for joint in self.joints.clone() {
             let Some(record) = self.sources.study.get(joint.joint) else { continue };
-            let assemblies = joint.assembly.map_or(1.0, |a| self.pieces(a));
+            // One description holds for all places of an assembly.
+            let places = joint.assembly.map_or_else(Vec::new, |a| self.places_described_by(a));
+            let assemblies = if places.is_empty() { 1.0 } else { places.iter().map(|p| self.pieces(*p)).sum() };
             if let Some(fastener) = record.refers(Field::Fastener).and_then(|f| self.index.part_of.get(&f).copied()) {
                 let count = self.stated_number(joint.count).unwrap_or(1.0);
-                *used.entry(fastener).or_default() += count * assemblies;
+                let assembly = joint.assembly.unwrap_or(fastener);
+                for place in places.iter().copied().filter(|p| self.index.body(*p) == *p) {
+                    let pieces: f64 = self.index.uses(place).map(|p| self.pieces(p)).sum();
+                    if let Some(same) = self.same_place(assembly, place, fastener) {
+                        *used.entry(same).or_default() += count * pieces;
+                    }
+                }
             }
             let subject = self.record_subject(record.id);
             let mut stated = Vec::new();
@@ -58,6 +66,32 @@ impl Builder<'_> {
         (rows, fasteners)
     }
 
+    /// The places of an assembly's item that hold what is recorded at one of them: all, where it describes the item.
+    fn places_described_by(&self, assembly: usize) -> Vec<usize> {
+        let item = self.index.parts[assembly].item.id;
+        let body = self.index.home(item).map(|home| self.index.body(home));
+        match self.index.parts_of_item.get(&item) {
+            Some(places) if body == Some(assembly) => places.clone(),
+            _ => self.index.uses(assembly).collect(),
+        }
+    }
+
+    /// The part at another place of an assembly that corresponds to one at the first: the same items on the way down.
+    fn same_place(&self, from: usize, to: usize, part: usize) -> Option<usize> {
+        let mut way = Vec::new();
+        let mut at = part;
+        while at != from {
+            way.push(self.index.parts[at].item.id);
+            at = self.index.parts[at].parent?;
+        }
+        if from == to {
+            return Some(part);
+        }
+        way.into_iter()
+            .rev()
+            .try_fold(to, |at, item| self.index.parts[at].children.iter().copied().find(|c| self.index.parts[*c].item.id == item))
+    }
+
     /// The number a leaf states; counts are exact.
     fn stated_number(&self, line: LineRef) -> Option<f64> {
         match line {
@@ -74,18 +108,23 @@ impl Builder<'_> {
         let (mut needed_total, mut unjudged_total) = (0.0, 0);
         for part in 0..self.index.parts.len() {
             let node = self.index.parts[part].clone();
-            if node.children.is_empty() || self.inside_costed(part) || self.costed_here(node.item.id) {
+            if node.children.is_empty() || !self.index.pays(part) {
                 continue;
             }
             let (by_kind, manual) = self.time_by_kind(part);
-            let pieces = self.pieces(part);
+            let places: Vec<usize> = self.index.parts_of_item[&node.item.id].clone();
+            let pieces: f64 = places.iter().map(|p| self.index.places.paid[*p]).sum();
             if let Some(manual) = manual {
-                all_counts.push(self.pieces_line(part));
-                all_times.push(manual);
+                for place in places {
+                    if !self.inside_costed(place) {
+                        all_counts.push(self.pieces_line(place));
+                        all_times.push(manual);
+                    }
+                }
             }
             let (mut needed, mut unjudged, mut parts) = (0.0, 0, 0.0);
-            for child in &node.children {
-                let child = &self.index.parts[*child];
+            for at in &node.children {
+                let child = &self.index.parts[*at];
                 let bulk = child.item.text(Field::Form) == Some("bulk");
                 parts += if bulk { 0.0 } else { child.count };
                 match (child.record.number(Field::Needed), child.item.text(Field::Form)) {
@@ -95,7 +134,7 @@ impl Builder<'_> {
                         let n = n.min(child.count);
                         needed += n;
                         // A sub-assembly counts where it is put in; in the product its own parts stand for it.
-                        let stands_for_parts = !child.children.is_empty() && !self.costed_here(child.item.id);
+                        let stands_for_parts = !self.index.is_leaf(*at) && !self.costed_here(child.item.id);
                         needed_total += if stands_for_parts { 0.0 } else { n * pieces };
                     }
                     (None, _) => unjudged += 1,
@@ -107,6 +146,7 @@ impl Builder<'_> {
             let recorded = recorded.get(&part).cloned().unwrap_or_default();
             rows.push(AssemblyRow {
                 part,
+                pieces,
                 by_kind,
                 manual,
                 recorded,
@@ -163,6 +203,7 @@ impl Builder<'_> {
             let subject = self.record_subject(line.id);
             let mut stations = Vec::new();
             let (mut people, mut cycles, mut operations) = (Vec::new(), Vec::new(), Vec::new());
+            let mut organisation = line.refers(Field::Organisation);
             for step in order.iter().filter_map(|item| demands.get(item)).flat_map(|d| &d.uses) {
                 let Some(operation) = step.operation else { continue };
                 if self.sources.study.get(operation).and_then(|o| o.refers(Field::Line)) != Some(line.id) {
@@ -174,6 +215,7 @@ impl Builder<'_> {
                 let (Some(cycle), Some(crew)) = (attended, self.line_or_input(block, &key, "people")) else {
                     continue;
                 };
+                organisation = organisation.or(step.context.organisation);
                 stations.push((step.title.clone(), cycle));
                 people.push(crew);
                 cycles.push(cycle);
@@ -189,7 +231,7 @@ impl Builder<'_> {
                 paid: None,
             };
             if !cycles.is_empty() {
-                self.balance(subject, line, &people, &cycles, &operations, &mut row);
+                self.balance(subject, line, organisation, [&people, &cycles], &operations, &mut row);
             }
             rows.push(row);
         }
@@ -200,8 +242,8 @@ impl Builder<'_> {
         &mut self,
         subject: crate::lines::SubjectId,
         line: &Record,
-        people: &[LineRef],
-        cycles: &[LineRef],
+        organisation: Option<Id>,
+        [people, cycles]: [&[LineRef]; 2],
         operations: &[Id],
         row: &mut LineRow,
     ) -> Option<()> {
@@ -212,12 +254,12 @@ impl Builder<'_> {
             &[("people", Given::Many(people)), ("cycles", Given::Many(cycles))],
             "work",
         );
-        let stated = self.chosen(subject, line.id, "takt").or_else(|| self.scenario_line("takt"));
+        let stated = self.chosen(subject, line.id, "takt").or_else(|| self.scenario_line(organisation, "takt"));
         row.takt = match stated {
             Some(takt) => Some(takt),
             None => {
-                let hours = self.rate(line.refers(Field::Organisation), "machine.hours")?;
-                let volume = self.scenario_line("volume")?;
+                let hours = self.rate(organisation, "machine.hours")?;
+                let volume = self.scenario_line(organisation, "volume")?;
                 self.roll(
                     subject,
                     "takt",

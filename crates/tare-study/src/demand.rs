@@ -1,9 +1,9 @@
-//! Demand down the tree, before any cost: volumes, routes, starts.
+//! Demand down the tree, before any cost: volumes of all items.
 
 use crate::bind::Context;
 use crate::builder::{Builder, Given};
 use crate::lines::LineRef;
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet};
 use tare_diag::{Diag, Place};
 use tare_model::{Field, Id};
 
@@ -40,46 +40,9 @@ impl Builder<'_> {
     }
 
     /// Items in an order in which every item comes after all items it sits in.
-    pub(crate) fn items_top_down(&mut self, twins: &BTreeMap<Id, BTreeSet<Id>>) -> Vec<Id> {
-        let mut needs: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();
-        let mut feeds: BTreeMap<Id, BTreeSet<Id>> = BTreeMap::new();
-        let mut first: Vec<Id> = Vec::new();
-        for node in &self.index.parts {
-            if !needs.contains_key(&node.item.id) {
-                first.push(node.item.id);
-            }
-            let above = needs.entry(node.item.id).or_default();
-            if let Some(parent) = node.parent {
-                let parent = self.index.parts[parent].item.id;
-                above.insert(parent);
-                feeds.entry(parent).or_default().insert(node.item.id);
-            }
-        }
-        // Twins share their lots, so that the volumes of both are known before either's route.
-        let alone = needs.clone();
-        for (item, others) in twins {
-            let above: Vec<Id> = others.iter().filter_map(|o| alone.get(o)).flatten().copied().filter(|a| a != item).collect();
-            let Some(needed) = needs.get_mut(item) else { continue };
-            for parent in above {
-                needed.insert(parent);
-                feeds.entry(parent).or_default().insert(*item);
-            }
-        }
-        let mut ready: VecDeque<Id> = first.iter().copied().filter(|i| needs[i].is_empty()).collect();
-        let mut order = Vec::with_capacity(first.len());
-        while let Some(item) = ready.pop_front() {
-            order.push(item);
-            for below in feeds.remove(&item).unwrap_or_default() {
-                if let Some(above) = needs.get_mut(&below) {
-                    above.remove(&item);
-                    if above.is_empty() {
-                        ready.push_back(below);
-                    }
-                }
-            }
-        }
-        let done: BTreeSet<Id> = order.iter().copied().collect();
-        for item in first.into_iter().filter(|i| !done.contains(i)) {
+    fn items_top_down(&mut self, twins: &BTreeMap<Id, BTreeSet<Id>>) -> Vec<Id> {
+        let (order, looped) = crate::places::top_down(&self.index.parts, twins);
+        for item in looped {
             let name = self.sources.study.get(item).and_then(|r| r.text(Field::Name)).unwrap_or("?").to_owned();
             let diag = Diag::error("part-in-itself", format!("the item {name} would stand inside itself"))
                 .at(Place::address(self.item_address(item)));
@@ -92,8 +55,12 @@ impl Builder<'_> {
     pub(crate) fn demand(&mut self) -> BTreeMap<Id, Demand> {
         let mut part_volumes: BTreeMap<usize, LineRef> = BTreeMap::new();
         let mut demands: BTreeMap<Id, Demand> = BTreeMap::new();
-        let product_volume = self.scenario_line("volume");
-        if product_volume.is_none() {
+        let tops: Vec<Id> = self.index.parts.iter().filter(|p| p.parent.is_none()).map(|p| p.item.id).collect();
+        let stated = tops.iter().any(|item| {
+            let maker = self.organisation(*item);
+            self.scenario_line(maker, "volume").is_some()
+        });
+        if !stated && self.scenario_line(None, "volume").is_none() {
             let diag = Diag::error("volume-missing", "the scenario states no volume, so nothing can be costed")
                 .at(Place::address("scenario/volume"));
             self.problem(diag.hint("add a value: quantity `volume` on the scenario, such as `20000 1/a`"));
@@ -104,7 +71,7 @@ impl Builder<'_> {
             let together: Vec<Id> = std::iter::once(item).chain(twins.get(&item).into_iter().flatten().copied()).collect();
             for one in &together {
                 if !volumes.contains_key(one) {
-                    let volume = self.item_volume(*one, product_volume, &mut part_volumes, &demands);
+                    let volume = self.item_volume(*one, &mut part_volumes, &demands);
                     volumes.insert(*one, volume);
                 }
             }
@@ -127,17 +94,17 @@ impl Builder<'_> {
         twins
     }
 
-    /// Pieces of an item a year over all its uses, with its service share.
+    /// Pieces of an item a year over all its uses, with its service share. What lies inside an item that is costed as a whole is its
+    /// supplier's volume, not the item's own here.
     fn item_volume(
         &mut self,
         item: Id,
-        product: Option<LineRef>,
         part_volumes: &mut BTreeMap<usize, LineRef>,
         demands: &BTreeMap<Id, Demand>,
     ) -> Option<LineRef> {
         let mut volumes = Vec::new();
         for part in self.index.parts_of_item.get(&item).cloned().unwrap_or_default() {
-            if let Some(volume) = self.part_volume(part, product, part_volumes, demands) {
+            if let Some(volume) = self.part_volume(part, part_volumes, demands) {
                 part_volumes.insert(part, volume);
                 volumes.push(volume);
             }
@@ -152,24 +119,41 @@ impl Builder<'_> {
         self.roll(subject, "demand", "roll-ups/item-volume", &given, "volume")
     }
 
-    fn part_volume(
-        &mut self,
-        part: usize,
-        product: Option<LineRef>,
-        known: &BTreeMap<usize, LineRef>,
-        demands: &BTreeMap<Id, Demand>,
-    ) -> Option<LineRef> {
+    /// Pieces a year of one place: over all uses of the place it sits in, with that item's service share and rejects.
+    fn part_volume(&mut self, part: usize, known: &BTreeMap<usize, LineRef>, demands: &BTreeMap<Id, Demand>) -> Option<LineRef> {
+        if !self.index.places.open[part] {
+            return None;
+        }
         let node = self.index.parts[part].clone();
-        let Some(parent) = node.parent else { return product };
-        let above = *known.get(&parent)?;
         let subject = self.record_subject(node.record.id);
-        let sets = demands.get(&self.index.parts[parent].item.id).and_then(|d| d.sets);
-        let sets = match sets {
+        let count = self.count_line(part);
+        let maker = self.organisation(node.item.id);
+        let Some(parent) = node.parent else {
+            let product = self.scenario_line(maker, "volume")?;
+            let sets = self.one("sets", "no assembly step with a yield above it");
+            let given = [("parents", Given::One(product)), ("sets", Given::One(sets)), ("count", Given::One(count))];
+            return self.roll(subject, "demand", "roll-ups/part-volume", &given, "volume");
+        };
+        let above = self.index.parts[parent].item.id;
+        let uses: Vec<LineRef> = self.index.uses(parent).filter_map(|p| known.get(&p).copied()).collect();
+        if uses.is_empty() {
+            return None;
+        }
+        let sets = match demands.get(&above).and_then(|d| d.sets) {
             Some(line) => line,
             None => self.one("sets", "no assembly step with a yield above it"),
         };
-        let count = self.count_line(part);
-        let given = [("parent", Given::One(above)), ("sets", Given::One(sets)), ("count", Given::One(count))];
+        let mut given = vec![("parents", Given::Many(&uses)), ("sets", Given::One(sets)), ("count", Given::One(count))];
+        let above_subject = self.record_subject(above);
+        given.extend(self.chosen(above_subject, above, "service_share").map(|s| ("service", Given::One(s))));
+        // Makers may serve different numbers of products: each counts its own.
+        let buyer = self.organisation(above);
+        let (own, buyers) = (self.scenario_line(maker, "volume"), self.scenario_line(buyer, "volume"));
+        if let (Some(own), Some(buyers)) = (own, buyers)
+            && own != buyers
+        {
+            given.extend([("own_products", Given::One(own)), ("buyers_products", Given::One(buyers))]);
+        }
         self.roll(subject, "demand", "roll-ups/part-volume", &given, "volume")
     }
 
@@ -187,20 +171,6 @@ impl Builder<'_> {
         })
     }
 
-    /// On a balanced line the balance carries the line loss: one loss is carried once.
-    fn no_loss(&mut self) -> LineRef {
-        self.shared_leaf("definition", "line loss at a station", |subject| crate::builder::LeafSpec {
-            subject,
-            name: "line loss at a station".to_owned(),
-            quantity: crate::builder::plain(0.0),
-            word: None,
-            evidence: crate::lines::Evidence::Derived,
-            source: "definition: the balance of the line carries it".to_owned(),
-            record: None,
-            shared: true,
-        })
-    }
-
     /// The item's organisation: its own, or the one of the item it sits in.
     pub(crate) fn organisation(&self, item: Id) -> Option<Id> {
         let mut at = Some(item);
@@ -209,200 +179,18 @@ impl Builder<'_> {
             if let Some(own) = self.sources.study.get(id).and_then(|r| r.refers(Field::Organisation)) {
                 return Some(own);
             }
-            let part = self.index.parts_of_item.get(&id).and_then(|p| p.first().copied());
-            at = part.and_then(|p| self.index.parts[p].parent).map(|p| self.index.parts[p].item.id);
+            at = self.index.home(id).and_then(|p| self.index.parts[p].parent).map(|p| self.index.parts[p].item.id);
         }
         None
     }
 
     /// Whether an item is costed as a whole: bought, or said to be.
     pub(crate) fn costed_here(&self, item: Id) -> bool {
-        let record = self.sources.study.get(item);
-        let bought = record.and_then(|r| r.text(Field::Make)).is_some_and(|m| m != "make");
-        bought || record.and_then(|r| r.text(Field::Costed)) == Some("here")
+        self.sources.study.get(item).is_some_and(crate::places::costed_here)
     }
 
-    /// Whether any item above costs this part as a whole.
+    /// Whether every use of this part lies inside an item that is costed as a whole.
     pub(crate) fn inside_costed(&self, part: usize) -> bool {
-        std::iter::successors(self.index.parts[part].parent, |p| self.index.parts[*p].parent)
-            .any(|p| self.costed_here(self.index.parts[p].item.id))
-    }
-
-    /// Binds the steps of an item. Lots are of all the volumes that run together: its own and its twins'.
-    fn route(&mut self, item: Id, demand: &mut Demand, lots_of: &[LineRef]) {
-        let part = self.index.parts_of_item.get(&item).and_then(|p| p.first().copied());
-        let Some(part) = part.filter(|p| !self.inside_costed(*p)) else { return };
-        let subject = self.record_subject(item);
-        let organisation = self.organisation(item);
-        let mut base = Context { item: Some(item), part: Some(part), organisation, ..Context::default() };
-        if let Some(volume) = demand.volume {
-            base.extra.push(("item.volume_per_year".to_owned(), volume));
-            demand.lot = self.lot(item, volume, lots_of, organisation);
-            if let Some(lot) = demand.lot {
-                base.extra.push(("route.lot".to_owned(), lot));
-            }
-        }
-        if demand.volume.is_none() || self.costed_here(item) {
-            return;
-        }
-        let steps = self.steps(item, part);
-        let mut made: Vec<(Use, Option<LineRef>)> = Vec::new();
-        for step in steps {
-            let mut context = Context { operation: step.operation, feature: step.feature, ..base.clone() };
-            let record = step.operation.and_then(|o| self.sources.study.get(o));
-            context.organisation = record.and_then(|r| r.refers(Field::Organisation)).or(organisation);
-            context.tool = record.and_then(|r| r.refers(Field::Tool));
-            context.extra.extend(step.extra);
-            let Some(block) = self.bind(subject, &step.name, &step.key, &context) else {
-                self.uncosted.insert(item);
-                continue;
-            };
-            let yielded = self.line_or_input(block, &step.key, "yield");
-            let starts = self.one("starts", "nothing is scrapped");
-            made.push((
-                Use {
-                    name: step.name,
-                    title: step.title,
-                    key: step.key,
-                    block,
-                    operation: step.operation,
-                    context,
-                    starts,
-                    assembles: step.assembles,
-                },
-                yielded,
-            ));
-        }
-        // Starts run down the route: from its last step.
-        let mut later: Option<LineRef> = None;
-        for (made, yielded) in made.iter_mut().rev() {
-            let Some(yielded) = *yielded else { continue };
-            let mut given = vec![("yield", Given::One(yielded))];
-            if let Some(later) = later {
-                given.push(("later", Given::One(later)));
-            }
-            if let Some(line) = self.roll(subject, &format!("{} starts", made.name), "roll-ups/starts", &given, "starts") {
-                later = Some(line);
-                made.starts = line;
-            }
-        }
-        demand.sets = made.iter().find(|(u, _)| u.assembles).map(|(u, _)| u.starts);
-        demand.uses = made.into_iter().map(|(u, _)| u).collect();
-    }
-
-    fn lot(&mut self, item: Id, volume: LineRef, lots_of: &[LineRef], organisation: Option<Id>) -> Option<LineRef> {
-        let subject = self.record_subject(item);
-        let volume = if lots_of.len() > 1 {
-            self.roll(subject, "twins", "roll-ups/item-volume", &[("parts", Given::Many(lots_of))], "volume")?
-        } else {
-            volume
-        };
-        let stated = self.chosen(subject, item, "lot");
-        let runs = organisation.and_then(|o| {
-            let subject = self.record_subject(o);
-            self.chosen(subject, o, "runs_per_year")
-        });
-        let mut given = vec![("volume", Given::One(volume))];
-        if let Some(runs) = runs {
-            given.push(("runs", Given::One(runs)));
-        }
-        given.extend(stated.map(|lot| ("stated", Given::One(lot))));
-        self.roll(subject, "lot", "roll-ups/lot", &given, "lot")
-    }
-
-    /// A line of a block by name, or the line one of its inputs is bound to: owed scalars may be either.
-    pub(crate) fn line_or_input(&mut self, block: u32, key: &str, name: &str) -> Option<LineRef> {
-        if let Some(line) = self.line(block, name) {
-            return Some(line);
-        }
-        let inputs = self.inputs(key)?;
-        let at = inputs.iter().position(|i| i.name == name)?;
-        let lowered = self.lines.templates[self.lines.blocks[block as usize].template as usize].lowered.clone();
-        let param = lowered.params.iter().position(|p| matches!(&p.what, tare_calc::ParamKind::Input(i) if *i == at))?;
-        Some(self.lines.argument(block, param as u32))
-    }
-}
-
-/// One step of a route before it is bound.
-pub(crate) struct Step {
-    pub(crate) name: String,
-    pub(crate) title: String,
-    pub(crate) key: String,
-    pub(crate) operation: Option<Id>,
-    pub(crate) feature: Option<Id>,
-    pub(crate) assembles: bool,
-    pub(crate) extra: Vec<(String, LineRef)>,
-}
-
-impl Builder<'_> {
-    /// The steps of an item: its operations in order, then its features; an assembly without a station gets one.
-    fn steps(&mut self, item: Id, part: usize) -> Vec<Step> {
-        let mut steps = Vec::new();
-        let times = self.assembly_times(part);
-        let operations: Vec<Id> = self
-            .index
-            .operations(item)
-            .iter()
-            .chain(self.index.operations(self.index.parts[part].record.id))
-            .map(|r| r.id)
-            .collect();
-        let mut stations = 0;
-        for id in operations {
-            let Some(record) = self.sources.study.get(id) else { continue };
-            let key = record.text(Field::Calculation).unwrap_or_default().to_owned();
-            if self.sources.library.find(&key).is_some_and(|c| c.kind == Some(tare_calc::Kind::Motion)) {
-                continue; // work without a part: its time is in the station's
-            }
-            let assembles = key.contains("/station-");
-            let mut extra = Vec::new();
-            if assembles {
-                let time = times.at_station(id, stations == 0);
-                extra = self.station_times(item, id, time);
-                if record.refers(Field::Line).is_some() {
-                    let none = self.no_loss();
-                    extra.push(("operation.line_loss".to_owned(), none));
-                }
-                stations += 1;
-            }
-            let name = format!("op{}", steps.len() + 1);
-            steps.push(Step {
-                name,
-                title: record.text(Field::Name).unwrap_or("").to_owned(),
-                key,
-                operation: Some(id),
-                feature: None,
-                assembles,
-                extra,
-            });
-        }
-        if stations == 0 && !times.is_empty() {
-            let extra = self.station_times(item, item, times.all());
-            let name = format!("op{}", steps.len() + 1);
-            steps.push(Step {
-                name,
-                title: "assembly (station assumed)".to_owned(),
-                key: "processes/station-manual".to_owned(),
-                operation: None,
-                feature: None,
-                assembles: true,
-                extra,
-            });
-        }
-        let features: Vec<Id> = self.index.features.get(&item).into_iter().flatten().map(|r| r.id).collect();
-        for (number, id) in features.into_iter().enumerate() {
-            let Some(record) = self.sources.study.get(id) else { continue };
-            let Some(key) = record.text(Field::Calculation) else { continue };
-            let title = record.text(Field::Name).unwrap_or("").to_owned();
-            steps.push(Step {
-                name: format!("feature{}", number + 1),
-                title,
-                key: key.to_owned(),
-                operation: None,
-                feature: Some(id),
-                assembles: false,
-                extra: Vec::new(),
-            });
-        }
-        steps
+        !self.index.places.open[part]
     }
 }

@@ -1,5 +1,6 @@
 //! What a study and its books hold, arranged for compiling.
 
+use crate::places::Places;
 use rustc_hash::FxHashMap as HashMap;
 use tare_library::Library;
 use tare_model::{Document, Field, Id, Kind, Record};
@@ -30,6 +31,7 @@ pub(crate) struct Index<'a> {
     pub(crate) joints: Vec<&'a Record>,
     pub(crate) tools: Vec<&'a Record>,
     pub(crate) quotes: HashMap<Id, Vec<Id>>,
+    pub(crate) places: Places,
     pub(crate) study: Option<&'a Record>,
     pub(crate) scenario: Option<&'a Record>,
     /// Labels of parts that lie deeper than is followed, and are left out with all below them.
@@ -63,6 +65,7 @@ impl<'a> Index<'a> {
             joints: Vec::new(),
             tools: Vec::new(),
             quotes: HashMap::default(),
+            places: Places::default(),
             study: None,
             scenario: None,
             too_deep: Vec::new(),
@@ -99,6 +102,7 @@ impl<'a> Index<'a> {
             }
         }
         index.walk(study);
+        index.arrange_places();
         index
     }
 

@@ -147,6 +147,12 @@ impl<'a> Builder<'a> {
             let measured = picked.values().any(|v| v.text(Field::Evidence) == Some("measured"));
             return (Some(weighed), if measured { MassHow::Weighed } else { MassHow::Stated });
         }
+        let body = self.index.body(part);
+        if body != part {
+            // A place that lists nothing is the same thing as the place that does.
+            let mass = self.adopted(body);
+            return (mass, if mass.is_some() { MassHow::Sum } else { MassHow::Unknown });
+        }
         if node.children.is_empty() {
             let standard = self.standard(node.item.id, "mass");
             return (standard, if standard.is_some() { MassHow::Stated } else { MassHow::Unknown });
@@ -348,14 +354,14 @@ impl<'a> Builder<'a> {
 
     /// How many of a part are in one product, as a number: counts are exact.
     pub(crate) fn pieces(&self, part: usize) -> f64 {
-        std::iter::successors(Some(part), |p| self.index.parts[*p].parent).map(|p| self.index.parts[p].count).product()
+        self.index.places.pieces[part]
     }
 
     /// Mass in the product by a property of leaf parts (material, function), with what is in no group under its own name.
     pub(crate) fn mass_by(&mut self, what: &str, group: impl Fn(&Self, usize) -> Vec<(String, f64)>) -> Vec<(String, LineRef)> {
         let mut groups: BTreeMap<String, (Vec<LineRef>, Vec<LineRef>)> = BTreeMap::new();
         for part in 0..self.index.parts.len() {
-            if !self.index.parts[part].children.is_empty() {
+            if !self.index.is_leaf(part) {
                 continue;
             }
             let Some(mass) = self.adopted(part) else { continue };

@@ -1,6 +1,6 @@
 //! What a compiled study says, as rows that point at lines.
 
-use crate::cost::CostKind;
+use crate::kinds::CostKind;
 use crate::lines::LineRef;
 use crate::time::MotionKind;
 use std::collections::BTreeMap;
@@ -89,6 +89,8 @@ pub struct PartRow {
     pub cost: Option<LineRef>,
     /// Whether it lies inside an item that is costed as a whole.
     pub inside_costed: bool,
+    /// The place that lists what is in it, where this one lists nothing.
+    pub described_at: Option<usize>,
 }
 
 /// One item with what it costs.
@@ -186,6 +188,8 @@ pub struct FastenerRow {
 pub struct AssemblyRow {
     /// The part.
     pub part: usize,
+    /// How many are put together for one product, over all places of its item.
+    pub pieces: f64,
     /// Manual time by kind of work.
     pub by_kind: BTreeMap<MotionKind, LineRef>,
     /// Manual time.

@@ -1,11 +1,11 @@
-//! Assembly: handling and inserting of parts, joints, work without a part, stations and lines.
+//! Assembly: handling and inserting of parts, work without a part, what adds up at a station.
 
 use crate::bind::Context;
 use crate::builder::{Builder, Given};
 use crate::index::PartNode;
 use crate::lines::LineRef;
 use std::collections::BTreeMap;
-use tare_model::{Field, Id, Record};
+use tare_model::{Field, Id};
 
 /// One contribution to the manual time of an assembly.
 #[derive(Clone, Debug)]
@@ -74,81 +74,14 @@ impl AssemblyTimes {
     }
 }
 
-/// One use of a joint calculation.
-#[derive(Clone, Debug)]
-pub(crate) struct JointUse {
-    pub(crate) joint: Id,
-    pub(crate) key: String,
-    pub(crate) block: Option<u32>,
-    pub(crate) count: LineRef,
-    pub(crate) manual: Option<LineRef>,
-    pub(crate) context: Context,
-    /// The assembly it belongs to.
-    pub(crate) assembly: Option<usize>,
-}
-
 impl Builder<'_> {
-    /// Binds every joint once; the assembly it belongs to is the lowest that holds all its parts.
-    pub(crate) fn joint_uses(&mut self) {
-        let joints: Vec<&Record> = self.index.joints.clone();
-        for joint in joints {
-            let parts: Vec<usize> =
-                joint.all_refers(Field::Parts).iter().filter_map(|id| self.index.part_of.get(id).copied()).collect();
-            let fastener = joint.refers(Field::Fastener).and_then(|id| self.index.part_of.get(&id).copied());
-            let assembly = self.index.common_parent(parts.iter().copied().chain(fastener));
-            let subject = self.record_subject(joint.id);
-            let count = match self.chosen(subject, joint.id, "count") {
-                Some(line) => line,
-                None => self.count(subject, "count", 1.0, "one, as none is stated"),
-            };
-            let key = joint.text(Field::Calculation).unwrap_or_default().to_owned();
-            let organisation = assembly.and_then(|a| self.organisation(self.index.parts[a].item.id));
-            let mut context =
-                Context { joint: Some(joint.id), organisation, part: fastener.or(parts.first().copied()), ..Context::default() };
-            context.item = context.part.map(|p| self.index.parts[p].item.id);
-            context.extra.push(("joint.count".to_owned(), count));
-            let block = self.bind(subject, "joint", &key, &context);
-            let mut manual = None;
-            if let Some(block) = block {
-                let scalars: Vec<Option<LineRef>> =
-                    ["manual", "process", "yield"].iter().map(|n| self.line_or_input(block, &key, n)).collect();
-                if let [Some(m), Some(p), Some(y)] = scalars[..] {
-                    let mut given = vec![
-                        ("count", Given::One(count)),
-                        ("manual", Given::One(m)),
-                        ("process", Given::One(p)),
-                        ("yield", Given::One(y)),
-                    ];
-                    let cures = self.line(block, "cure");
-                    given.extend(cures.map(|line| ("cure", Given::One(line))));
-                    if let Some(time) = self.place(subject, "time", "roll-ups/joint-time", &given) {
-                        manual = self.line(time, "manual_time");
-                        let process = self.line(time, "process_time");
-                        let cure = self.line(time, "cure_time");
-                        if let (Some(assembly), Some(manual), Some(process)) = (assembly, manual, process) {
-                            let once = self.one("once", "one per assembly");
-                            let operation = joint.refers(Field::Operation);
-                            let times = self.times.entry(assembly).or_default();
-                            times.motions.push(Motion { kind: MotionKind::Joining, count: once, time: manual, operation });
-                            times.process.push((once, process, operation));
-                            if cures.is_some() {
-                                times.cure.extend(cure.map(|line| (once, line, operation)));
-                            }
-                        }
-                    }
-                }
-            }
-            self.joints.push(JointUse { joint: joint.id, key, block, count, manual, context, assembly });
-        }
-    }
-
     /// Handling and inserting of every part that is put into an assembly by hand, and work without a part.
     pub(crate) fn part_times(&mut self) {
         let mut handled: BTreeMap<(Id, &str), Option<u32>> = BTreeMap::new();
         for part in 0..self.index.parts.len() {
             let node = self.index.parts[part].clone();
             let Some(parent) = node.parent else { continue };
-            if self.inside_costed(part) || !self.handled(&node) {
+            if !self.index.pays(parent) || !self.handled(&node) {
                 continue;
             }
             let subject = self.record_subject(node.record.id);
@@ -180,17 +113,16 @@ impl Builder<'_> {
         }
         for part in 0..self.index.parts.len() {
             let node = self.index.parts[part].clone();
-            if self.inside_costed(part) || self.costed_here(node.item.id) {
+            if !self.index.pays(part) {
                 continue;
             }
-            let operations: Vec<Id> =
-                self.index.operations(node.item.id).iter().chain(self.index.operations(node.record.id)).map(|r| r.id).collect();
+            let operations = self.index.work_of(node.item.id);
             let mut station = None;
             for id in operations {
                 let Some(record) = self.sources.study.get(id) else { continue };
                 let key = record.text(Field::Calculation).unwrap_or_default().to_owned();
                 if self.sources.library.find(&key).is_none_or(|c| c.kind != Some(tare_calc::Kind::Motion)) {
-                    station = Some(id).filter(|_| key.contains("/station-")).or(station);
+                    station = Some(id).filter(|_| crate::route::is_station(&key)).or(station);
                     continue;
                 }
                 let subject = self.record_subject(node.item.id);

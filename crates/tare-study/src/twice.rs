@@ -34,6 +34,19 @@ impl Builder<'_> {
         }
     }
 
+    /// Says where work is recorded on an item that has its supplier's price, or is said to be costed as a whole: it would add nothing.
+    pub(crate) fn work_on_bought(&mut self, item: Id) {
+        if self.index.work_of(item).is_empty() || !self.costed_here(item) {
+            return;
+        }
+        let record = self.sources.study.get(item);
+        let name = record.and_then(|r| r.text(Field::Name)).unwrap_or("?").to_owned();
+        let address = self.item_address(item);
+        let says = format!("{name} is bought or costed as a whole, so the operations recorded on it add nothing to its price");
+        let diag = Diag::error("costed-twice", says).at(Place::address(address));
+        self.problem(diag.hint("record what is worked on after buying as an item of its own, made, with the bought one in it"));
+    }
+
     /// What an item states that would cost it by itself.
     fn own_cost_of(&self, item: Id) -> Option<&'static str> {
         let record = self.sources.study.get(item)?;

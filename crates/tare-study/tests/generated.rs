@@ -7,8 +7,20 @@ use tare_study::{Sources, compile};
 #[test]
 fn a_generated_study_compiles_and_its_totals_close() {
     let (library, _) = Library::embedded();
-    let document = study(Size { parts: 200, items: 60, joints: 30 }, 7);
-    let study = compile(Sources { study: &document, books: &[], library: &library });
+    for (size, seed) in [
+        (Size { parts: 200, items: 60, joints: 30 }, 7),
+        (Size { parts: 200, items: 60, joints: 30 }, 8),
+        (Size { parts: 20, items: 5, joints: 0 }, 3),
+        (Size { parts: 600, items: 40, joints: 200 }, 1),
+    ] {
+        compiles_and_closes(&library, size, seed);
+    }
+}
+
+#[track_caller]
+fn compiles_and_closes(library: &Library, size: Size, seed: u64) {
+    let document = study(size, seed);
+    let study = compile(Sources { study: &document, books: &[], library });
     assert!(study.problems.iter().all(|p| !p.is_error()), "{:?}", study.problems);
     let total = study.value(study.totals.cost.expect("a total"));
     let kinds: f64 = study.totals.by_kind.iter().map(|(_, l)| study.value(*l)).sum();

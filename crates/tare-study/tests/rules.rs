@@ -9,14 +9,18 @@ mod rules {
     mod constituents;
     mod files;
     mod freight;
+    mod held;
+    mod holds;
     mod line;
     mod machine;
     mod markups;
     mod mass;
     mod material;
     mod money;
+    mod places;
     mod rates;
     mod readings;
+    mod scenario;
     mod screws;
     mod setup;
     mod share;

@@ -151,15 +151,15 @@ pub(super) fn grouping(
 /// First level of the tree, with what is in each.
 fn map(f: &mut Filling<'_>) -> AreaMap {
     let parts = f.study.parts.clone();
-    let of = |f: &mut Filling<'_>, at: usize| {
+    let of = |f: &mut Filling<'_>, at: usize, pieces: f64| {
         let part = &parts[at];
-        part.mass.map(|m| AreaCell { label: part.name.clone(), value: f.scaled(m, part.pieces, 4), cells: Vec::new() })
+        part.mass.map(|m| AreaCell { label: part.name.clone(), value: f.scaled(m, pieces, 4), cells: Vec::new() })
     };
     let mut cells = Vec::new();
     for at in (0..parts.len()).filter(|p| parts[*p].level == 1) {
-        let Some(mut cell) = of(f, at) else { continue };
+        let Some(mut cell) = of(f, at, parts[at].pieces) else { continue };
         for below in (0..parts.len()).filter(|p| parts[*p].parent == Some(at)) {
-            cell.cells.extend(of(f, below));
+            cell.cells.extend(of(f, below, parts[at].pieces * parts[below].count));
         }
         cells.push(cell);
     }

@@ -46,7 +46,7 @@ fn rows(f: &mut Filling<'_>) -> Vec<TimeRow> {
         rows.push(TimeRow {
             assembly: name,
             operation: String::new(),
-            count: count_text(part.pieces),
+            count: count_text(assembly.pieces),
             motions: None,
             process: None,
             total: f.optional(assembly.manual, 4),

@@ -59,7 +59,7 @@ pub fn parts(study: &Study) -> PartsView {
     let mut items: Vec<_> = study.parts.iter().map(|p| p.item).collect();
     items.sort();
     items.dedup();
-    let is_leaf = |at: usize| !study.parts.iter().any(|p| p.parent == Some(at));
+    let is_leaf = |at: usize| study.parts[at].described_at.is_none() && !study.parts.iter().any(|p| p.parent == Some(at));
     let pieces = study.parts.iter().enumerate().filter(|(i, _)| is_leaf(*i)).map(|(_, p)| p.pieces).sum();
     PartsView { parts: study.parts.iter().map(row).collect(), lines: study.parts.len(), items: items.len(), pieces }
 }

@@ -77,7 +77,7 @@ pub fn time(study: &Study) -> TimeView {
         Some(AssemblyRow {
             label: part.label.clone(),
             name: part.name.clone(),
-            pieces: part.pieces,
+            pieces: a.pieces,
             manual: a.manual.map(figure),
             by_kind: a.by_kind.iter().map(|(k, l)| (k.word(), figure(*l))).collect(),
             parts: a.parts,

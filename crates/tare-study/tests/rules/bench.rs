@@ -114,6 +114,12 @@ impl Bench {
         );
     }
 
+    /// Takes away a rate of the study.
+    pub(super) fn forget_rate(&mut self, key: &str) {
+        let study = self.study;
+        self.records.retain(|r| !(r.parent == Some(study) && r.kind == Kind::Rate && r.text(Field::Key) == Some(key)));
+    }
+
     /// A made item.
     pub(super) fn item(&mut self, name: &str) -> Id {
         self.add(Kind::Item, None, &[(Field::Name, text(name)), (Field::Make, text("make"))])

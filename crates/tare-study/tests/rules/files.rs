@@ -20,6 +20,9 @@ pub(super) const OWN: &[(&str, &str)] = &[
     ("estimates/test-mass-by-mass.toml", MASS_BY_MASS),
     ("estimates/test-wall-by-wall.toml", WALL_BY_WALL),
     ("estimates/test-root.toml", ROOT),
+    ("processes/test-hourly.toml", HOURLY),
+    ("joints/test-stake.toml", STAKE),
+    ("purchases/test-tooled.toml", TOOLED),
     ("build-up/test-compounded.toml", COMPOUNDED),
     ("build-up/test-margin.toml", MARGIN),
 ];
@@ -257,6 +260,63 @@ manual = { unit = "s", is = "laid" }
 process = { unit = "s", is = "0 [s]" }
 cure = { unit = "s", is = "cure_held" }
 yield = { unit = "1", is = "again" }
+"#;
+
+/// A machine at the hourly rate of a book, with what such a rate may hold already.
+const HOURLY: &str = r#"
+title = "Machine at the rate of a book"
+kind = "process"
+[input]
+cycle = { unit = "s" }
+hour = { unit = "money/h", from = ["rate.machine.hourly"] }
+worn = { unit = "money" }
+used = { unit = "money" }
+setup = { unit = "s" }
+[equation]
+pieces = { unit = "1", is = "1" }
+yield = { unit = "1", is = "1" }
+[machine.press]
+rate = "hour"
+time = "cycle"
+[consumable.cutter]
+cost = "worn"
+[consumable.coolant]
+cost = "used"
+"#;
+
+/// A stroke of a machine with a die that wears.
+const STAKE: &str = r#"
+title = "Stroke with a die"
+kind = "joint"
+[input]
+die = { unit = "money", default = "1000 EUR", source = "definition" }
+die_life = { unit = "1", default = "100000", source = "definition" }
+spent = { unit = "money", default = "0 money", source = "definition" }
+again = { unit = "1", default = "1", source = "definition" }
+[equation]
+manual = { unit = "s", is = "0 [s]" }
+process = { unit = "s", is = "1 [s]" }
+yield = { unit = "1", is = "again" }
+[consumable.all]
+cost = "spent"
+[tool.die]
+cost = "die"
+life = "die_life"
+"#;
+
+/// A bought piece whose tool is paid beside its price.
+const TOOLED: &str = r#"
+title = "Bought with its tool"
+kind = "purchase"
+[input]
+each = { unit = "money" }
+mould = { unit = "money" }
+shots = { unit = "1" }
+[equation]
+price = { unit = "money", is = "each" }
+[tool.mould]
+cost = "mould"
+life = "shots"
 "#;
 
 /// Mark-ups of which each is taken on the one before.

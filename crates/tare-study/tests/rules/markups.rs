@@ -92,6 +92,33 @@ fn markup_is_taken_where_an_item_crosses() {
     near(kind(&study, CostKind::Consumable), 120.0, 1e-9);
 }
 
+/// Over three tiers each mark-up is taken once on what the tier before asks, and never on the tool that is paid with the piece.
+#[test]
+fn no_markup_is_taken_on_itself_over_three_tiers() {
+    let mut bench = Bench::new();
+    let items = ["Pack", "Module", "Bracket"].map(|name| bench.item(name));
+    let top = bench.part(items[0], None, 1.0);
+    let inner = bench.bulk(items[1], top, 2.0);
+    bench.bulk(items[2], inner, 3.0);
+    for (item, spent) in items.iter().zip(["20 EUR", "30 EUR", "10 EUR"]) {
+        bench.operation(*item, "processes/test-step", &[("spent", spent)]);
+    }
+    bench.rate(bench.study, "interest", "0 1/a");
+    // 6000 brackets a year over 5 years: 1 EUR each.
+    bench.operation(items[2], "processes/test-tool", &[("cost", "30000 EUR"), ("life", "1000000")]);
+    for (item, name, profit) in [(items[0], "One", "10 %"), (items[1], "Two", "20 %"), (items[2], "Three", "50 %")] {
+        let tier = maker(&mut bench, name, &[("markup.profit", profit)]);
+        made_by(&mut bench, item, tier);
+    }
+    let study = bench.clean();
+    let bracket = 10.0 * 1.5;
+    let module = (3.0 * bracket + 30.0) * 1.2;
+    near(cost(&study), (2.0 * module + 20.0) * 1.1 + 6.0 * 1.0, 1e-9);
+    near(kind(&study, CostKind::Profit), 6.0 * 5.0 + 2.0 * 15.0 + 20.0, 1e-9);
+    near(kind(&study, CostKind::Tooling), 6.0, 1e-9);
+    super::places::closes(&study);
+}
+
 /// Without organisations nothing crosses.
 #[test]
 fn no_organisation_no_markup() {
@@ -168,6 +195,19 @@ fn costed_here_with_costed_children_is_an_error() {
     let study = bench.compile();
     let said = study.problems.iter().find(|d| d.is_error()).expect("an error");
     assert!(said.place.is_some(), "{said}");
+}
+
+/// Work recorded on a bought item would add nothing: that is said.
+#[test]
+fn work_on_a_bought_item_is_an_error() {
+    let mut bench = Bench::new();
+    let (pack, casting) = (bench.item("Pack"), bench.bought("Casting", "20 EUR"));
+    let top = bench.part(pack, None, 1.0);
+    bench.bulk(casting, top, 1.0);
+    same(bench.cost(), 20.0);
+    bench.operation(casting, "processes/test-step", &[("spent", "5 EUR")]);
+    let said = error(&bench.compile(), "costed-twice").expect("an error");
+    assert!(said.contains("Casting") && said.contains("item P2"), "{said}");
 }
 
 /// An item that is costed as a whole takes mass and time from its children, not cost.

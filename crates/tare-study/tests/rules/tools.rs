@@ -1,6 +1,6 @@
 //! Tools and investment.
 
-use super::bench::{Bench, cost, kind, near, same, text};
+use super::bench::{Bench, cost, error, kind, near, same, text};
 use tare_model::{Field, FieldValue, Id, Kind};
 use tare_study::{CostKind, Study};
 
@@ -185,7 +185,6 @@ fn tools_that_are_not_shared_are_two() {
 
 /// In a ramp divide by discounted volume.
 #[test]
-#[ignore = "open: a scenario states one yearly volume; build-up/tool-charge can do a ramp (check own-tool-ramp), the study binds no list of years"]
 fn a_ramp_divides_by_discounted_volume() {
     let mut bench = Bench::new();
     bench.value(bench.scenario, "volume", "10000 1/a; 20000 1/a; 30000 1/a");
@@ -247,4 +246,121 @@ fn the_register_shows_cavities_and_life_beside_the_cost() {
     same(study.value(row.cost), 1e6);
     same(study.value(row.pieces), 2.0);
     same(study.value(row.life), 150_000.0);
+}
+
+/// A tool that names an item whose two steps both need one: that is asked, and until then each step has its own.
+#[test]
+fn a_tool_serves_one_step_of_an_item() {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "30000 1/a");
+    let stated = [("cost", "1000000 EUR"), ("life", "150000")];
+    let (made, first) = bench.product("processes/test-tool", &stated);
+    let second = bench.operation(made, "processes/test-tool", &[("cost", "500000 EUR"), ("life", "150000")]);
+    let tool = bench.add(Kind::Tool, None, &[(Field::Name, text("Die")), (Field::Items, FieldValue::Refs(vec![made]))]);
+    bench.value(tool, "cost", "2000000 EUR");
+    let study = bench.compile();
+    let said = error(&study, "tool-step").expect("an error");
+    assert!(said.contains("op1 (die)") && said.contains("op2 (die)") && said.contains("tool Die/operations"), "{said}");
+    near(tooling(&study), 1.5 * 8.793, 0.001);
+    // Named, it serves that one: 2 000 000 in place of the 500 000 of the second step.
+    bench.set(tool, Field::Operations, FieldValue::Refs(vec![second]));
+    let study = bench.clean();
+    near(tooling(&study), 3.0 * 8.793, 0.001);
+    assert_eq!(study.tools.iter().map(|t| t.record == Some(tool)).collect::<Vec<_>>(), [false, true]);
+    near(study.value(study.totals.investment.expect("an investment")), 3e6, 1e-6);
+    // Two steps of one calculation do not pay for one record twice.
+    bench.set(tool, Field::Operations, FieldValue::Refs(vec![first, second]));
+    assert!(error(&bench.compile(), "tool-step").is_some());
+}
+
+/// A tool that names operations serves those alone, whatever else its items need.
+#[test]
+fn a_named_operation_leaves_the_other_steps_their_own_tools() {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "30000 1/a");
+    let (made, _) = bench.product("processes/test-tool", &[("cost", "1000000 EUR"), ("life", "150000")]);
+    let second = bench.operation(made, "processes/test-tool", &[("cost", "500000 EUR"), ("life", "150000")]);
+    for (name, operations) in [("Named", vec![second]), ("Whole", vec![])] {
+        bench.add(
+            Kind::Tool,
+            None,
+            &[
+                (Field::Name, text(name)),
+                (Field::Items, FieldValue::Refs(vec![made])),
+                (Field::Operations, FieldValue::Refs(operations)),
+            ],
+        );
+    }
+    let titles: Vec<String> = bench.clean().tools.iter().map(|t| t.title.clone()).collect();
+    assert_eq!(titles, ["Whole", "Named"]);
+}
+
+/// Tools of joints are paid with count times volume: 4 strokes in 1000 products over 5 years, 10 000 a die.
+#[test]
+fn joints_pay_for_their_tools() {
+    let mut bench = Bench::new();
+    let pack = bench.item("Pack");
+    let top = bench.part(pack, None, 1.0);
+    let plate = bench.bought("Plate", "0 EUR");
+    let plates = bench.bulk(plate, top, 2.0);
+    bench.rate(bench.study, "interest", "0 1/a");
+    let free = [("yield", "1"), ("price", "0 EUR"), ("power", "0 kW"), ("floor", "0 m^2")];
+    let station = bench.operation(pack, "processes/station-manual", &free);
+    let joint = bench.joint("joints/test-stake", &[plates], &[("count", "4"), ("die_life", "10000")]);
+    let study = bench.clean();
+    same(study.value(study.tools[0].sets.expect("sets")), 2.0);
+    near(tooling(&study), 2000.0 / 5000.0, 1e-9);
+    super::places::closes(&study);
+    // Strokes made again wear the die as well.
+    bench.value(joint, "again", "0.5");
+    let study = bench.clean();
+    same(study.value(study.tools[0].sets.expect("sets")), 4.0);
+    near(tooling(&study), 4000.0 / 5000.0, 1e-9);
+    super::places::closes(&study);
+    // So do those in rejected assemblies, and what the joint takes is lost with them.
+    bench.value(joint, "again", "1");
+    bench.value(joint, "spent", "0.5 EUR");
+    let before = kind(&bench.clean(), CostKind::Scrap);
+    bench.value(station, "yield", "0.8");
+    let study = bench.clean();
+    same(study.value(study.tools[0].sets.expect("sets")), 3.0);
+    assert!(before.abs() < 1e-12);
+    let labour = kind(&study, CostKind::Labour);
+    near(kind(&study, CostKind::Scrap), 0.25 * (4.0 * 0.5 + labour), 1e-9);
+    super::places::closes(&study);
+}
+
+/// The tool of a purchase is in the same step as its price, so that the table by process closes.
+#[test]
+fn the_tool_of_a_purchase_is_in_its_step() {
+    let mut bench = Bench::new();
+    let pack = bench.item("Pack");
+    let top = bench.part(pack, None, 1.0);
+    let fields = [(Field::Name, text("Cap")), (Field::Make, text("buy")), (Field::Calculation, text("purchases/test-tooled"))];
+    let cap = bench.add(Kind::Item, None, &fields);
+    bench.bulk(cap, top, 2.0);
+    bench.values(cap, &[("each", "3 EUR"), ("mould", "10000 EUR"), ("shots", "1000000")]);
+    bench.rate(bench.study, "interest", "0 1/a");
+    let study = bench.clean();
+    near(cost(&study), 2.0 * (3.0 + 10_000.0 / 10_000.0), 1e-9);
+    super::places::closes(&study);
+}
+
+/// Years that do not fit the life are said.
+#[test]
+fn a_ramp_states_a_volume_for_each_year() {
+    let mut bench = Bench::new();
+    bench.value(bench.scenario, "volume", "10000 1/a; 20000 1/a");
+    bench.product("processes/test-tool", &[("cost", "100000 EUR"), ("life", "150000")]);
+    let study = bench.compile();
+    assert!(error(&study, "ramp-years").is_some_and(|e| e.contains("2 years")));
+    // Lots and demand are of the mean year.
+    same(super::bench::volume(&study, study.items[0].id), 15_000.0);
+    // A maker with a life of its own states its own years.
+    bench.value(bench.scenario, "life", "2 a");
+    let maker = bench.organisation("Maker");
+    bench.set(study.items[0].id, Field::Organisation, FieldValue::Ref(maker));
+    assert!(error(&bench.compile(), "ramp-years").is_none());
+    bench.value(maker, "life", "3 a");
+    assert!(error(&bench.compile(), "ramp-years").is_some_and(|e| e.contains("Maker")));
 }

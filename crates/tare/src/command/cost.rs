@@ -37,6 +37,10 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     groups("By process", &cost.by_process, output);
     tools(&cost, output);
     quotes(&cost, output);
+    for held in open.study.problems.iter().filter(|d| d.code == "in-the-rate") {
+        let place = held.place.as_ref().map(ToString::to_string).unwrap_or_default();
+        output.wrapped("Note: ", &format!("{place}: {}", held.message));
+    }
     if !cost.uncosted.is_empty() {
         output.line("");
         output.wrapped("Without cost: ", &cost.uncosted.join(", "));

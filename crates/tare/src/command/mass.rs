@@ -1,6 +1,6 @@
 //! `tare mass`: the balance and where the mass is.
 
-use super::{Context, Outcome, percent, said, text};
+use super::{Context, Outcome, concerns_order, percent, said, text};
 use crate::output::Output;
 use crate::table::Table;
 use tare_app::view::{self, GroupRow};
@@ -18,7 +18,7 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let mass = view::mass(&open.study);
-    let about: Vec<Diag> = open.study.problems.iter().filter(|d| concerns_mass(d)).cloned().collect();
+    let about: Vec<Diag> = open.study.problems.iter().filter(|d| concerns_mass(d) || concerns_order(d)).cloned().collect();
     if output.json {
         output.json(&serde_json::json!({ "study": open.info.name, "mass": mass, "problems": view::problem_rows(&about) }));
         return Ok(!tare_diag::any_error(&about));

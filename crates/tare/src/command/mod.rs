@@ -205,6 +205,11 @@ pub(crate) fn said(problems: &[Diag], output: &Output) -> bool {
     !any_error(problems)
 }
 
+/// Whether a message is about the order of work on the specimen: every table of the study shows it.
+pub(crate) fn concerns_order(diag: &Diag) -> bool {
+    matches!(diag.code, "removal-before-hold" | "reading-due")
+}
+
 /// Prints under which conditions totals hold.
 pub(crate) fn print_basis(basis: &Basis, output: &Output) {
     output.wrapped("Basis:    ", &basis.line());

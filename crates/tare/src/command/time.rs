@@ -1,9 +1,10 @@
 //! `tare time`: assembly time, needed parts, lines.
 
-use super::{Context, Outcome, count, text};
+use super::{Context, Outcome, concerns_order, count, said, text};
 use crate::output::Output;
 use crate::table::Table;
 use tare_app::view;
+use tare_diag::Diag;
 
 /// Assembly time by motions, needed parts, ideal-time share, line balance
 #[derive(Debug, clap::Args)]
@@ -13,9 +14,11 @@ pub(crate) struct Args {}
 pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let time = view::time(&open.study);
+    let concerns = |d: &&Diag| concerns_order(d) || matches!(d.code, "joint-operation" | "joint-place" | "operation-place");
+    let about: Vec<Diag> = open.study.problems.iter().filter(concerns).cloned().collect();
     if output.json {
-        output.json(&serde_json::json!({ "study": open.info.name, "time": time }));
-        return Ok(true);
+        output.json(&serde_json::json!({ "study": open.info.name, "time": time, "problems": view::problem_rows(&about) }));
+        return Ok(!tare_diag::any_error(&about));
     }
     output.line(&open.info.name);
     output.line(format!("Manual assembly time: {}", text(time.manual.as_ref())));
@@ -61,5 +64,5 @@ pub(crate) fn run(_: &Args, context: &Context, output: &mut Output) -> Outcome {
         }
         table.print(output);
     }
-    Ok(true)
+    Ok(said(&about, output))
 }

@@ -1,0 +1,118 @@
+//! Totals of the product, and how they split: by kind of cost, by process, by material, by function.
+
+use crate::builder::{Builder, Given};
+use crate::cost::ItemCost;
+use crate::kinds::CostKind;
+use crate::lines::LineRef;
+use crate::mass::constituents;
+use crate::part_cost::PartCost;
+use crate::tables::{ToolRow, Totals};
+use std::collections::BTreeMap;
+use tare_model::{Field, Id};
+
+impl Builder<'_> {
+    pub(crate) fn totals(&mut self, part_costs: &[PartCost], costs: &BTreeMap<Id, ItemCost>, tools: &[ToolRow]) -> Totals {
+        let maker = self.index.parts.first().and_then(|top| self.organisation(top.item.id));
+        let mut totals = Totals { volume: self.scenario_line(maker, "volume"), ..Totals::default() };
+        let roots: Vec<usize> = (0..self.index.parts.len()).filter(|p| self.index.parts[*p].parent.is_none()).collect();
+        let subject = self.subject("product", "product", None);
+        let (root_counts, root_lines): (Vec<LineRef>, Vec<LineRef>) =
+            roots.iter().filter_map(|r| Some((*r, part_costs[*r].total?))).map(|(r, l)| (self.count_line(r), l)).unzip();
+        if !root_lines.is_empty() {
+            let given =
+                [("own", Given::Many(&[])), ("counts", Given::Many(&root_counts)), ("children", Given::Many(&root_lines))];
+            totals.cost = self.roll(subject, "cost", "roll-ups/part-kind", &given, "cost");
+        }
+        for kind in CostKind::ALL {
+            let line = self.gather(subject, kind.key(), None, &roots, |p| part_costs[p].kinds.get(&kind).copied());
+            totals.by_kind.extend(line.map(|l| (kind, l)));
+        }
+        let mut counts = Vec::new();
+        let mut masses = Vec::new();
+        for root in &roots {
+            if let Some(mass) = self.adopted(*root) {
+                counts.push(self.count_line(*root));
+                masses.push(mass);
+            }
+        }
+        totals.mass = self.roll(
+            subject,
+            "mass",
+            "roll-ups/sum-mass",
+            &[("counts", Given::Many(&counts)), ("masses", Given::Many(&masses))],
+            "mass",
+        );
+        totals.mass_by_material = self.mass_by("material", |b, part| b.materials_of(part));
+        totals.mass_by_function = self.mass_by("function", |b, part| {
+            let named = std::iter::successors(Some(part), |p| b.index.parts[*p].parent).find_map(|p| {
+                b.index.parts[p].record.text(Field::Function).or(b.index.parts[p].item.text(Field::Function)).map(str::to_owned)
+            });
+            vec![(named.unwrap_or_else(|| "no function stated".to_owned()), 1.0)]
+        });
+        totals.mass_by_process = self.mass_by("process", |b, part| {
+            let item = b.index.parts[part].item;
+            let first = b.index.operations(item.id).iter().find_map(|o| o.text(Field::Calculation)).map(|k| b.title_of(k));
+            let bought = if b.costed_here(item.id) || b.inside_costed(part) { "bought" } else { "no process stated" };
+            vec![(first.unwrap_or_else(|| bought.to_owned()), 1.0)]
+        });
+        self.by_process(&mut totals, part_costs, costs);
+        let invested: Vec<LineRef> = tools.iter().filter_map(|t| t.investment).collect();
+        if !invested.is_empty() {
+            totals.investment = self.roll(subject, "investment", "roll-ups/sum", &[("terms", Given::Many(&invested))], "total");
+        }
+        totals
+    }
+
+    pub(crate) fn title_of(&self, key: &str) -> String {
+        self.sources.library.find(key).map_or_else(|| key.to_owned(), |c| c.title.clone())
+    }
+
+    pub(crate) fn materials_of(&self, part: usize) -> Vec<(String, f64)> {
+        let item = self.index.parts[part].item;
+        let mixed = item.text(Field::Constituents).map(constituents).unwrap_or_default();
+        if !mixed.is_empty() {
+            let rest = 1.0 - mixed.iter().map(|(_, s)| s).sum::<f64>();
+            return mixed.into_iter().chain((rest > 1e-9).then(|| ("other constituents".to_owned(), rest))).collect();
+        }
+        vec![(item.text(Field::Material).unwrap_or("material not named").to_owned(), 1.0)]
+    }
+
+    /// Contributions by calculation; rejects and mark-ups have rows of their own, so that the table closes.
+    pub(crate) fn by_process(&mut self, totals: &mut Totals, part_costs: &[PartCost], costs: &BTreeMap<Id, ItemCost>) {
+        let mut groups: BTreeMap<String, (Vec<LineRef>, Vec<LineRef>)> = BTreeMap::new();
+        for (part, cost) in part_costs.iter().enumerate() {
+            if self.inside_costed(part) {
+                continue;
+            }
+            let item = self.index.parts[part].item.id;
+            let steps: Vec<(String, LineRef)> = costs.get(&item).map(|c| c.steps.clone()).unwrap_or_default();
+            let more = [("assembly rejects", cost.scrap_of_children), ("mark-ups and freight", cost.markups)];
+            let all = steps.into_iter().chain(more.into_iter().filter_map(|(n, l)| Some((n.to_owned(), l?))));
+            for (key, line) in all {
+                let pieces = self.pieces_line(part);
+                let name = self.title_of(&key);
+                let entry = groups.entry(name).or_default();
+                entry.0.push(pieces);
+                entry.1.push(line);
+            }
+        }
+        for (name, (counts, lines)) in groups {
+            let subject = self.subject(&format!("process {name}"), &name, None);
+            let given = [("own", Given::Many(&[])), ("counts", Given::Many(&counts)), ("children", Given::Many(&lines))];
+            let line = self.roll(subject, "cost", "roll-ups/part-kind", &given, "cost");
+            totals.by_process.extend(line.map(|l| (name, l)));
+        }
+    }
+
+    /// How many of a part are paid in one product, as a line: those inside items that are costed as a whole are in their price.
+    pub(crate) fn pieces_line(&mut self, part: usize) -> LineRef {
+        if let Some(known) = self.piece_lines.get(&part) {
+            return *known;
+        }
+        let pieces = self.index.places.paid[part];
+        let subject = self.record_subject(self.index.parts[part].record.id);
+        let line = self.count(subject, "pieces in product", pieces, "counts up the parts tree");
+        self.piece_lines.insert(part, line);
+        line
+    }
+}
