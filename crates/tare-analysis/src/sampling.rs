@@ -1,5 +1,6 @@
 //! From the leaves of a study to streams of draws.
 
+use crate::causes::Cause;
 use std::collections::HashMap;
 use tare_engine::sample::{Distribution, Sampler, Source, Stream};
 use tare_study::{Leaf, LineRef, Lines, Study};
@@ -40,7 +41,7 @@ impl Sampling {
         };
         for (number, leaf) in lines.leaves.iter().enumerate() {
             let source = distribution(leaf).map(|distribution| {
-                let distribution = if may_not_fall_below_zero(leaf) {
+                let distribution = if may_not_fall_below_zero(lines, leaf) {
                     let (kept, share) = distribution.within(0.0, f64::INFINITY);
                     if share > 0.0 {
                         sampling.cuts.push(Cut { leaf: LineRef::Leaf(number as u32), share });
@@ -76,8 +77,8 @@ fn distribution(leaf: &Leaf) -> Option<Distribution> {
 }
 
 /// Masses, lengths, times, prices and factors that are stated above zero cannot fall below it; errors and temperatures can.
-fn may_not_fall_below_zero(leaf: &Leaf) -> bool {
-    leaf.quantity.value > 0.0 && !leaf.quantity.unit.is_point()
+fn may_not_fall_below_zero(lines: &Lines, leaf: &Leaf) -> bool {
+    leaf.quantity.value > 0.0 && !leaf.quantity.unit.is_point() && Cause::of(lines, leaf) != Cause::Instruments
 }
 
 /// What a leaf is, whatever its value and wherever it is listed: for what is shared its address, else subject, record and name.

@@ -170,6 +170,21 @@ impl Graph {
         [node.a, node.b, node.c].into_iter().take(fixed).chain(list.iter().chain(cells).copied())
     }
 
+    /// Lists the operands that the value of a node really hangs on: of a choice the condition (or index) and the side that was taken.
+    pub fn taken(&self, id: NodeId, values: &[f64]) -> Vec<NodeId> {
+        let node = self.nodes[id as usize];
+        let by = values[node.a as usize % values.len()];
+        match node.op {
+            Op::If if !by.is_nan() => vec![node.a, if by != 0.0 { node.b } else { node.c }],
+            Op::Pick => {
+                let list = &self.args[node.b as usize..(node.b + node.c) as usize];
+                let chosen = crate::math::whole_index(by, list.len()).map(|k| list[k]);
+                std::iter::once(node.a).chain(chosen).collect()
+            }
+            _ => self.operands(id).collect(),
+        }
+    }
+
     /// Marks the nodes that any of `results` depends on, themselves included.
     pub fn needed(&self, results: &[NodeId]) -> Vec<bool> {
         let mut needed = vec![false; self.nodes.len()];

@@ -226,36 +226,26 @@ impl Lines {
         &self.subjects[leaf.subject.0 as usize]
     }
 
-    /// The line in which a result went wrong, from the values of all nodes: the first, in the order of need, that is no number while
-    /// everything it reads is one. `None` where the result is a number, or a leaf is to blame.
+    /// The line in which a result went wrong, from the values of all nodes: the first on the way back from the result that is no number
+    /// while what it reads is one; sides not taken do not matter. `None` where the result is a number, or a leaf is to blame.
     pub fn first_failure(&self, result: LineRef, values: &[f64]) -> Option<LineRef> {
-        let needed = self.graph.needed(&[self.node(result)]);
         let broken = |node: NodeId| !values[node as usize].is_finite();
-        let first = (0..self.graph.nodes.len() as NodeId)
-            .find(|node| needed[*node as usize] && broken(*node) && !self.graph.operands(*node).any(broken))?;
-        let lines = (0..self.blocks.len() as u32).flat_map(|block| self.lines_of(block));
-        let mut after: Vec<(NodeId, LineRef)> = lines
-            .filter(|line| !self.name(*line).contains('#'))
-            .map(|line| (self.node(line), line))
-            .filter(|(node, _)| *node >= first && needed[*node as usize] && broken(*node))
-            .collect();
-        after.sort();
-        after.into_iter().find(|(node, _)| self.rests_on(*node, first)).map(|(_, line)| line)
-    }
-
-    /// Whether a node is another or is worked out from it.
-    fn rests_on(&self, node: NodeId, from: NodeId) -> bool {
-        let mut open = vec![node];
-        let mut seen = std::collections::BTreeSet::new();
-        while let Some(at) = open.pop() {
-            if at == from {
-                return true;
-            }
-            if at > from && seen.insert(at) {
-                open.extend(self.graph.operands(at));
-            }
+        let mut way = vec![self.node(result)];
+        let mut at = Some(way[0]).filter(|node| broken(*node));
+        while let Some(node) = at {
+            at = self.graph.taken(node, values).into_iter().find(|operand| broken(*operand));
+            way.extend(at);
         }
-        false
+        if !broken(way[0]) {
+            return None;
+        }
+        let lines = (0..self.blocks.len() as u32).flat_map(|block| self.lines_of(block));
+        let on_the_way = lines.filter(|line| !self.name(*line).contains('#')).filter_map(|line| {
+            let node = self.node(line);
+            Some((way.iter().position(|on| *on == node)?, line))
+        });
+        // the furthest from the result; of several names for one node the first
+        on_the_way.max_by_key(|(place, line)| (*place, std::cmp::Reverse(*line))).map(|(_, line)| line)
     }
 
     /// The last part of a line's address: its name.

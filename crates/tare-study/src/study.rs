@@ -51,11 +51,13 @@ impl Study {
         self.lines.value(line, &self.values)
     }
 
-    /// The study at other values of its leaves, as one draw has them: numbers only, tables and messages stay.
+    /// The study at other values of its leaves, as one draw has them: tables and rows stay, messages are those of
+    /// these values.
     pub fn at(&self, leaves: &[f64]) -> Self {
         let mut study = self.clone();
         study.values.clear();
         tare_engine::eval_point(&study.lines.graph, leaves, &mut study.values);
+        study.problems = crate::refusal::refusals(&study.lines, &study.values);
         study
     }
 
@@ -111,6 +113,21 @@ impl Study {
 
 /// Compiles a study. Problems do not stop it: what depends on a missing input is left out and said so.
 pub fn compile(sources: Sources<'_>) -> Study {
+    // Questions wait for each other up to a fixed depth (see `circle`); whoever calls, there is room for them.
+    std::thread::scope(|scope| {
+        let roomy = std::thread::Builder::new().name("compile".to_owned()).stack_size(STACK);
+        match roomy.spawn_scoped(scope, || compile_here(sources)) {
+            Ok(thread) => thread.join().unwrap_or_else(|bug| std::panic::resume_unwind(bug)),
+            // without another thread the caller's own room has to do
+            Err(_) => compile_here(sources),
+        }
+    })
+}
+
+/// Bytes of stack for compiling: the deepest chain of questions takes about a sixth of it, without optimisation.
+const STACK: usize = 16 << 20;
+
+fn compile_here(sources: Sources<'_>) -> Study {
     let mut builder = Builder::new(sources);
     builder.currency = builder.index.study.and_then(|s| s.text(Field::Currency)).and_then(tare_units::Currency::parse);
     if builder.currency.is_none() {

@@ -81,6 +81,8 @@ pub struct FailureRow {
     pub from: String,
     /// What the formula's names were in that draw.
     pub inputs: Vec<String>,
+    /// What is said of that place in that draw: which table had no row, which division failed.
+    pub says: Vec<String>,
 }
 
 /// Ranges as rows.
@@ -134,7 +136,12 @@ fn failures(study: &Study, ranges: &Ranges) -> Vec<FailureRow> {
             let values: Vec<String> = n.values.iter().map(|v| shown(*v, &n.unit, &study.currency, 6)).collect();
             format!("{} = {}", n.name, n.word.clone().unwrap_or_else(|| values.join("; ")))
         });
+        // the message of the calculation in which it happened
+        let block = step.as_ref().map_or("", |s| s.address.rsplit_once('/').map_or("", |(block, _)| block));
+        let here = |d: &&tare_diag::Diag| matches!(&d.place, Some(tare_diag::Place::Address(at)) if !block.is_empty() && at.starts_with(block));
+        let says = replayed.problems.iter().filter(here).map(|d| d.message.clone());
         FailureRow {
+            says: says.collect(),
             name,
             times: failure.times,
             draw: failure.draw,

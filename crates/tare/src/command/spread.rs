@@ -126,11 +126,29 @@ fn print(view: &SpreadView, output: &Output) {
         output.line("share of the variance: alone, what would go if the cause were known; with");
         output.line("others, what would stay if all others were");
     }
-    for (leaf, share) in &view.cuts {
-        output.wrapped("", &format!("{leaf}: {:.1} % of its spread lay below zero and was cut off", share * 100.0));
+    let bites: Vec<_> = view.cuts.iter().filter(|(_, share)| *share >= 0.01).collect();
+    if !view.cuts.is_empty() {
+        let says = format!("{} spreads reached below zero, where no such value can be, and were cut there", view.cuts.len());
+        let most =
+            if bites.is_empty() { "; less than 1 % of each".to_owned() } else { format!("; more than 1 % of {}", bites.len()) };
+        output.wrapped("", &format!("{says}{most}"));
     }
+    for (leaf, share) in bites {
+        output.wrapped("  ", &format!("{leaf}: {:.1} %", share * 100.0));
+    }
+    failures(view, output);
+}
+
+/// Failed draws; lines that failed in one place are listed together.
+fn failures(view: &SpreadView, output: &Output) {
+    let mut said: Vec<&str> = Vec::new();
     for failure in &view.failures {
         output.wrapped("", &format!("{}: no number in {} draws, first in draw {}", failure.name, failure.times, failure.draw));
+        if said.contains(&failure.from.as_str()) {
+            continue;
+        }
+        said.push(&failure.from);
+        failure.says.iter().for_each(|says| output.wrapped("  ", says));
         output.wrapped("  ", &failure.from);
         failure.inputs.iter().for_each(|input| output.wrapped("    ", input));
     }
