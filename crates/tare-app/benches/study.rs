@@ -91,7 +91,7 @@ fn import_list(bencher: Bencher) {
         let answers = [("quantity-basis".to_owned(), "assembly".to_owned())].into();
         let request = Request { answers, ..Request::default() };
         let plan = import::plan(&session, &loaded, &book, &request).expect("a parts list");
-        assert_eq!(plan.proposal.parts, SIZE.parts);
+        assert_eq!(plan.proposal.counts.rows, SIZE.parts);
         import::accept(&session.workspace, &mut loaded, &plan, "bench").expect("taken");
         folder
     });
