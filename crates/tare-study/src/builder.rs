@@ -47,6 +47,8 @@ pub(crate) struct Builder<'a> {
     pub(crate) piece_lines: HashMap<usize, LineRef>,
     pub(crate) wages: HashMap<String, Option<LineRef>>,
     pub(crate) joints: Vec<crate::joint_time::JointUse>,
+    /// The first station that joins a part, by its place among the work of the assembly: there it is put in.
+    pub(crate) put_in: HashMap<usize, (usize, Id)>,
     pub(crate) times: BTreeMap<usize, crate::time::AssemblyTimes>,
     pub(crate) volumes: BTreeMap<Id, LineRef>,
     /// Paid over worked time, by operation on a line.
@@ -84,6 +86,7 @@ impl<'a> Builder<'a> {
             piece_lines: HashMap::default(),
             wages: HashMap::default(),
             joints: Vec::new(),
+            put_in: HashMap::default(),
             times: BTreeMap::new(),
             volumes: BTreeMap::new(),
             line_losses: BTreeMap::new(),

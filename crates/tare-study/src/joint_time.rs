@@ -65,6 +65,9 @@ impl Builder<'_> {
                         if let (Some(assembly), Some(manual), Some(process)) = (paid, manual, process) {
                             let once = self.one("once", "one per assembly");
                             let operation = self.station_of(joint, assembly);
+                            if let Some(station) = operation {
+                                self.joined_at(station, assembly, &parts);
+                            }
                             let times = self.times.entry(assembly).or_default();
                             times.motions.push(Motion { kind: MotionKind::Joining, count: once, time: manual, operation });
                             times.process.push((once, process, operation));
@@ -76,6 +79,19 @@ impl Builder<'_> {
                 }
             }
             self.joints.push(JointUse { joint: joint.id, key, block, count, manual, context, assembly, paid });
+        }
+    }
+
+    /// Notes the station as the one that puts parts in, unless an earlier one joins them.
+    fn joined_at(&mut self, station: Id, assembly: usize, parts: &[usize]) {
+        let work = self.index.work_of(self.index.parts[assembly].item.id);
+        let Some(place) = work.iter().position(|o| *o == station) else { return };
+        for part in parts {
+            // a part further down comes with the sub-assembly that stands in this one
+            let up = std::iter::successors(Some(*part), |p| self.index.parts[*p].parent);
+            let Some(child) = up.into_iter().find(|p| self.index.parts[*p].parent == Some(assembly)) else { continue };
+            let known = self.put_in.entry(child).or_insert((place, station));
+            *known = (*known).min((place, station));
         }
     }
 

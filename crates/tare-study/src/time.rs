@@ -75,7 +75,8 @@ impl AssemblyTimes {
 }
 
 impl Builder<'_> {
-    /// Handling and inserting of every part that is put into an assembly by hand, and work without a part.
+    /// Handling and inserting of every part that is put into an assembly by hand, and work without a part. A part is put in at the first
+    /// station that joins it; one that no station joins, at the assembly's first.
     pub(crate) fn part_times(&mut self) {
         let mut handled: BTreeMap<(Id, &str), Option<u32>> = BTreeMap::new();
         for part in 0..self.index.parts.len() {
@@ -92,6 +93,7 @@ impl Builder<'_> {
                 ..Context::default()
             };
             let count = self.count_line(part);
+            let operation = self.put_in.get(&part).map(|(_, station)| *station);
             for (name, key, kind) in [
                 ("handling", "motions/handle-part", MotionKind::Handling),
                 ("inserting", "motions/insert-part", MotionKind::Inserting),
@@ -107,8 +109,8 @@ impl Builder<'_> {
                 let Some(time) = self.line(block, "time") else { continue };
                 let process = self.line(block, "process");
                 let times = self.times.entry(parent).or_default();
-                times.motions.push(Motion { kind, count, time, operation: None });
-                times.process.extend(process.map(|p| (count, p, None)));
+                times.motions.push(Motion { kind, count, time, operation });
+                times.process.extend(process.map(|p| (count, p, operation)));
             }
         }
         for part in 0..self.index.parts.len() {

@@ -98,3 +98,35 @@ fn takt_is_productive_hours_over_volume() {
     // 4000 h a year for 20 000.
     near(takt(&computed), 720.0, 1e-6);
 }
+
+/// A part is put in where it is joined: getting and placing a lid that the third station glues on is the third station's work, and what no
+/// joint names is the first's.
+#[test]
+fn a_part_is_put_in_at_the_first_station_that_joins_it() {
+    let mut bench = Bench::new();
+    let stations = line(&mut bench);
+    // what a station does by hand is then what its parts and joints take
+    stations.iter().for_each(|station| bench.forget(*station, "manual_time"));
+    let (lid, label) = (bench.bought("Lid", "0 EUR"), bench.bought("Label", "0 EUR"));
+    for item in [lid, label] {
+        bench.values(item, &[("mass", "1 kg"), ("size", "300 mm"), ("thickness", "20 mm")]);
+    }
+    let top = bench.top();
+    let lid = bench.part(lid, Some(top), 1.0);
+    let cycles = |bench: &Bench| -> Vec<f64> {
+        let study = bench.compile();
+        study.line_balances[0].stations.iter().map(|(_, cycle)| study.value(*cycle)).collect()
+    };
+    let unjoined = cycles(&bench);
+    let joint = bench.joint("joints/test-glue", &[lid], &[("laid", "0 s"), ("cure_held", "0 s")]);
+    bench.set(joint, Field::Operation, FieldValue::Ref(stations[2]));
+    let joined = cycles(&bench);
+    let moved = unjoined[0] - joined[0];
+    assert!(moved > 1.0, "{unjoined:?} {joined:?}");
+    near(joined[2] - unjoined[2], moved, 1e-9);
+    same(joined[1], unjoined[1]);
+    bench.part(label, Some(top), 1.0);
+    let both = cycles(&bench);
+    assert!(both[0] > joined[0] + 1.0, "{both:?}");
+    same(both[2], joined[2]);
+}
