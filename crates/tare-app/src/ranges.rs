@@ -1,6 +1,5 @@
 //! Ranges of the headline numbers, or of any lines asked for.
 
-use crate::basis::Basis;
 use std::sync::atomic::AtomicBool;
 use tare_analysis::{CauseShare, Options, Sampling, Spread, Stop, causes, spread};
 use tare_model::Document;
@@ -27,7 +26,6 @@ pub struct Ranges {
 /// The headline lines of a study, in the order of the report.
 pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
     let totals = &study.totals;
-    let currency = Basis::new(document, study).currency;
     let dominant: Vec<&str> = study.items.iter().filter(|i| i.dominant).map(|i| i.name.as_str()).collect();
     let without = totals.without_dominant.filter(|_| !dominant.is_empty());
     let fixed = [
@@ -36,7 +34,7 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
         ("mass".to_owned(), totals.mass),
         ("manual assembly time".to_owned(), totals.manual),
         ("ideal-time share".to_owned(), totals.ideal_share),
-        (format!("investment in tools, {currency}"), totals.investment),
+        ("investment in tools".to_owned(), totals.investment),
     ];
     let yardsticks = totals.yardsticks.iter().filter_map(|(record, _, cost)| {
         let name = document.get(*record).and_then(|r| r.text(tare_model::Field::Name)).unwrap_or("yardstick");

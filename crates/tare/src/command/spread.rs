@@ -77,16 +77,15 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 fn print(view: &SpreadView, output: &Output) {
     let share = view.coverage * 100.0;
     let range = format!(">{share:.0} % from");
-    let mut table = Table::new(&["~line", ">stated", ">mean", ">+- u", &range, ">to"]);
+    let mut table = Table::new(&["~line", ">stated", ">mean", ">+- u", &range, ">to", "unit"]);
     for row in &view.rows {
-        table.row([
-            row.name.clone(),
-            row.stated.text.clone(),
-            row.mean.clone(),
-            row.uncertainty.clone(),
-            row.low.clone(),
-            row.high.clone(),
-        ]);
+        // the unit is said once
+        let unit = &row.stated.unit;
+        let bare = |text: &str| text.strip_suffix(unit.as_str()).unwrap_or(text).trim_end().to_owned();
+        let unit = if unit == "1" { String::new() } else { unit.clone() };
+        let texts = [&row.stated.text, &row.mean, &row.uncertainty, &row.low, &row.high];
+        let [stated, mean, uncertainty, low, high] = texts.map(|text| bare(text));
+        table.row([row.name.clone(), stated, mean, uncertainty, low, high, unit]);
     }
     table.print(output);
     let settled = if view.settled { "settled" } else { "not settled" };
