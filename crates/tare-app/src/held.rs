@@ -86,21 +86,22 @@ impl Texts {
         current(&self.library, &self.books, key)
     }
 
-    /// The texts of everything a study uses, by key.
-    pub(crate) fn used(&self, document: &Document) -> BTreeMap<String, String> {
-        let mut keys = self.calculations(document);
+    /// The texts of everything a study uses, by key; and the study, which was compiled to find out.
+    pub(crate) fn used(&self, document: &Document) -> (BTreeMap<String, String>, Study) {
+        let study = self.compile(document);
+        let mut keys = self.calculations(document, &study);
         keys.extend(self.materials(document, &keys));
         for record in document.records() {
             keys.extend(record.text(Field::Key).filter(|k| self.library.fastener(k).is_some()).map(|k| format!("fasteners/{k}")));
             keys.extend(record.text(Field::Book).map(|name| self.book_key(name)));
             keys.extend(self.quantity(document, record).map(|name| format!("quantities/{name}")));
         }
-        keys.into_iter().filter_map(|key| self.current(&key).map(|text| (key, text))).collect()
+        let texts = keys.into_iter().filter_map(|key| self.current(&key).map(|text| (key, text))).collect();
+        (texts, study)
     }
 
     /// Calculations that were placed, and those they use.
-    fn calculations(&self, document: &Document) -> BTreeSet<String> {
-        let study = self.compile(document);
+    fn calculations(&self, document: &Document, study: &Study) -> BTreeSet<String> {
         let mut open: Vec<String> = study.lines.templates.iter().map(|t| t.key.clone()).collect();
         // Named, though nothing could be computed with it yet.
         let named = document.records().flat_map(|r| [r.text(Field::Calculation), r.text(Field::BuildUp)]);

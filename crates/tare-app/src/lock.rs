@@ -4,7 +4,7 @@
 
 use crate::clock;
 use crate::session::Session;
-use crate::workspace::{Loaded, Recorded, Stamp, Workspace};
+use crate::workspace::{Fresh, Loaded, Recorded, Stamp, Workspace};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -41,7 +41,7 @@ impl Session {
         if differences.is_empty() {
             return Ok((None, differences));
         }
-        let used = self.workspace.present(&self.library)?.used(&loaded.document);
+        let used = self.workspace.present(&self.library)?.used(&loaded.document).0;
         let standing: BTreeMap<&str, &Record> =
             loaded.document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l))).collect();
         let mut changes = self.workspace.keep(&loaded.document, &used, |key, digest| {
@@ -64,7 +64,7 @@ impl Session {
     /// Messages of the workspace.
     pub fn lock_differences(&self, document: &Document) -> Result<Vec<Difference>, Vec<Diag>> {
         let present = self.workspace.present(&self.library)?;
-        let used = present.used(document);
+        let used = present.used(document).0;
         let held: BTreeMap<&str, &str> =
             document.of_kind(None, Kind::Lock).filter_map(|l| Some((l.text(Field::Key)?, l.text(Field::Digest)?))).collect();
         let mut differences = Vec::new();
@@ -105,7 +105,8 @@ impl Workspace {
             return Ok(Vec::new());
         }
         let Ok(texts) = self.held(library, document) else { return Ok(Vec::new()) };
-        let mut used = texts.used(document);
+        let (mut used, study) = texts.used(document);
+        self.fresh.replace(Some(Fresh { document: document.id, head: None, study, library: texts.library }));
         for lock in document.of_kind(None, Kind::Lock) {
             if let Some(key) = lock.text(Field::Key) {
                 used.remove(key);

@@ -81,9 +81,17 @@ impl Session {
         {
             return Ok(Arc::clone(&kept.study));
         }
-        let texts = self.workspace.held(&self.library, &loaded.document)?;
-        let study = Arc::new(texts.compile(&loaded.document));
-        self.compiled.insert(info.id, Kept { state, study: Arc::clone(&study), library: texts.library });
+        // Recording the last entry may have compiled the study already.
+        let fresh = self.workspace.fresh.take().filter(|f| f.document == info.id && f.head == Some(loaded.head));
+        let (study, library) = match fresh {
+            Some(fresh) => (fresh.study, fresh.library),
+            None => {
+                let texts = self.workspace.held(&self.library, &loaded.document)?;
+                (texts.compile(&loaded.document), texts.library)
+            }
+        };
+        let study = Arc::new(study);
+        self.compiled.insert(info.id, Kept { state, study: Arc::clone(&study), library });
         Ok(study)
     }
 

@@ -3,12 +3,14 @@
 use crate::clock;
 use crate::conflict::conflict_diag;
 use crate::standing;
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tare_diag::{Diag, Place};
 use tare_library::Library;
 use tare_model::{Change, Document, DocumentKind, Edit, FORM, Field, FieldValue, Id, Kind, Record};
 use tare_store::{AppendError, Entry, Journals, OpenMode, Store};
+use tare_study::Study;
 
 /// Replayed entries after which a fresh snapshot is worth writing.
 const STALE_ENTRIES: usize = 16;
@@ -23,7 +25,19 @@ pub struct Workspace {
     pub(crate) store: Store,
     /// The library whose texts studies come to hold; none where nothing is computed.
     pub(crate) library: Option<Arc<Library>>,
+    /// The study that was compiled to see what the last entry uses.
+    pub(crate) fresh: RefCell<Option<Fresh>>,
     folder: PathBuf,
+}
+
+/// A study compiled while its entry was recorded.
+#[derive(Debug)]
+pub(crate) struct Fresh {
+    pub(crate) document: Id,
+    /// The entry, once it is recorded.
+    pub(crate) head: Option<u64>,
+    pub(crate) study: Study,
+    pub(crate) library: Arc<Library>,
 }
 
 /// A document of a workspace, by name.
@@ -85,7 +99,7 @@ impl Workspace {
                 .hint(format!("`tare demo` makes an example, `tare new NAME --workspace {}` begins a study", folder.display())),
             _ => e.diag(),
         })?;
-        Ok(Self { store, library: None, folder: folder.to_path_buf() })
+        Ok(Self { store, library: None, fresh: RefCell::new(None), folder: folder.to_path_buf() })
     }
 
     /// Opens the workspace in a folder, or makes one there; the folders around it are made too.
@@ -100,7 +114,7 @@ impl Workspace {
             std::fs::create_dir_all(around).map_err(|e| crate::files::file_diag(&e, around))?;
         }
         let store = Store::open(folder, OpenMode::Create).map_err(|e| e.diag())?;
-        Ok(Self { store, library: None, folder: folder.to_path_buf() })
+        Ok(Self { store, library: None, fresh: RefCell::new(None), folder: folder.to_path_buf() })
     }
 
     /// The folder.
@@ -265,6 +279,7 @@ impl Workspace {
         let info = DocumentInfo { id: loaded.document.id, kind: loaded.document.kind, name: String::new(), head: loaded.head };
         // The document behind what others recorded meanwhile, once there is any.
         let mut behind: Option<Loaded> = None;
+        self.fresh.replace(None);
         for _ in 0..TRIES {
             let at = behind.as_mut().unwrap_or(loaded);
             let held = match &self.library {
@@ -280,6 +295,9 @@ impl Workspace {
                     *loaded = behind;
                 }
                 loaded.head = number;
+                if let Some(fresh) = self.fresh.borrow_mut().as_mut() {
+                    fresh.head = Some(number);
+                }
                 return Ok((number, entry.says));
             }
             take_out(&mut at.document, &held);

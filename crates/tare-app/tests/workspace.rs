@@ -86,3 +86,25 @@ fn undo_all_the_way_and_redo_all_the_way() {
     session.workspace.redo(&mut loaded, None, "c").expect("redone");
     assert_eq!(loaded.document, done);
 }
+
+/// What is carried along from recording is what compiling again gives, for small edits and for those that change the graph.
+#[test]
+fn a_recorded_edit_leaves_the_study_as_compiling_again_would() {
+    let (_folder, mut session) = session();
+    let info = session.workspace.study(None).expect("one study");
+    let mut loaded = load(&session);
+    session.compiled(&info, &loaded).expect("compiles");
+    let edits =
+        [("P1/mass", "2 kg"), ("P1/mass", "3 kg"), ("P1/mass", "4 lb"), ("P1/count", "3"), ("scenario/volume", "100 1/a")];
+    for (target, to) in edits {
+        let command = EditCommand::Set { target: target.into(), to: to.into(), about: Box::default(), beside: false };
+        let meant = intent(&loaded.document, &session.library, &command).expect("an edit");
+        let stamp = Stamp { author: "b".into(), says: meant.says };
+        session.record(&info, &mut loaded, &meant.changes, &stamp).expect("recorded");
+        let kept = session.compiled(&info, &loaded).expect("compiles");
+        let again = session.compile_document(&loaded.document).expect("compiles");
+        let bits = |values: &[f64]| values.iter().map(|v| v.to_bits()).collect::<Vec<_>>();
+        assert_eq!(bits(&kept.values), bits(&again.values), "{target} {to}");
+        assert_eq!(kept.problems, again.problems, "{target} {to}");
+    }
+}
