@@ -122,7 +122,10 @@ impl Distribution {
     #[inline(always)]
     pub(crate) fn of_shares(&self, lane: &mut Lane) {
         if self.by_score() {
-            lane.iter_mut().for_each(|x| *x = normal_inv(*x));
+            // loops, not closures: a closure would be compiled for the least machine and called
+            for x in lane.iter_mut() {
+                *x = normal_inv(*x);
+            }
             self.from_scores(lane);
         } else {
             self.from_shares(lane);
@@ -150,7 +153,9 @@ impl Distribution {
         match self {
             Distribution::Rectangular { low, high } => {
                 let (low, width) = (*low, high - low);
-                lane.iter_mut().for_each(|x| *x = low + width * *x);
+                for x in lane.iter_mut() {
+                    *x = low + width * *x;
+                }
             }
             Distribution::Triangular { low, mode, high } => {
                 let (low, mode, high) = (*low, *mode, *high);
@@ -173,13 +178,21 @@ impl Distribution {
         match self {
             Distribution::Normal { mean, deviation } => {
                 let (mean, deviation) = (*mean, *deviation);
-                lane.iter_mut().for_each(|x| *x = mean + deviation * *x);
+                for x in lane.iter_mut() {
+                    *x = mean + deviation * *x;
+                }
             }
             Distribution::LogNormal { mean, deviation } => {
                 let (mean, deviation) = (*mean, *deviation);
-                lane.iter_mut().for_each(|x| *x = math::exp(mean + deviation * *x));
+                for x in lane.iter_mut() {
+                    *x = math::exp(mean + deviation * *x);
+                }
             }
-            Distribution::Tabulated(table) => lane.iter_mut().for_each(|x| *x = table.at(*x)),
+            Distribution::Tabulated(table) => {
+                for x in lane.iter_mut() {
+                    *x = table.at(*x);
+                }
+            }
             _ => {}
         }
     }
