@@ -1,13 +1,14 @@
 //! Ranges of the headline numbers, or of any lines asked for.
 
-use crate::basis::Basis;
 use std::sync::atomic::AtomicBool;
 use tare_analysis::{CauseShare, Options, Sampling, Spread, Stop, causes, spread};
 use tare_model::Document;
 use tare_study::{LineRef, Study};
 
-/// Draws in each of the sets by which a range is split by cause.
-const CAUSE_DRAWS: u64 = 8_192;
+/// Draws in each of the sets by which a range is split by cause: shares are good to about two hundredths.
+pub const CAUSE_DRAWS: u64 = 8_192;
+/// The same in a report, which says whole per cent and is not waited for: shares are good to about four hundredths.
+const REPORT_CAUSE_DRAWS: u64 = 2_048;
 
 /// Ranges from one set of draws.
 #[derive(Clone, Debug)]
@@ -18,6 +19,8 @@ pub struct Ranges {
     pub spread: Spread,
     /// Where the range of the first line comes from.
     pub causes: Vec<CauseShare>,
+    /// Draws in each of the sets behind that.
+    pub cause_draws: u64,
     /// The leaves as they were drawn.
     pub sampling: Sampling,
     /// How.
@@ -27,7 +30,6 @@ pub struct Ranges {
 /// The headline lines of a study, in the order of the report.
 pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
     let totals = &study.totals;
-    let currency = Basis::new(document, study).currency;
     let dominant: Vec<&str> = study.items.iter().filter(|i| i.dominant).map(|i| i.name.as_str()).collect();
     let without = totals.without_dominant.filter(|_| !dominant.is_empty());
     let fixed = [
@@ -36,25 +38,38 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
         ("mass".to_owned(), totals.mass),
         ("manual assembly time".to_owned(), totals.manual),
         ("ideal-time share".to_owned(), totals.ideal_share),
-        (format!("investment in tools, {currency}"), totals.investment),
+        ("investment in tools".to_owned(), totals.investment),
     ];
-    let yardsticks = totals.yardsticks.iter().filter_map(|(record, _, cost)| {
+    let yardsticks = totals.yardsticks.iter().map(|(record, value, cost)| {
         let name = document.get(*record).and_then(|r| r.text(tare_model::Field::Name)).unwrap_or("yardstick");
-        Some((format!("cost per unit of {name}"), (*cost)?))
+        cost.map_or_else(|| (name.to_owned(), *value), |cost| (format!("cost per unit of {name}"), cost))
     });
     fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
 }
 
-/// Ranges of lines; `None` when it was stopped.
-pub fn ranges(study: &Study, watched: Vec<(String, LineRef)>, options: Options, stop: Option<&AtomicBool>) -> Option<Ranges> {
+/// Ranges of the headlines as a report gives them: default options, all threads. `None` where there is no headline.
+pub fn of_headlines(document: &Document, study: &Study) -> Option<Ranges> {
+    let watched = headlines(document, study);
+    let options = Options { threads: threads(), ..Options::default() };
+    if watched.is_empty() { None } else { ranges(study, watched, options, REPORT_CAUSE_DRAWS, None) }
+}
+
+/// Ranges of lines, and where that of the first comes from; `None` when it was stopped.
+pub fn ranges(
+    study: &Study,
+    watched: Vec<(String, LineRef)>,
+    options: Options,
+    cause_draws: u64,
+    stop: Option<&AtomicBool>,
+) -> Option<Ranges> {
     let sampling = Sampling::new(study, options.seed);
     let lines: Vec<LineRef> = watched.iter().map(|(_, line)| *line).collect();
     let spread = spread(study, &sampling, &lines, options, Stop { stop, done: None })?;
     let causes = match lines.first() {
-        Some(first) => causes(study, &sampling, *first, CAUSE_DRAWS, options.seed, options.threads),
+        Some(first) => causes(study, &sampling, *first, cause_draws, options.seed, options.threads),
         None => Vec::new(),
     };
-    Some(Ranges { watched, spread, causes, sampling, options })
+    Some(Ranges { watched, spread, causes, cause_draws, sampling, options })
 }
 
 /// The threads this machine has.

@@ -66,6 +66,7 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
             _ if taken && row.gap.is_some() => GapVerdict::Defined,
             _ if !unknown.is_empty() => GapVerdict::Incomplete,
             None => GapVerdict::NotWeighed,
+            Some((_, u)) if u.is_nan() => GapVerdict::NotKnown,
             Some((gap, u)) if f.study.value(gap).abs() <= u => GapVerdict::Within,
             Some(_) => GapVerdict::Larger,
         };
@@ -80,6 +81,10 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
             (Some(gap), Some((line, u)), Some((value, half))) if u > 0.0 => {
                 let half = Figure { text: half, number: number(u, f.study.lines.unit(line)), ..gap.clone() };
                 (Some(Figure { text: value, ..gap }), Some(half))
+            }
+            (Some(gap), Some((line, u)), _) if u.is_nan() => {
+                let why = f.study.why_unknown(line).unwrap_or_default();
+                (Some(gap), Some(Figure::new(f64::NAN, "not known").saying(why.trim_start_matches("not known: "))))
             }
             (gap, ..) => (gap, None),
         };

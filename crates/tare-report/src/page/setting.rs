@@ -72,10 +72,11 @@ impl<'a> Setting<'a> {
         html! {
             (self.because(&figure.text, figure.link.as_deref(), figure.evidence.as_deref().unwrap_or("")))
             @match (&figure.range, &figure.spread) {
-                (Some(range), _) => { small.range { (range.text) } },
+                (Some(range), _) => { small.range { (range.words()) } },
                 (None, Some(spread)) => { small.range { (spread.text) } },
                 (None, None) => {},
             }
+            @for remark in &figure.remarks { small.range { (remark) } }
         }
     }
 

@@ -2,8 +2,9 @@
 
 use super::{Context, Outcome, said};
 use crate::output::Output;
+use crate::progress::Progress;
 use std::path::PathBuf;
-use tare_app::{files, report};
+use tare_app::{files, ranges, report};
 
 /// Write the report: one HTML file that needs nothing else
 #[derive(Debug, clap::Args)]
@@ -17,7 +18,11 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
-    let filled = report::fill(&open.loaded.document, &open.study, &open.session.library, open.loaded.head);
+    let progress = Progress::of("drawing");
+    let (document, study) = (&open.loaded.document, &open.study);
+    let found = ranges::of_headlines(document, study);
+    drop(progress);
+    let filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {
         output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string() }));
