@@ -73,7 +73,9 @@ fn list() -> String {
         number += 1;
         let item = part.refers(tare_model::Field::Item).expect("an item");
         let count = part.number(tare_model::Field::Count).unwrap_or(1.0);
-        writeln!(text, "{level};A-{:05};Part {number};{count};{},5;PA66-GF30", item.0, 3 + number % 900).expect("text");
+        // an assembly weighs what its parts weigh
+        let own = if parts(Some(part.id)).next().is_some() { ";" } else { &format!("{},5;PA66-GF30", 3 + number % 900) };
+        writeln!(text, "{level};A-{:05};Part {number};{count};{own}", item.0).expect("text");
         open.extend(parts(Some(part.id)).rev().map(|part| (level + 1, part)));
     }
     text
@@ -86,7 +88,9 @@ fn import_list(bencher: Bencher) {
         let session = empty(&folder.path().join("w"));
         let mut loaded = session.workspace.load(&session.workspace.study(None).expect("one study")).expect("loads");
         let book = import::read("list.csv", text.as_bytes()).expect("a table");
-        let plan = import::plan(&session, &loaded, &book, &Request::default()).expect("a parts list");
+        let answers = [("quantity-basis".to_owned(), "assembly".to_owned())].into();
+        let request = Request { answers, ..Request::default() };
+        let plan = import::plan(&session, &loaded, &book, &request).expect("a parts list");
         assert_eq!(plan.proposal.parts, SIZE.parts);
         import::accept(&session.workspace, &mut loaded, &plan, "bench").expect("taken");
         folder

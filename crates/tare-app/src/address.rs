@@ -17,13 +17,13 @@ impl<'a> Addresses<'a> {
     pub fn new(document: &'a Document) -> Self {
         let mut addresses = Self { document, by_id: HashMap::new(), by_text: BTreeMap::new() };
         addresses.parts();
-        for record in document.records() {
+        for record in document.records().filter(|r| !is_said(r)) {
             if !addresses.by_id.contains_key(&record.id) {
                 let address = addresses.work_out(record);
                 addresses.put(record.id, address);
             }
         }
-        for record in document.records().filter(|r| !matches!(r.kind, Kind::Value | Kind::Choose | Kind::Rate)) {
+        for record in document.records().filter(|r| !is_said(r)) {
             if let Some(name) = record.text(Field::Name) {
                 addresses.call(record.id, &format!("{} {}", record.kind, name));
             }
@@ -108,7 +108,25 @@ impl<'a> Addresses<'a> {
 
     /// The address of a record.
     pub fn of(&self, id: Id) -> String {
-        self.by_id.get(&id).cloned().unwrap_or_else(|| format!("record {id}"))
+        let known = self.by_id.get(&id).cloned();
+        known.or_else(|| Some(self.work_out(self.document.get(id)?))).unwrap_or_else(|| format!("record {id}"))
+    }
+
+    /// The records that a text in lower case means.
+    fn meant(&self, asked: &str) -> Option<Vec<Id>> {
+        if let Some(ids) = self.by_text.get(asked) {
+            return Some(ids.clone());
+        }
+        let (above, _) = asked.rsplit_once('/')?;
+        let tops = self.document.children(None).filter(|r| matches!(r.kind, Kind::Study | Kind::Book)).map(|r| r.id);
+        let subjects: Vec<Id> = match self.by_text.get(above) {
+            Some(ids) => ids.clone(),
+            None if above == "rate" => tops.collect(),
+            None => return None,
+        };
+        let said = subjects.iter().flat_map(|subject| self.document.children(Some(*subject))).filter(|r| is_said(r));
+        let ids: Vec<Id> = said.filter(|r| self.work_out(r).to_lowercase() == asked).map(|r| r.id).collect();
+        (!ids.is_empty()).then_some(ids)
     }
 
     /// The record an address or a unique name means. Letter case does not matter; a leading `study/` is accepted.
@@ -119,8 +137,8 @@ impl<'a> Addresses<'a> {
         let asked = text.trim().to_lowercase();
         let asked = asked.strip_prefix("study/").unwrap_or(&asked);
         let asked = if asked == "study" || asked == "book" { "product" } else { asked };
-        if let Some(ids) = self.by_text.get(asked) {
-            return self.one(text, ids);
+        if let Some(ids) = self.meant(asked) {
+            return self.one(text, &ids);
         }
         if asked == "product"
             && let Some(book) = self.document.of_kind(None, Kind::Book).next()
@@ -128,20 +146,20 @@ impl<'a> Addresses<'a> {
             return Ok(book);
         }
         // Work stands under the item: `P12/op1` may mean `item P12/op1`.
-        if let Some(ids) = self.by_text.get(&format!("item {asked}")).filter(|_| asked.contains('/')) {
-            return self.one(text, ids);
+        if let Some(ids) = self.meant(&format!("item {asked}")).filter(|_| asked.contains('/')) {
+            return self.one(text, &ids);
         }
         if let Some((label, rest)) = asked.split_once('/')
             && let Some(part) = self.by_text.get(label).and_then(|ids| ids.first()).and_then(|id| self.document.get(*id))
             && let Some(item) = part.refers(Field::Item)
-            && let Some(ids) = self.by_text.get(&format!("{}/{rest}", self.of(item).to_lowercase()))
+            && let Some(ids) = self.meant(&format!("{}/{rest}", self.of(item).to_lowercase()))
         {
-            return self.one(text, ids);
+            return self.one(text, &ids);
         }
         let named: Vec<Id> = self
             .document
             .records()
-            .filter(|r| !matches!(r.kind, Kind::Value | Kind::Choose | Kind::Rate))
+            .filter(|r| !is_said(r))
             .filter(|r| r.text(Field::Name).is_some_and(|n| n.to_lowercase() == asked))
             .map(|r| r.id)
             .collect();
@@ -170,4 +188,9 @@ impl<'a> Addresses<'a> {
             }
         }
     }
+}
+
+/// What is said of records (values, choices, rates) is most of a study: it is looked for under its subject when it is asked for.
+fn is_said(record: &Record) -> bool {
+    matches!(record.kind, Kind::Value | Kind::Choose | Kind::Rate)
 }

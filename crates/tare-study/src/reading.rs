@@ -240,7 +240,9 @@ impl<'a> Builder<'a> {
         let due = if error == "gain" { plain(1.0).unit.dim } else { self.lines.unit(shown).dim };
         if stated.unit.dim != due {
             let word = |d| tare_units::name_of(d).map_or_else(|| format!("{d}"), str::to_owned);
-            let says = format!("the {error} of the instrument is a {}, its reading a {}", word(stated.unit.dim), word(due));
+            let title = self.instrument_title(instrument);
+            let says =
+                format!("{error} of the instrument {title}: found a {} where it reads a {}", word(stated.unit.dim), word(due));
             let diag = Diag::error("dimension", says).at(self.place_of(value, error));
             self.problem(diag.hint("state zero, repeat and resolution in the unit the instrument shows, gain as a share"));
             return Err(Said);

@@ -71,6 +71,24 @@ impl Output {
         }
     }
 
+    /// Prints every error, and of warnings of one kind the first with how many more there are: a study may live with them for months.
+    pub(crate) fn by_kind(&self, problems: &[Diag]) {
+        let mut shown: Vec<Diag> = problems.iter().filter(|d| d.is_error()).cloned().collect();
+        let warnings: Vec<&Diag> = problems.iter().filter(|d| d.severity == Severity::Warning).collect();
+        for (at, warning) in warnings.iter().enumerate() {
+            if warnings[..at].iter().any(|before| before.code == warning.code) {
+                continue;
+            }
+            let more = warnings[at + 1..].iter().filter(|other| other.code == warning.code).count();
+            let mut first = (*warning).clone();
+            if more > 0 {
+                first = first.hint(format!("{more} more of this kind: `--json` and the report list them"));
+            }
+            shown.push(first);
+        }
+        self.messages(&shown);
+    }
+
     /// Prints the first message and how many more there are: what is wrong in an own library is not repeated by every command.
     pub(crate) fn briefly(&self, problems: &[Diag], where_all: &str) {
         let Some(first) = problems.iter().find(|d| d.is_error()).or(problems.first()) else { return };

@@ -169,7 +169,7 @@ impl Editing<'_> {
             problems.push(diag);
             Vec::new()
         });
-        let usual = if about.instrument.is_some() { "measured" } else { "assumed" };
+        let (evidence, class) = self.usual_evidence(about);
         let mut order = self.document.last_order(Some(subject));
         let mut changes = Vec::new();
         for (quantity, text) in stated {
@@ -186,7 +186,7 @@ impl Editing<'_> {
             problems.extend(found.map(|diag| if diag.code == "quantity-unknown" { nearer(diag, kind, &quantity) } else { diag }));
             let mut value = Record::new(clock::new_id(), Kind::Value).under(subject).ordered(order.clone());
             order = order_between(Some(&order), None);
-            value = value.with_text(Field::Quantity, quantity).with_text(Field::Text, text).with_text(Field::Evidence, usual);
+            value = value.with_text(Field::Quantity, quantity).with_text(Field::Text, text).with(evidence, class.clone());
             for (field, content) in &beside {
                 value = value.with(*field, content.clone());
             }

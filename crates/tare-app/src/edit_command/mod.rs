@@ -71,7 +71,7 @@ pub enum EditCommand {
         /// `name=Lid`, `count=2`, `hits=5`.
         fields: Vec<String>,
         /// What is said beside the values among them.
-        about: About,
+        about: Box<About>,
     },
     /// Removes a record and what stands under it.
     Remove {

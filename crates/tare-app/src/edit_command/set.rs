@@ -27,7 +27,9 @@ impl Editing<'_> {
                     shown(Some(&value), &self.addresses)
                 );
                 let mut changes = vec![Change::Set { id: record.id, field, to: Some(value) }];
-                for (field, content) in self.about(about).map_err(one)? {
+                let said = self.about(about).map_err(one)?;
+                let evidence = about.evidence.clone().map(|class| (Field::Evidence, FieldValue::Text(class)));
+                for (field, content) in said.into_iter().chain(evidence) {
                     if record.kind.schema().field(field).is_none() {
                         let says = format!("{} {} has no field `{field}`", article(record.kind), record.kind);
                         let diag = Diag::error("field-unknown", says).at(Place::address(target));
@@ -85,7 +87,7 @@ impl Editing<'_> {
     }
 
     /// The class of evidence said; nothing said: an instrument measures, everything else is a judgement until somebody says more.
-    fn usual_evidence(&self, about: &About) -> (Field, FieldValue) {
+    pub(super) fn usual_evidence(&self, about: &About) -> (Field, FieldValue) {
         let usual = if about.instrument.is_some() { "measured" } else { "assumed" };
         (Field::Evidence, FieldValue::Text(about.evidence.clone().unwrap_or_else(|| usual.to_owned())))
     }

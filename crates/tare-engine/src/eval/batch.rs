@@ -120,6 +120,7 @@ impl Tape {
 
 /// The registers of one thread.
 struct Worker {
+    #[expect(clippy::vec_box, reason = "registers are swapped with the spare one, which must not copy them")]
     registers: Vec<Box<Lane>>,
     /// Results are written here and swapped in, so that a register may be read and written by one step.
     spare: Box<Lane>,

@@ -88,7 +88,7 @@ impl Distribution {
         let (below, above) = (self.share_below(low), self.share_below(high));
         let outside = below + (1.0 - above);
         if outside < 1e-9 || above <= below {
-            return (self, outside.min(1.0).max(0.0) * f64::from(u8::from(outside >= 1e-9)));
+            return (self, outside.clamp(0.0, 1.0) * f64::from(u8::from(outside >= 1e-9)));
         }
         let cut = Table::new(|share| self.quantile(below + share * (above - below)).clamp(low, high));
         (Distribution::Tabulated(Arc::new(cut)), outside)
@@ -126,9 +126,9 @@ impl Distribution {
             for x in lane.iter_mut() {
                 *x = normal_inv(*x);
             }
-            self.from_scores(lane);
+            self.values_of_scores(lane);
         } else {
-            self.from_shares(lane);
+            self.values_of_shares(lane);
         }
     }
 
@@ -136,10 +136,10 @@ impl Distribution {
     #[inline(always)]
     pub(crate) fn of_scores(&self, lane: &mut Lane) {
         if self.by_score() {
-            self.from_scores(lane);
+            self.values_of_scores(lane);
         } else {
             lane.iter_mut().for_each(|x| *x = normal_cdf(*x));
-            self.from_shares(lane);
+            self.values_of_shares(lane);
         }
     }
 
@@ -149,7 +149,7 @@ impl Distribution {
     }
 
     #[inline(always)]
-    fn from_shares(&self, lane: &mut Lane) {
+    fn values_of_shares(&self, lane: &mut Lane) {
         match self {
             Distribution::Rectangular { low, high } => {
                 let (low, width) = (*low, high - low);
@@ -174,7 +174,7 @@ impl Distribution {
     }
 
     #[inline(always)]
-    fn from_scores(&self, lane: &mut Lane) {
+    fn values_of_scores(&self, lane: &mut Lane) {
         match self {
             Distribution::Normal { mean, deviation } => {
                 let (mean, deviation) = (*mean, *deviation);

@@ -234,7 +234,7 @@ fn a_reading_on_an_unknown_scale_is_not_exact() {
     let (pack, lid) = (bench.item("Pack"), bench.bought("Lid", "1 EUR"));
     let top = bench.part(pack, None, 1.0);
     bench.bulk(lid, top, 1.0);
-    let unknown = scale(&mut bench, &[]);
+    let unknown = bench.add(Kind::Instrument, None, &[(Field::Name, text("Scale"))]);
     read(&mut bench, lid, "1 kg", unknown);
     let study = bench.clean();
     // quantities.toml: a measured mass has +- 0.2 %, k = 2.

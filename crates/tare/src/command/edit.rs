@@ -90,7 +90,7 @@ Examples:
         /// Fields and values: `name=Lid`, `count=2`, `hits=5`
         fields: Vec<String>,
         #[command(flatten)]
-        about: AboutArgs,
+        about: Box<AboutArgs>,
     },
     /// Remove a record with all that stands under it, or a value
     #[command(after_help = "Examples:\n  tare edit remove P99\n  tare edit remove P12/mass#2")]
@@ -192,9 +192,12 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         Change::Clear { target, field } => {
             EditCommand::Clear { target: field.as_ref().map_or_else(|| target.clone(), |f| format!("{target}/{f}")) }
         }
-        Change::Add { kind, under, fields, about } => {
-            EditCommand::Add { kind: kind.clone(), under: under.clone(), fields: fields.clone(), about: about.into() }
-        }
+        Change::Add { kind, under, fields, about } => EditCommand::Add {
+            kind: kind.clone(),
+            under: under.clone(),
+            fields: fields.clone(),
+            about: Box::new((&**about).into()),
+        },
         Change::Remove { target } => EditCommand::Remove { target: target.clone() },
         Change::Choose { target, which } => {
             EditCommand::Choose { target: target.clone(), which: which.clone(), says: args.says.clone() }

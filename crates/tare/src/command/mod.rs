@@ -200,8 +200,7 @@ impl Context {
 
 /// Prints messages of the computation and tells whether they hold no error.
 pub(crate) fn said(problems: &[Diag], output: &Output) -> bool {
-    let notes: Vec<Diag> = problems.iter().filter(|d| d.severity != tare_diag::Severity::Note).cloned().collect();
-    output.messages(&notes);
+    output.by_kind(problems);
     !any_error(problems)
 }
 
