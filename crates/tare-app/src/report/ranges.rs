@@ -38,7 +38,7 @@ impl Texts {
 }
 
 /// The range of a line, where one was drawn and it has a width.
-fn range_of<'r>(ranges: Option<&'r Ranges>, line: LineRef) -> Option<&'r Ranged> {
+fn range_of(ranges: Option<&Ranges>, line: LineRef) -> Option<&Ranged> {
     ranges?.spread.ranged.iter().find(|r| r.line == line && r.draws.deviation() > 0.0)
 }
 
@@ -113,7 +113,7 @@ pub(super) fn ranges(f: &mut Filling<'_>, ranges: &Ranges) -> tare_report::Range
     let at_means = f.study.at(&means);
     let (mut rows, mut skewed, mut stepped) = (Vec::new(), Vec::new(), Vec::new());
     for ((name, line), ranged) in ranges.watched.iter().zip(&ranges.spread.ranged) {
-        let stated = if f.is_share(*line) { f.percent(*line) } else { f.figure(*line, 5) };
+        let stated = stated(f, *line);
         let row = RangeRow { result: super::reasons::capital(name), stated, ..RangeRow::default() };
         if ranged.draws.deviation() > 0.0 {
             let at_means = at_means.value(*line);
@@ -179,6 +179,13 @@ fn how(ranges: &Ranges) -> String {
     )
 }
 
+/// The stated value, with as many digits as its headline has.
+fn stated(f: &mut Filling<'_>, line: LineRef) -> Figure {
+    let totals = &f.study.totals;
+    let finely = [totals.cost, totals.without_dominant, totals.mass, totals.investment].contains(&Some(line));
+    if f.is_share(line) { f.percent(line) } else { f.figure(line, if finely { 5 } else { 4 }) }
+}
+
 /// Why means of draws lie elsewhere than the stated values: inputs whose mean is not what is stated, or what a straight line cannot follow.
 fn why_apart(skewed: &[&str], stepped: &[&str]) -> Vec<String> {
     let mut notes = Vec::new();
@@ -219,7 +226,7 @@ fn distribution(f: &mut Filling<'_>, ranges: &Ranges, line: LineRef) -> Option<D
         title: format!("{}: all draws", super::reasons::capital(&name)),
         unit: axis(&unit, &f.study.currency),
         bins,
-        point: Some(f.figure(line, 5)),
+        point: Some(stated(f, line)),
         marks,
     })
 }

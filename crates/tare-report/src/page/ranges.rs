@@ -3,8 +3,8 @@
 use super::setting::{Setting, Size, notes};
 use super::summary::count;
 use super::table::{Kind, Table, text};
+use crate::FailedRow;
 use crate::chart::{Bar, Bars};
-use crate::{FailedRow, Figure};
 use maud::{Markup, html};
 
 /// Failed draws stand here; the summary points to it.
@@ -26,7 +26,14 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                 @for d in &ranges.distributions { (s.chart(d, Size::Half)) }
                 @for d in &ranges.drivers { (s.chart(d, Size::Half)) }
             }
-            @if !ranges.rows.is_empty() { h3 { "Watched results" } (rows(s)) }
+            @if !ranges.rows.is_empty() {
+                h3 { "Watched results" }
+                (rows(s))
+                p.note {
+                    "Numbers are in the unit of the stated value. Symmetric: as many draws below as above. Inputs at their means: each input \
+                     at the mean of its own spread, nothing drawn."
+                }
+            }
             (notes(&ranges.notes))
             @if !ranges.causes.is_empty() { (causes(s)) }
             @if !ranges.cuts.is_empty() { h3 { "Spreads cut at zero" } (cuts(s)) }
@@ -50,21 +57,19 @@ fn rows(s: &Setting<'_>) -> Markup {
         ("Inputs at their means".into(), Kind::Number),
         ("Mean of draws".into(), Kind::Number),
         ("u".into(), Kind::Number),
-        (format!("{share}, symmetric").into(), Kind::Number),
-        (format!("{share}, shortest").into(), Kind::Number),
+        (format!("{share}: symmetric, shortest beneath").into(), Kind::Number),
     ];
     let mut table = Table::of("Ranges of the watched results", columns.into());
     for r in &s.report.ranges.rows {
         // the columns beside it give the range
-        let stated = s.because(&r.stated.text, r.stated.link.as_deref(), "");
+        let stated = s.number_of(&r.stated);
         table.row(vec![
             html! { (r.result) @if !r.note.is_empty() { small { (r.note) } } },
             stated,
             text(&r.at_means),
             text(&r.mean),
             text(&r.uncertainty),
-            text(&r.symmetric),
-            text(&r.shortest),
+            html! { span.n { (r.symmetric) } small.n { (r.shortest) } },
         ]);
     }
     table.html()
@@ -75,9 +80,8 @@ fn causes(s: &Setting<'_>) -> Markup {
     let columns = [("Cause", Kind::Name), ("Alone", Kind::Number), ("With others", Kind::Number), ("Inputs", Kind::Number)];
     let title = format!("Where the range of the {} comes from", ranges.causes_of);
     let mut table = Table::new(&title, &columns);
-    let plain = |figure: &Figure| s.because(&figure.text, figure.link.as_deref(), "");
     for c in &ranges.causes {
-        table.row(vec![text(&c.cause), plain(&c.alone), plain(&c.with_others), text(&c.inputs)]);
+        table.row(vec![text(&c.cause), s.number_of(&c.alone), s.number_of(&c.with_others), text(&c.inputs)]);
     }
     let bar = |c: &crate::CauseRow| Bar {
         label: c.cause.clone(),

@@ -80,6 +80,11 @@ impl<'a> Setting<'a> {
         }
     }
 
+    /// A figure without its range: where that stands already.
+    pub(crate) fn number_of(&self, figure: &Figure) -> Markup {
+        self.because(&figure.text, figure.link.as_deref(), "")
+    }
+
     /// A figure if there is one; nothing otherwise.
     pub(crate) fn maybe(&self, figure: Option<&Figure>) -> Markup {
         figure.map_or_else(|| html! {}, |f| self.figure(f))
