@@ -7,7 +7,9 @@ use tare_study::{LineRef, Study};
 
 /// Draws in each of the sets by which a range is split by cause: shares are good to about two hundredths.
 pub const CAUSE_DRAWS: u64 = 8_192;
-/// The same in a report, which says whole per cent and is not waited for: shares are good to about four hundredths.
+/// The most draws of a report that is told nothing else.
+pub const REPORT_DRAWS: u64 = 200_000;
+/// Draws of causes in a report, which says whole per cent and is not waited for: shares are good to about four hundredths.
 const REPORT_CAUSE_DRAWS: u64 = 2_048;
 
 /// Ranges from one set of draws.
@@ -47,11 +49,12 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
     fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
 }
 
-/// Ranges of the headlines as a report gives them: default options, all threads. `None` where there is no headline.
-pub fn of_headlines(document: &Document, study: &Study) -> Option<Ranges> {
+/// Ranges of the headlines as a report gives them: all threads, the most draws as said. `None` where there is no headline or no
+/// draw is wanted.
+pub fn of_headlines(document: &Document, study: &Study, most: u64) -> Option<Ranges> {
     let watched = headlines(document, study);
-    let options = Options { threads: threads(), ..Options::default() };
-    if watched.is_empty() { None } else { ranges(study, watched, options, REPORT_CAUSE_DRAWS, None) }
+    let options = Options { most, threads: threads(), ..Options::default() };
+    if watched.is_empty() || most == 0 { None } else { ranges(study, watched, options, REPORT_CAUSE_DRAWS, None) }
 }
 
 /// Ranges of lines, and where that of the first comes from; `None` when it was stopped.

@@ -32,7 +32,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let (mut session, info, loaded, warnings) = demo::open(&folder)?;
     let study = session.compiled(&info, &loaded)?;
     let file = args.report.clone().unwrap_or_else(|| folder.join("report.html"));
-    let found = ranges::of_headlines(&loaded.document, &study);
+    let found = ranges::of_headlines(&loaded.document, &study, ranges::REPORT_DRAWS);
     let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref()));
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
     drop(progress);
