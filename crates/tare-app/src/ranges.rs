@@ -5,8 +5,12 @@ use tare_analysis::{CauseShare, Options, Sampling, Spread, Stop, causes, spread}
 use tare_model::Document;
 use tare_study::{LineRef, Study};
 
-/// Draws in each of the sets by which a range is split by cause.
-const CAUSE_DRAWS: u64 = 8_192;
+/// Draws in each of the sets by which a range is split by cause: shares are good to about two hundredths.
+pub const CAUSE_DRAWS: u64 = 8_192;
+/// The most draws of a report that is told nothing else.
+pub const REPORT_DRAWS: u64 = 200_000;
+/// Draws of causes in a report, which says whole per cent and is not waited for: shares are good to about four hundredths.
+const REPORT_CAUSE_DRAWS: u64 = 2_048;
 
 /// Ranges from one set of draws.
 #[derive(Clone, Debug)]
@@ -17,6 +21,8 @@ pub struct Ranges {
     pub spread: Spread,
     /// Where the range of the first line comes from.
     pub causes: Vec<CauseShare>,
+    /// Draws in each of the sets behind that.
+    pub cause_draws: u64,
     /// The leaves as they were drawn.
     pub sampling: Sampling,
     /// How.
@@ -36,23 +42,37 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
         ("ideal-time share".to_owned(), totals.ideal_share),
         ("investment in tools".to_owned(), totals.investment),
     ];
-    let yardsticks = totals.yardsticks.iter().filter_map(|(record, _, cost)| {
+    let yardsticks = totals.yardsticks.iter().map(|(record, value, cost)| {
         let name = document.get(*record).and_then(|r| r.text(tare_model::Field::Name)).unwrap_or("yardstick");
-        Some((format!("cost per unit of {name}"), (*cost)?))
+        cost.map_or_else(|| (name.to_owned(), *value), |cost| (format!("cost per unit of {name}"), cost))
     });
     fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
 }
 
-/// Ranges of lines; `None` when it was stopped.
-pub fn ranges(study: &Study, watched: Vec<(String, LineRef)>, options: Options, stop: Option<&AtomicBool>) -> Option<Ranges> {
+/// Ranges of the headlines as a report gives them: all threads, the most draws as said. `None` where there is no headline or no
+/// draw is wanted.
+pub fn of_headlines(document: &Document, study: &Study, most: u64) -> Option<Ranges> {
+    let watched = headlines(document, study);
+    let options = Options { most, threads: threads(), ..Options::default() };
+    if watched.is_empty() || most == 0 { None } else { ranges(study, watched, options, REPORT_CAUSE_DRAWS, None) }
+}
+
+/// Ranges of lines, and where that of the first comes from; `None` when it was stopped.
+pub fn ranges(
+    study: &Study,
+    watched: Vec<(String, LineRef)>,
+    options: Options,
+    cause_draws: u64,
+    stop: Option<&AtomicBool>,
+) -> Option<Ranges> {
     let sampling = Sampling::new(study, options.seed);
     let lines: Vec<LineRef> = watched.iter().map(|(_, line)| *line).collect();
     let spread = spread(study, &sampling, &lines, options, Stop { stop, done: None })?;
     let causes = match lines.first() {
-        Some(first) => causes(study, &sampling, *first, CAUSE_DRAWS, options.seed, options.threads),
+        Some(first) => causes(study, &sampling, *first, cause_draws, options.seed, options.threads),
         None => Vec::new(),
     };
-    Some(Ranges { watched, spread, causes, sampling, options })
+    Some(Ranges { watched, spread, causes, cause_draws, sampling, options })
 }
 
 /// The threads this machine has.

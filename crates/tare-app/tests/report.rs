@@ -3,7 +3,8 @@
 
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
-use tare_app::{demo, report};
+use tare_app::ranges::Ranges;
+use tare_app::{Options, demo, ranges, report};
 use tare_report::{Figure, GapVerdict, Report};
 use tare_study::Study;
 
@@ -12,7 +13,19 @@ static FILLED: LazyLock<(Report, Arc<Study>)> = LazyLock::new(|| {
     let folder = tempfile::tempdir().expect("a folder");
     let (mut session, info, loaded, _) = demo::open(folder.path()).expect("the demo");
     let study = session.compiled(&info, &loaded).expect("it compiles");
-    (report::fill(&loaded.document, &study, &session.library, loaded.head), study)
+    (report::fill(&loaded.document, &study, &session.library, loaded.head, None), study)
+});
+
+/// The same with ranges of its headlines.
+static RANGED: LazyLock<(Report, Ranges)> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (mut session, info, loaded, _) = demo::open(folder.path()).expect("the demo");
+    let study = session.compiled(&info, &loaded).expect("it compiles");
+    // few draws: what is tested is what the report makes of them
+    let options = Options { most: 2_560, threads: ranges::threads(), ..Options::default() };
+    let watched = ranges::headlines(&loaded.document, &study);
+    let found = ranges::ranges(&study, watched, options, 256, None).expect("nobody stopped it");
+    (report::fill(&loaded.document, &study, &session.library, loaded.head, Some(&found)), found)
 });
 
 /// A printed amount as a number: thin spaces out, the unit off.
@@ -114,4 +127,77 @@ fn headlines_carry_their_spread_and_every_amount_a_known_reason() {
     let share = report.time.ideal_share.as_ref().expect("a share").number;
     let manual = study.value(study.totals.manual.expect("a time"));
     assert!((share - 3.0 * needed / manual).abs() < 1e-9, "the needed parts shown are those of the share shown");
+}
+
+#[test]
+fn every_headline_has_its_range_or_says_why_not() {
+    let (report, found) = &*RANGED;
+    let figures = report.headlines.iter().flat_map(|h| [Some(&h.value), h.without.as_ref().map(|(_, f)| f)]).flatten();
+    let mut outside = 0;
+    for figure in figures {
+        let range = figure.range.as_ref().unwrap_or_else(|| panic!("no range: {figure:?}"));
+        assert!(range.low < range.high && range.coverage == 0.95 && range.draws > 2_000, "{figure:?}");
+        let said = figure.remarks.join(" ");
+        if !(range.low..=range.high).contains(&figure.number) {
+            outside += 1;
+            let side = if figure.number < range.low { "below" } else { "above" };
+            assert!(said.contains(&format!("the stated value lies {side} the range")), "{figure:?}");
+        }
+        // what is read is what is drawn: both ends to the second digit of u
+        let ends: Vec<f64> = range
+            .text
+            .replace('\u{202f}', "")
+            .split(' ')
+            .filter_map(|word| word.parse().ok())
+            .map(|x: f64| if figure.text.ends_with('%') { x / 100.0 } else { x })
+            .collect();
+        let width = range.high - range.low;
+        assert_eq!(ends.len(), 2, "{}", range.text);
+        assert!((ends[0] - range.low).abs() < 0.05 * width && (ends[1] - range.high).abs() < 0.05 * width, "{figure:?}");
+    }
+    assert!(outside >= 1, "what the demo costs without its cells is stated below the range, as its inputs are skewed");
+    assert!(report.headlines.iter().all(|h| !h.value.text.is_empty()), "the stated value stays the number");
+    assert_eq!(report.ranges.rows.len(), found.watched.len());
+    assert!(report.scenario.numerics.contains("2560 draws, seed 1"), "{}", report.scenario.numerics);
+}
+
+#[test]
+fn a_mean_that_lies_apart_is_said_and_only_that() {
+    let (report, found) = &*RANGED;
+    let (plain, study) = &*FILLED;
+    for ((_, line), ranged) in found.watched.iter().zip(&found.spread.ranged) {
+        let apart = (ranged.draws.mean() - study.value(*line)).abs() > 0.1 * ranged.draws.deviation();
+        let link = study.step(*line).address;
+        let figure = report.headlines.iter().map(|h| &h.value).find(|f| f.link.as_deref() == Some(link.as_str()));
+        let Some(figure) = figure else { continue };
+        assert_eq!(figure.remarks.iter().any(|r| r.contains("mean of draws")), apart, "{figure:?}");
+    }
+    let stated = |r: &Report| r.headlines.iter().map(|h| h.value.text.clone()).collect::<Vec<_>>();
+    assert_eq!(stated(report), stated(plain), "ranges change no stated value");
+}
+
+#[test]
+fn the_section_of_ranges_tells_what_was_drawn() {
+    let (report, found) = &*RANGED;
+    let ranges = &report.ranges;
+    assert_eq!(ranges.distributions.len(), 2, "the total, and it without its dominant item");
+    for (distribution, ranged) in ranges.distributions.iter().zip(&found.spread.ranged) {
+        let drawn: f64 = distribution.bins.iter().map(|b| b.count).sum();
+        assert_eq!(drawn, ranged.draws.count() as f64, "every draw is in a bin");
+    }
+    assert!(ranges.causes[0].cause == "prices" && ranges.causes[0].with_others.number > 50.0, "{:?}", ranges.causes);
+    let cut = !found.sampling.cuts.is_empty();
+    assert_eq!(ranges.notes.iter().any(|n| n.contains("below zero")), cut);
+    let failed: usize = ranges.failed.iter().map(|f| f.results.len()).sum();
+    assert_eq!(failed, found.spread.failures.len());
+    let page = report::html(report);
+    assert!(page.contains("Where the range of the should-cost comes from") && !page.contains("No ranges were drawn"));
+}
+
+#[test]
+fn a_report_without_ranges_says_so() {
+    let (report, _) = &*FILLED;
+    let page = report::html(report);
+    assert!(page.contains("No ranges were drawn") && report.headlines.iter().all(|h| h.value.range.is_none()));
+    assert!(report.headlines[0].value.spread.is_some() && report.scenario.numerics.contains("spreads first order (k = 2)"));
 }

@@ -18,6 +18,8 @@ pub struct Figure {
     pub range: Option<Range>,
     /// The first-order spread, where it was asked for.
     pub spread: Option<Spread>,
+    /// What else is to be said of its range or spread: a mean that lies elsewhere, why a spread is not known.
+    pub remarks: Vec<String>,
     /// Anchor of the [`Reason`](crate::Reason) that explains it.
     pub link: Option<String>,
     /// Evidence in words or a share: `measured`, `62 % measured`.
@@ -32,7 +34,7 @@ pub struct Range {
     pub low: f64,
     /// Upper end.
     pub high: f64,
-    /// The range as read: `11.9 to 13.4 kg (5 % to 95 %)`.
+    /// The range as read: `11.9 to 13.4 kg`.
     pub text: String,
     /// Share of the draws that lie inside, from 0 to 1; 0 for a range that was not drawn.
     pub coverage: f64,
@@ -48,6 +50,17 @@ pub struct Spread {
     pub half: f64,
     /// How it reads: `about ± 410 EUR (k = 2, first order)`.
     pub text: String,
+}
+
+impl Range {
+    /// The range with what it is: `95 % of draws: 11.9 to 13.4 kg`; one that was not drawn as it reads.
+    pub fn words(&self) -> String {
+        if self.draws == 0 {
+            return self.text.clone();
+        }
+        let share = format!("{:.1}", self.coverage * 100.0);
+        format!("{} % of draws: {}", share.trim_end_matches('0').trim_end_matches('.'), self.text)
+    }
 }
 
 impl Figure {
@@ -86,6 +99,13 @@ impl Figure {
     #[must_use]
     pub fn about(mut self, half: f64, text: impl Into<String>) -> Self {
         self.spread = Some(Spread { half, text: text.into() });
+        self
+    }
+
+    /// Adds a remark on its range or spread.
+    #[must_use]
+    pub fn saying(mut self, remark: impl Into<String>) -> Self {
+        self.remarks.push(remark.into());
         self
     }
 

@@ -57,6 +57,8 @@ pub enum GapVerdict {
     Defined,
     /// The gap is larger than the uncertainty explains.
     Larger,
+    /// The uncertainty is not known, so that nothing can be said of the gap.
+    NotKnown,
     /// The whole was not weighed, or no part was.
     #[default]
     NotWeighed,
@@ -71,6 +73,7 @@ impl GapVerdict {
             Self::Within => "within uncertainty",
             Self::Defined => "closes by definition: a part is the difference or a share",
             Self::Larger => "larger than uncertainty explains",
+            Self::NotKnown => "uncertainty not known",
             Self::NotWeighed => "not weighed",
             Self::Incomplete => "parts without mass",
         }

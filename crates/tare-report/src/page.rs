@@ -4,6 +4,7 @@ mod cost;
 mod evidence;
 mod mass;
 mod parts;
+mod ranges;
 mod reasons;
 mod record;
 mod setting;
@@ -77,7 +78,7 @@ pub fn html(report: &Report) -> String {
                         (work::time(&s))
                         (parts::photos(&s))
                         (evidence::section(&s))
-                        (evidence::ranges(&s))
+                        (ranges::section(&s))
                         (record::differs(&s))
                         (record::messages(&s))
                         (evidence::methods(&s))

@@ -291,6 +291,34 @@ fn full() -> Report {
                     link: Some(s("study/cost")),
                 }],
             }],
+            coverage: s("95 %"),
+            rows: vec![RangeRow {
+                result: s("Cost"),
+                stated: fig(5.0, "5 EUR"),
+                at_means: s("5.1 EUR"),
+                mean: s("5.2 EUR"),
+                uncertainty: s("0.3 EUR"),
+                symmetric: s("4.7 to 5.9 EUR"),
+                shortest: s("4.6 to 5.8 EUR"),
+                note: s("skewed inputs"),
+            }],
+            causes_of: s("cost"),
+            causes: vec![CauseRow {
+                cause: s("prices"),
+                alone: fig(80.0, "80 %"),
+                with_others: fig(82.0, "82 %"),
+                inputs: s("7"),
+            }],
+            causes_how: s("shares from 1000 draws"),
+            cuts: vec![CutRow { input: s("mass"), share: s("2 %"), value: fig(1.0, "1 kg") }],
+            failed: vec![FailedRow {
+                results: vec![s("Cost"), s("Investment")],
+                draws: s("no number in 3 of 1000 draws"),
+                says: vec![s("a division by nothing")],
+                formula: s("study/P1/op 2/cycle = a / b"),
+                inputs: vec![s("b = 0 s")],
+            }],
+            notes: vec![s("note")],
         },
         findings: vec![Finding {
             kind: s("wear"),
@@ -495,8 +523,32 @@ fn a_range_is_shown_or_announced() {
     let page = html(&full());
     assert!(page.contains("range: about one more or less"));
     assert!(page.contains("about \u{b1} 0.2 kg (k = 2, first order)"));
-    assert!(page.contains("range: 5.5 to 6.5 kg (95 % of 10000 draws)"));
+    assert!(page.contains("95 % of draws: 5.5 to 6.5 kg"));
     assert!(page.contains("spread: not computed"), "a number without both says so");
+}
+
+#[test]
+fn why_a_spread_is_not_known_stands_where_it_would() {
+    let value = Figure::new(1.0, "1 kg").saying("first-order uncertainty not known: no finite slope along item P1/mass");
+    let report = Report { headlines: vec![Headline { label: s("Mass"), value, ..Headline::default() }], ..Report::default() };
+    let page = html(&report);
+    assert!(page.contains("no finite slope along item P1/mass") && !page.contains("spread: not computed"));
+}
+
+#[test]
+fn a_gap_of_unknown_uncertainty_is_no_verdict() {
+    let mut report = full();
+    report.mass.balance[0].verdict = GapVerdict::NotKnown;
+    let page = html(&report);
+    assert!(page.contains("uncertainty not known") && !page.contains("larger than uncertainty explains"));
+}
+
+#[test]
+fn failed_draws_are_named_on_top_and_located() {
+    let page = html(&full());
+    assert!(page.contains("href=\"#failed-draws\"") && page.contains("id=\"failed-draws\""));
+    assert!(page.contains("study/P1/op 2/cycle = a / b") && page.contains("a division by nothing"));
+    assert!(!html(&Report::default()).contains("failed-draws"));
 }
 
 /// The rows of the table with a caption, each with whether it is in the part that is folded.

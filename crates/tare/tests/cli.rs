@@ -29,9 +29,24 @@ fn the_demo_ends_with_its_summary_and_a_report() {
     let page = std::fs::read_to_string(bench.path("tare-demo/report.html")).expect("a report");
     assert!(page.starts_with("<!DOCTYPE html>") && page.len() > 100_000);
     assert!(!page.contains("src=\"http") && !page.contains("href=\"http"), "the report loads nothing");
+    assert!(page.contains("95 % of draws: "), "headlines have their ranges");
     // A second run finds the workspace and records nothing again.
     bench.run(&["demo"]).well();
     assert_eq!(bench.entries(), 1);
+}
+
+#[test]
+fn a_report_may_do_without_ranges() {
+    let bench = Bench::with_demo();
+    let of = |draws: &str| {
+        bench.run(&["report", "--out", "page.html", "--draws", draws]).well();
+        std::fs::read_to_string(bench.path("page.html")).expect("a report")
+    };
+    let (without, with) = (of("0"), of("256"));
+    assert!(
+        without.contains("No ranges were drawn") && without.contains("(k = 2, first order)") && !without.contains("of draws: ")
+    );
+    assert!(with.contains("95 % of draws: ") && with.contains("They have not settled to 1 digit"), "256 draws cannot settle");
 }
 
 #[test]

@@ -64,7 +64,11 @@ pub(super) fn fixed(si: f64, unit: &Unit, currency: &str, decimals: usize) -> St
     // no minus before a zero
     let text = format!("{x:.decimals$}");
     let text = if text.chars().any(|c| matches!(c, '1'..='9')) { text } else { text.trim_start_matches('-').to_owned() };
-    let word = if unit.dim == Dim::MONEY { currency_of(unit, currency) } else { unit.text.replace("money", currency) };
+    let word = match unit.dim {
+        Dim::MONEY => currency_of(unit, currency),
+        _ if unit.is_plain() => String::new(),
+        _ => unit.text.replace("money", currency),
+    };
     grouped(format!("{text} {word}").trim_end())
 }
 
@@ -73,12 +77,46 @@ pub(super) fn fixed(si: f64, unit: &Unit, currency: &str, decimals: usize) -> St
 pub(super) fn with_uncertainty(si: f64, half: f64, unit: &Unit, currency: &str) -> (String, String) {
     let unit = unit_for(si.abs().max(half), unit);
     let u = unit.from_si(half) - unit.from_si(0.0);
-    let power: i32 = format!("{u:.1e}").split_once('e').and_then(|(_, e)| e.parse().ok()).unwrap_or(0);
-    let decimals = usize::try_from(1 - power).unwrap_or(0).min(9);
+    let decimals = usize::try_from(1 - exponent(u)).unwrap_or(0).min(9);
     let word = if unit.dim == Dim::MONEY { currency_of(&unit, currency) } else { unit.text.replace("money", currency) };
     let word = if unit.is_plain() { String::new() } else { format!(" {word}") };
     let rounded: f64 = format!("{u:.1e}").parse().unwrap_or(u);
     (fixed(si, &unit, currency, decimals), grouped(&format!("{rounded:.decimals$}{word}")))
+}
+
+/// Numbers rounded to the place of the second digit of their uncertainty, which stands last, and the word of the unit they share.
+///
+/// Draws say no more than that: 1 480 000 to 2 760 000, not 1 476 777 to 2 760 994.
+pub(super) fn placed(si: &[f64], u: f64, unit: &Unit, currency: &str, per_cent: bool) -> (Vec<String>, String) {
+    let largest = si.iter().fold(u.abs(), |most, x| most.max(x.abs()));
+    let unit = unit_for(largest, unit);
+    let scale = |x: f64| if per_cent { x * 100.0 } else { unit.from_si(x) };
+    let spread = (scale(u) - scale(0.0)).abs();
+    let place = exponent(spread) - 1;
+    let text = |x: f64| {
+        if !x.is_finite() {
+            return "n/a".to_owned();
+        }
+        let decimals = usize::try_from(-place).unwrap_or(0).min(9);
+        let zeros = usize::try_from(place).unwrap_or(0);
+        let step: f64 = format!("1e{zeros}").parse().unwrap_or(1.0);
+        let text = format!("{:.decimals$}", x / step);
+        let text = if text.chars().any(|c| matches!(c, '1'..='9')) { text } else { text.trim_start_matches('-').to_owned() };
+        let zeros = if text == "0" { 0 } else { zeros };
+        grouped(&format!("{text}{}", "0".repeat(zeros)))
+    };
+    let word = match unit.dim {
+        _ if per_cent => "%".to_owned(),
+        Dim::MONEY => currency_of(&unit, currency),
+        _ if unit.is_plain() => String::new(),
+        _ => unit.text.replace("money", currency),
+    };
+    (si.iter().map(|x| text(scale(*x))).chain([text(spread)]).collect(), word)
+}
+
+/// The decimal exponent of a number rounded to two digits, read off its printed form: platform logarithms differ between machines.
+fn exponent(x: f64) -> i32 {
+    format!("{x:.1e}").split_once('e').and_then(|(_, e)| e.parse().ok()).unwrap_or(0)
 }
 
 /// A plain number as a percentage.
@@ -142,5 +180,22 @@ mod tests {
         assert_eq!(pair(402.3593, 0.0982), ("402.359 kg".to_owned(), "0.098 kg".to_owned()));
         assert_eq!(pair(402.3593, 0.0997), ("402.36 kg".to_owned(), "0.10 kg".to_owned()), "rounding up moves the place");
         assert_eq!(with_uncertainty(5710.68, 406.37, &unit("EUR"), "EUR"), ("5711 EUR".to_owned(), "410 EUR".to_owned()));
+    }
+
+    #[test]
+    fn draws_are_rounded_to_the_second_digit_of_their_uncertainty() {
+        let eur = unit("EUR");
+        let of = |x: &[f64], u: f64, unit: &Unit| placed(x, u, unit, "EUR", false);
+        let texts = |list: &[&str]| list.iter().map(|t| (*t).to_owned()).collect::<Vec<_>>();
+        assert_eq!(of(&[5281.25, 4950.55], 169.18, &eur), (texts(&["5280", "4950", "170"]), "EUR".to_owned()));
+        assert_eq!(
+            of(&[2_059_765.0], 327_011.0, &eur).0,
+            texts(&["2\u{202f}060\u{202f}000", "330\u{202f}000"]),
+            "above the units too"
+        );
+        assert_eq!(of(&[-3.0, 12.0], 997.0, &eur).0, texts(&["0", "0", "1000"]), "rounding up moves the place");
+        assert_eq!(of(&[402.3593], 0.0523, &unit("kg")).0, texts(&["402.359", "0.052"]));
+        assert_eq!(placed(&[0.2497], 0.0143, &unit("1"), "EUR", true), (texts(&["25.0", "1.4"]), "%".to_owned()));
+        assert_eq!(of(&[f64::NAN], 1.0, &eur).0[0], "n/a");
     }
 }

@@ -14,8 +14,14 @@ pub(super) fn cost(f: &mut Filling<'_>) -> Cost {
     let processes = grouping(f, "Cost by process", &totals.by_process, totals.cost, 2);
     Cost {
         unit: format!("{} per product", f.study.currency),
-        total: totals.cost.map(|line| f.closing(line, 1.0, 2)),
-        investment: totals.investment.map(|line| f.closing(line, 1.0, 0)),
+        total: totals.cost.map(|line| {
+            let figure = f.closing(line, 1.0, 2);
+            f.about(line, figure)
+        }),
+        investment: totals.investment.map(|line| {
+            let figure = f.closing(line, 1.0, 0);
+            f.about(line, figure)
+        }),
         investment_note: how_paid(f.study),
         tools_in_price: totals.by_kind.iter().find(|(kind, _)| *kind == CostKind::Tooling).map(|(_, line)| f.figure(*line, 4)),
         split: split(f),
@@ -73,7 +79,7 @@ fn split(f: &mut Filling<'_>) -> Option<CostSplit> {
         });
     }
     let names: Vec<String> = dominant.iter().map(|i| i.name.clone()).collect();
-    let note = "a bought item that outweighs everything else hides what the rest costs; its price has its own reasons below";
+    let note = "A bought item that outweighs everything else hides what the rest costs; its price has its own reasons below.";
     Some(CostSplit { item: names.join(", "), note: note.to_owned(), rows })
 }
 

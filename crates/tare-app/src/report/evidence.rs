@@ -62,11 +62,17 @@ pub(super) fn evidence(f: &mut Filling<'_>) -> Evidence {
 fn named(f: &Filling<'_>, leaf: LineRef) -> String {
     let step = f.study.step(leaf);
     let subject = f.study.lines.subject(leaf).title.clone();
-    match (f.library.find(&subject), step.name.as_str()) {
+    let named = match (f.library.find(&subject), step.name.as_str()) {
         (Some(calculation), "method") => format!("{}: method error", calculation.title),
         (Some(calculation), name) => format!("{}: {}", calculation.title, name.replace(['_', '.'], " ")),
         (None, name) => format!("{subject}: {}", name.replace(['_', '.'], " ")),
-    }
+    };
+    super::reasons::capital(&named)
+}
+
+/// An input by name, and its value as stated, with its spread.
+pub(super) fn input(f: &mut Filling<'_>, leaf: LineRef) -> (String, Figure) {
+    (named(f, leaf), spread(f, leaf))
 }
 
 /// The value of an input as stated, with its spread.

@@ -1,6 +1,7 @@
 //! What all sections share: figures that link to their reason, and names of records.
 
 use super::amount::{fixed, percent, shown, with_uncertainty};
+use crate::ranges::Ranges;
 use std::collections::{BTreeMap, BTreeSet};
 use tare_library::Library;
 use tare_model::{Document, Field, Id, Kind, Record};
@@ -13,6 +14,8 @@ pub(super) struct Filling<'a> {
     pub(super) document: &'a Document,
     pub(super) study: &'a Study,
     pub(super) library: &'a Library,
+    /// Ranges of watched lines, where they were drawn.
+    pub(super) ranges: Option<&'a Ranges>,
     /// Lines that figures link to, in the order of their first use, with the group they are listed under.
     pub(super) wanted: Vec<(LineRef, String)>,
     anchors: BTreeMap<LineRef, (LineRef, String)>,
@@ -22,11 +25,12 @@ pub(super) struct Filling<'a> {
 }
 
 impl<'a> Filling<'a> {
-    pub(super) fn new(document: &'a Document, study: &'a Study, library: &'a Library) -> Self {
+    pub(super) fn new(document: &'a Document, study: &'a Study, library: &'a Library, ranges: Option<&'a Ranges>) -> Self {
         Self {
             document,
             study,
             library,
+            ranges,
             wanted: Vec::new(),
             anchors: BTreeMap::new(),
             seen: BTreeSet::new(),
@@ -76,6 +80,11 @@ impl<'a> Filling<'a> {
         Figure { text, ..figure }
     }
 
+    /// Whether a line is printed as a percentage.
+    pub(super) fn is_share(&self, line: LineRef) -> bool {
+        self.study.totals.ideal_share == Some(line)
+    }
+
     /// The figure of a plain line as a percentage.
     pub(super) fn percent(&mut self, line: LineRef) -> Figure {
         let si = self.study.value(line);
@@ -83,16 +92,21 @@ impl<'a> Filling<'a> {
         Figure::new(si, percent(si)).because(anchor)
     }
 
-    /// Sets the first-order spread of a figure made from a line; `None` where nothing spreads.
+    /// Sets the spread of a figure made from a line: first order, and the range where one was drawn. Where there is none, it is said why.
     pub(super) fn about(&self, line: LineRef, figure: Figure) -> Figure {
         let unit = self.study.lines.unit(line);
-        let half = 2.0 * self.study.grounds(line).standard_uncertainty;
-        if half.is_nan() || half <= 0.0 {
-            return figure;
-        }
-        let text = with_uncertainty(self.study.value(line), half, unit, &self.study.currency).1;
-        let text = if figure.text.ends_with('%') { percent(half) } else { text };
-        figure.about(number(half, unit), format!("about \u{b1} {text} (k = 2, first order)"))
+        let half = 2.0 * self.study.standard_uncertainty(line);
+        let figure = if half > 0.0 {
+            let text = with_uncertainty(self.study.value(line), half, unit, &self.study.currency).1;
+            let text = if figure.text.ends_with('%') { percent(half) } else { text };
+            figure.about(number(half, unit), format!("about \u{b1} {text} (k = 2, first order)"))
+        } else {
+            match self.study.why_unknown(line) {
+                Some(why) => figure.saying(format!("first-order uncertainty {why}")),
+                None => figure,
+            }
+        };
+        super::ranges::drawn(self, line, figure)
     }
 
     pub(super) fn optional(&mut self, line: Option<LineRef>, digits: usize) -> Option<Figure> {

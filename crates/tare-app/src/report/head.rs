@@ -27,7 +27,7 @@ pub(super) fn fill(f: &mut Filling<'_>, report: &mut Report, head: u64) {
         volume: life.map_or_else(|| yearly(&volume), |life| format!("{} over {}", yearly(&volume), years(life))),
         base_year: basis.base_year.clone(),
         currency: basis.currency.clone(),
-        numerics: "point values at the stated numbers; spreads first order (k = 2)".to_owned(),
+        numerics: super::ranges::arithmetic(f.ranges),
         build: format!("tare {}", env!("CARGO_PKG_VERSION")),
         state: format!("entry {head} of the journal"),
         more: if basis.book.is_empty() { Vec::new() } else { vec![("Rate book".to_owned(), basis.book.clone())] },

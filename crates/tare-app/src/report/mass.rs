@@ -1,6 +1,6 @@
 //! Weighing, where the mass is, and the joint census.
 
-use super::amount::with_uncertainty;
+use super::amount::{grouped, with_uncertainty};
 use super::filling::{Filling, axis, number};
 use crate::view::{self, count_text};
 use std::collections::BTreeSet;
@@ -62,13 +62,7 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
         // a child that took its mass from this weighing leaves no gap, whatever the scales say
         let taken =
             children.iter().any(|c| f.study.mass.get(*c).is_some_and(|m| matches!(m.how, MassHow::Difference | MassHow::Share)));
-        let verdict = match u {
-            _ if taken && row.gap.is_some() => GapVerdict::Defined,
-            _ if !unknown.is_empty() => GapVerdict::Incomplete,
-            None => GapVerdict::NotWeighed,
-            Some((gap, u)) if f.study.value(gap).abs() <= u => GapVerdict::Within,
-            Some(_) => GapVerdict::Larger,
-        };
+        let verdict = verdict(taken, !unknown.is_empty(), u.map(|(gap, u)| (f.study.value(gap), u)));
         let weighed = matches!(row.how, MassHow::Weighed | MassHow::Stated).then_some(row.mass).flatten();
         let (states, instruments) = readings(f, &row);
         let gap = row.gap.map(|line| f.figure(line, 3));
@@ -80,6 +74,10 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
             (Some(gap), Some((line, u)), Some((value, half))) if u > 0.0 => {
                 let half = Figure { text: half, number: number(u, f.study.lines.unit(line)), ..gap.clone() };
                 (Some(Figure { text: value, ..gap }), Some(half))
+            }
+            (Some(gap), Some((line, u)), _) if u.is_nan() => {
+                let why = f.study.why_unknown(line).unwrap_or_default();
+                (Some(gap), Some(Figure::new(f64::NAN, "not known").saying(why.trim_start_matches("not known: "))))
             }
             (gap, ..) => (gap, None),
         };
@@ -97,6 +95,18 @@ fn balance(f: &mut Filling<'_>) -> Vec<MassBalance> {
         });
     }
     found
+}
+
+/// What a gap means against its expanded uncertainty, once it is a gap at all.
+fn verdict(taken: bool, incomplete: bool, gap: Option<(f64, f64)>) -> GapVerdict {
+    match gap {
+        Some(_) if taken => GapVerdict::Defined,
+        _ if incomplete => GapVerdict::Incomplete,
+        None => GapVerdict::NotWeighed,
+        Some((_, u)) if u.is_nan() => GapVerdict::NotKnown,
+        Some((gap, u)) if gap.abs() <= u => GapVerdict::Within,
+        Some(_) => GapVerdict::Larger,
+    }
 }
 
 /// Mass states and instruments of the readings that the adopted mass of a row rests on.
@@ -181,7 +191,7 @@ pub(super) fn joints(f: &mut Filling<'_>) -> Joints {
             count: Some(Figure::new(group.count, count_text(group.count))),
             length: None,
             // none by hand: a robot or a press does it
-            seconds: group.seconds.filter(|s| *s > 0.0).map(|s| Figure::new(s, format!("{} s", tare_units::show_number(s, 3)))),
+            seconds: group.seconds.filter(|s| *s > 0.0).map(|s| Figure::new(s, grouped(&format!("{s:.1} s")))),
             note: if group.records == 1 { "1 record".to_owned() } else { format!("{} records", group.records) },
         });
     }
@@ -204,4 +214,19 @@ pub(super) fn joints(f: &mut Filling<'_>) -> Joints {
         ("records".to_owned(), census.joints.len().to_string()),
     ];
     Joints { fasteners: fasteners.collect(), rows, totals, notes: Vec::new() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_gap_of_unknown_uncertainty_is_neither_within_nor_larger() {
+        assert_eq!(verdict(false, false, Some((0.5, f64::NAN))), GapVerdict::NotKnown);
+        assert_eq!(verdict(false, false, Some((-0.5, 0.4))), GapVerdict::Larger);
+        assert_eq!(verdict(false, false, Some((-0.5, 0.5))), GapVerdict::Within);
+        assert_eq!(verdict(false, true, Some((0.5, f64::NAN))), GapVerdict::Incomplete, "what is missing comes first");
+        assert_eq!(verdict(true, false, Some((0.5, f64::NAN))), GapVerdict::Defined);
+        assert_eq!(verdict(true, false, None), GapVerdict::NotWeighed);
+    }
 }

@@ -7,19 +7,21 @@ mod filling;
 mod head;
 mod mass;
 mod parts;
+mod ranges;
 mod reasons;
 mod record;
 mod time;
 
+use crate::ranges::Ranges;
 use filling::Filling;
 use tare_library::Library;
 use tare_model::Document;
 use tare_report::Report;
 use tare_study::Study;
 
-/// Fills a report. `head` is the number of the last entry of the study's journal.
-pub fn fill(document: &Document, study: &Study, library: &Library, head: u64) -> Report {
-    let mut f = Filling::new(document, study, library);
+/// Fills a report. `head` is the number of the last entry of the study's journal; without `ranges` spreads are first order.
+pub fn fill(document: &Document, study: &Study, library: &Library, head: u64, ranges: Option<&Ranges>) -> Report {
+    let mut f = Filling::new(document, study, library, ranges);
     let mut report = Report { title: f.study_name(), reasons_off_paper: true, ..Report::default() };
     head::fill(&mut f, &mut report, head);
     report.parts = parts::parts(&mut f);
@@ -29,6 +31,7 @@ pub fn fill(document: &Document, study: &Study, library: &Library, head: u64) ->
     report.time = time::time(&mut f);
     report.cost = cost::cost(&mut f);
     report.evidence = evidence::evidence(&mut f);
+    report.ranges = ranges.map(|r| ranges::ranges(&mut f, r)).unwrap_or_default();
     report.findings = record::findings(&f);
     report.holds = record::holds(&f);
     report.differs = record::differs(&f);

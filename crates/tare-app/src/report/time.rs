@@ -13,9 +13,15 @@ pub(super) fn time(f: &mut Filling<'_>) -> AssemblyTime {
     let needed = f.study.totals.ideal_share.and_then(|share| named(f, share, "needed"));
     AssemblyTime {
         scale: "elementary motions (MTM-1; 1 TMU = 0.036 s) plus process times, no allowance".to_owned(),
-        total: f.optional(f.study.totals.manual, 4),
+        total: f.study.totals.manual.map(|line| {
+            let figure = f.figure(line, 4);
+            f.about(line, figure)
+        }),
         needed: needed.map(|line| f.figure(line, 6)),
-        ideal_share: f.study.totals.ideal_share.map(|line| f.percent(line)),
+        ideal_share: f.study.totals.ideal_share.map(|line| {
+            let figure = f.percent(line);
+            f.about(line, figure)
+        }),
         rows,
         lines: lines(f),
         strip_down: strip_down(f),
@@ -39,7 +45,7 @@ fn rows(f: &mut Filling<'_>) -> Vec<TimeRow> {
             rows.push(TimeRow {
                 assembly: name.clone(),
                 operation: kind.word().to_owned(),
-                motions: Some(f.figure(*line, 4)),
+                motions: Some(f.closing(*line, 1.0, 1)),
                 ..TimeRow::default()
             });
         }
@@ -49,7 +55,7 @@ fn rows(f: &mut Filling<'_>) -> Vec<TimeRow> {
             count: count_text(assembly.pieces),
             motions: None,
             process: None,
-            total: f.optional(assembly.manual, 4),
+            total: assembly.manual.map(|line| f.closing(line, 1.0, 1)),
             // the line behind the share has the reason of the number
             needed: assembly.needed.map(|n| {
                 let figure = Figure::new(n, count_text(n));
@@ -75,7 +81,7 @@ fn lines(f: &mut Filling<'_>) -> Vec<LineBalance> {
         let stations = line
             .stations
             .iter()
-            .map(|(name, cycle)| Station { name: name.clone(), work: f.figure(*cycle, 4), ..Station::default() })
+            .map(|(name, cycle)| Station { name: name.clone(), work: f.closing(*cycle, 1.0, 1), ..Station::default() })
             .collect();
         let used = line.work.zip(line.paid).map(|(w, p)| f.share(w, Some(p))).unwrap_or_default();
         let said = [("operators", line.operators), ("work per product", line.work), ("paid per product", line.paid)];
@@ -97,10 +103,10 @@ fn strip_down(f: &mut Filling<'_>) -> Vec<StripRow> {
         let computed: Vec<_> = computed.into_iter().filter(|l| f.study.value(*l) > 0.0).collect();
         let computed = match computed.as_slice() {
             [] => None,
-            [one] => Some(f.figure(*one, 3)),
+            [one] => Some(f.closing(*one, 1.0, 1)),
             many => {
                 let sum: f64 = many.iter().map(|l| f.study.value(*l)).sum();
-                Some(Figure::new(sum, format!("{} s", tare_units::show_number(sum, 3))))
+                Some(Figure::new(sum, grouped(&format!("{sum:.1} s"))))
             }
         };
         let text = |field| removal.text(field).unwrap_or_default().to_owned();

@@ -15,6 +15,7 @@ pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
 pub use mass::{GroupRow, MassRow, MassView, mass};
 pub use parts::{PartRow, PartsView, parts};
 pub use problems::{ProblemRow, problem_rows};
+pub(crate) use spread::failures;
 pub use spread::{CauseRow, FailureRow, SpreadRow, SpreadView, spread_rows};
 pub use time::{AssemblyRow, LineRow, StationRow, TimeView, time};
 

@@ -127,7 +127,7 @@ pub fn spread_rows(study: &Study, ranges: &Ranges) -> SpreadView {
 }
 
 /// Failed draws, the first of each replayed to show its inputs.
-fn failures(study: &Study, ranges: &Ranges) -> Vec<FailureRow> {
+pub(crate) fn failures(study: &Study, ranges: &Ranges) -> Vec<FailureRow> {
     let found = ranges.spread.failures.iter().map(|failure| {
         let name = ranges.watched.iter().find(|(_, line)| *line == failure.line).map_or("", |(name, _)| name).to_owned();
         let replayed = study.at(&failure.leaves);

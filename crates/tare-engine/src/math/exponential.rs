@@ -67,7 +67,7 @@ struct Parts {
     tail: f64,
 }
 
-#[inline]
+#[inline(always)]
 fn parts(x: f64) -> Parts {
     // subnormals are lifted by 2^54 first
     let small = x < f64::MIN_POSITIVE;
@@ -87,7 +87,7 @@ fn parts(x: f64) -> Parts {
 }
 
 /// Puts the values at zero, below zero, at infinity and at NaN in place of what the parts made of them.
-#[inline]
+#[inline(always)]
 fn at_the_ends(x: f64, inside: f64) -> f64 {
     let value = if x == 0.0 { f64::NEG_INFINITY } else { inside };
     let value = if x < 0.0 { f64::NAN } else { value };
@@ -95,7 +95,8 @@ fn at_the_ends(x: f64, inside: f64) -> f64 {
 }
 
 /// Gives the natural logarithm: minus infinity at zero, NaN below.
-#[inline]
+// always, as `normal_inv` rests on it
+#[inline(always)]
 pub fn ln(x: f64) -> f64 {
     let Parts { k, f, half_square, tail } = parts(x);
     at_the_ends(x, tail + k * LN2_LOW - half_square + f + k * LN2_HIGH)

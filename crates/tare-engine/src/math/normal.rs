@@ -71,7 +71,8 @@ fn polynomial(x: f64, coefficients: &[f64; 8]) -> f64 {
 /// Gives the quantile of the standard normal distribution: the z below which the share `p` lies (AS 241, PPND16).
 ///
 /// Minus infinity at 0, infinity at 1, NaN outside. All three ranges are computed and one is chosen, so that no branch depends on a draw.
-#[inline]
+// always: only inside the loops of the batch evaluator may it use the vector instructions that were found
+#[inline(always)]
 pub fn normal_inv(p: f64) -> f64 {
     let q = p - 0.5;
     let centre = 0.180625 - q * q;

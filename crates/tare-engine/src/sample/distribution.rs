@@ -1,6 +1,5 @@
 //! Distributions, drawn by inversion.
 
-use crate::eval::batch::{LANES, Lane};
 use crate::math::{self, beta_inv, normal_cdf, normal_inv};
 use std::sync::Arc;
 
@@ -96,9 +95,9 @@ impl Distribution {
 
     /// The value below which a share of the distribution lies.
     pub fn quantile(&self, share: f64) -> f64 {
-        let mut lane = [share; LANES];
-        self.of_shares(&mut lane);
-        lane[0]
+        let mut one = [share];
+        self.of_shares(&mut one);
+        one[0]
     }
 
     /// The share of the distribution below a value, by bisection of the quantile: for setting up, not for draws.
@@ -120,9 +119,12 @@ impl Distribution {
 
     /// Turns shares (even numbers between 0 and 1) into values.
     #[inline(always)]
-    pub(crate) fn of_shares(&self, lane: &mut Lane) {
+    pub(crate) fn of_shares(&self, lane: &mut [f64]) {
         if self.by_score() {
-            lane.iter_mut().for_each(|x| *x = normal_inv(*x));
+            // loops, not closures: a closure would be compiled for the least machine and called
+            for x in lane.iter_mut() {
+                *x = normal_inv(*x);
+            }
             self.values_of_scores(lane);
         } else {
             self.values_of_shares(lane);
@@ -131,7 +133,7 @@ impl Distribution {
 
     /// Turns normal scores into values.
     #[inline(always)]
-    pub(crate) fn of_scores(&self, lane: &mut Lane) {
+    pub(crate) fn of_scores(&self, lane: &mut [f64]) {
         if self.by_score() {
             self.values_of_scores(lane);
         } else {
@@ -146,11 +148,13 @@ impl Distribution {
     }
 
     #[inline(always)]
-    fn values_of_shares(&self, lane: &mut Lane) {
+    fn values_of_shares(&self, lane: &mut [f64]) {
         match self {
             Distribution::Rectangular { low, high } => {
                 let (low, width) = (*low, high - low);
-                lane.iter_mut().for_each(|x| *x = low + width * *x);
+                for x in lane.iter_mut() {
+                    *x = low + width * *x;
+                }
             }
             Distribution::Triangular { low, mode, high } => {
                 let (low, mode, high) = (*low, *mode, *high);
@@ -169,17 +173,25 @@ impl Distribution {
     }
 
     #[inline(always)]
-    fn values_of_scores(&self, lane: &mut Lane) {
+    fn values_of_scores(&self, lane: &mut [f64]) {
         match self {
             Distribution::Normal { mean, deviation } => {
                 let (mean, deviation) = (*mean, *deviation);
-                lane.iter_mut().for_each(|x| *x = mean + deviation * *x);
+                for x in lane.iter_mut() {
+                    *x = mean + deviation * *x;
+                }
             }
             Distribution::LogNormal { mean, deviation } => {
                 let (mean, deviation) = (*mean, *deviation);
-                lane.iter_mut().for_each(|x| *x = math::exp(mean + deviation * *x));
+                for x in lane.iter_mut() {
+                    *x = math::exp(mean + deviation * *x);
+                }
             }
-            Distribution::Tabulated(table) => lane.iter_mut().for_each(|x| *x = table.at(*x)),
+            Distribution::Tabulated(table) => {
+                for x in lane.iter_mut() {
+                    *x = table.at(*x);
+                }
+            }
             _ => {}
         }
     }

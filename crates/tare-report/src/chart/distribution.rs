@@ -12,9 +12,9 @@ const HIGH: f64 = 150.0;
 const LANE: f64 = 15.0;
 
 impl Distribution {
-    /// Marks to draw: label, value, link, and whether it is the point value.
+    /// Marks to draw: label, value, link, and whether it is the stated value.
     fn lines(&self) -> Vec<(String, f64, Option<&str>, bool)> {
-        let point = self.point.iter().map(|p| (format!("point {}", p.text), p.number, p.link.as_deref(), true));
+        let point = self.point.iter().map(|p| (format!("stated {}", p.text), p.number, p.link.as_deref(), true));
         let marks =
             self.marks.iter().map(|m| (format!("{} {}", m.label, m.value.text), m.value.number, m.value.link.as_deref(), false));
         let mut lines: Vec<_> = marks.chain(point).filter(|l| l.1.is_finite()).collect();
@@ -45,7 +45,7 @@ impl Chart for Distribution {
                 lanes.push(0.0);
             }
             lanes[lane] = x + half;
-            placed.push((text, value, link, point, x, lane));
+            placed.push((text, value, link, point, x, half, lane));
         }
         let top = LANE * lanes.len() as f64 + 6.0;
         let bottom = top + HIGH;
@@ -68,11 +68,13 @@ impl Chart for Distribution {
             canvas.close();
         }
         canvas.line((8.0, bottom), (width - 8.0, bottom), "zero");
-        for (_, value, _, point, _, lane) in &placed {
+        for (_, value, _, point, .., lane) in &placed {
             let base = LANE * *lane as f64 + 15.0;
             canvas.line((scale.x(*value), base), (scale.x(*value), bottom), if *point { "whisker" } else { "takt" });
         }
-        for (text, _, link, point, x, lane) in placed {
+        for (text, _, link, point, x, half, lane) in placed {
+            // the line of a mark above runs behind the words
+            canvas.rect(x - half - 2.0, LANE * lane as f64, 2.0 * half + 4.0, LANE - 1.0, "ground");
             canvas.open(&text, link);
             let class = if point { "tick strong halo" } else { "tick halo" };
             canvas.centred(x, LANE * lane as f64 + 11.0, TICK, class, &text);

@@ -137,7 +137,7 @@ impl Chart for Gaps {
             let class = match row.verdict {
                 GapVerdict::Larger => "c4 spot",
                 GapVerdict::Within | GapVerdict::Defined => "c1 spot",
-                GapVerdict::NotWeighed | GapVerdict::Incomplete => "c8 spot",
+                GapVerdict::NotKnown | GapVerdict::NotWeighed | GapVerdict::Incomplete => "c8 spot",
             };
             places.texts(&mut canvas, i, &row.label, &values[i], if larger { "label strong" } else { "label" });
             let (x, y) = (scale.x(ratio(row).clamp(-FAR, FAR)), places.y(i));

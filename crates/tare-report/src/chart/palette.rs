@@ -31,7 +31,7 @@ pub const STYLE: &str = "\
 .chart .join{stroke:var(--ch-zero);stroke-width:1;stroke-dasharray:2 2}.chart .band{fill:var(--ch-grid);opacity:.6}\
 .chart .takt{stroke:var(--ch-ink);stroke-width:1.5;stroke-dasharray:5 3}.chart .whisker{stroke:var(--ch-ink);stroke-width:1.4}\
 .chart .sum{fill:none;stroke:var(--ch-ink);stroke-width:1.4}.chart .point{fill:var(--ch-ground);stroke:var(--ch-ink);stroke-width:1.4}\
-.chart .full{fill:var(--ch-ink)}.chart .total{fill:var(--ch-total)}\
+.chart .full{fill:var(--ch-ink)}.chart .ground{fill:var(--ch-ground)}.chart .total{fill:var(--ch-total)}\
 .chart .c1{fill:var(--ch-1)}.chart .c2{fill:var(--ch-2)}.chart .c3{fill:var(--ch-3)}.chart .c4{fill:var(--ch-4)}\
 .chart .c5{fill:var(--ch-5)}.chart .c6{fill:var(--ch-6)}.chart .c7{fill:var(--ch-7)}.chart .c8{fill:var(--ch-8)}\
 .chart rect.edge{stroke:var(--ch-edge);stroke-width:.7;stroke-opacity:.75}\

@@ -33,8 +33,9 @@ impl Rows {
             let value_room = widest(values).min(width * 0.55);
             (width - value_room - 10.0, 6.0, width - 8.0)
         } else {
-            let label_room = widest(labels).min(width * 0.4);
             let value_room = widest(values).min(width * 0.34);
+            // short values leave long names more room
+            let label_room = widest(labels).min((width * 0.6 - value_room).max(width * 0.4));
             (label_room, label_room + 12.0, width - value_room - 12.0)
         };
         Self { width, narrow, label_room, x0, x1, top, pitch: if narrow { 41.0 } else { 24.0 }, count: labels.len() }
@@ -114,7 +115,7 @@ pub(crate) fn key(canvas: &mut Canvas<'_>, width: f64, top: f64, entries: &[(Str
 /// A value with its range in brackets.
 pub(crate) fn with_range(figure: &crate::Figure) -> String {
     match &figure.range {
-        Some(range) if !range.text.is_empty() => format!("{} ({})", figure.text, range.text),
+        Some(range) if !range.text.is_empty() => format!("{}, range {}", figure.text, range.words()),
         _ => figure.text.clone(),
     }
 }

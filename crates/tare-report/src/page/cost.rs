@@ -159,7 +159,7 @@ fn items(s: &Setting<'_>) -> Markup {
         ]);
     }
     if let Some(total) = &s.report.cost.total {
-        table.row_as("total", vec![text("Cost per product"), s.figure(total)]);
+        table.row_as("total", vec![text("Cost per product"), s.number_of(total)]);
     }
     table.html()
 }
@@ -215,7 +215,7 @@ pub(crate) fn tools(s: &Setting<'_>) -> Markup {
         ]);
     }
     if let Some(all) = cost.investment.as_ref().filter(|_| !cost.tools.is_empty()) {
-        table.row_as("total", vec![text("All tools"), s.figure(all)]);
+        table.row_as("total", vec![text("All tools"), s.number_of(all)]);
     }
     html! {
         section id="tools" {

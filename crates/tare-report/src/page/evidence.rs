@@ -1,4 +1,4 @@
-//! What the results rest on, ranges, methods, sources.
+//! What the results rest on, methods, sources.
 
 use super::setting::{Setting, Size, notes};
 use super::summary::count;
@@ -30,26 +30,6 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             h3 { "Weakest links" }
             (table.or_words("No weak links are listed."))
             (notes(&evidence.notes))
-        }
-    }
-}
-
-pub(crate) fn ranges(s: &Setting<'_>) -> Markup {
-    let ranges = &s.report.ranges;
-    html! {
-        section id="ranges" {
-            h2 { "Ranges" }
-            @if !ranges.how.is_empty() { p.note { (ranges.how) } }
-            @if ranges.distributions.is_empty() && ranges.drivers.is_empty() {
-                p.none {
-                    "No ranges were drawn. The spreads in this report are first order (k = 2), taken at the stated values; no number \
-                     is exact."
-                }
-            }
-            div.charts {
-                @for d in &ranges.distributions { (s.chart(d, Size::Half)) }
-                @for d in &ranges.drivers { (s.chart(d, Size::Half)) }
-            }
         }
     }
 }

@@ -72,11 +72,17 @@ impl<'a> Setting<'a> {
         html! {
             (self.because(&figure.text, figure.link.as_deref(), figure.evidence.as_deref().unwrap_or("")))
             @match (&figure.range, &figure.spread) {
-                (Some(range), _) => { small.range { (range.text) } },
+                (Some(range), _) => { small.range { (range.words()) } },
                 (None, Some(spread)) => { small.range { (spread.text) } },
                 (None, None) => {},
             }
+            @for remark in &figure.remarks { small.range { (remark) } }
         }
+    }
+
+    /// A figure without its range: where that stands already.
+    pub(crate) fn number_of(&self, figure: &Figure) -> Markup {
+        self.because(&figure.text, figure.link.as_deref(), "")
     }
 
     /// A figure if there is one; nothing otherwise.

@@ -65,11 +65,13 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             div.headlines.(columns(r.headlines.len())) { @for headline in &r.headlines { (card(s, headline)) } }
             @if r.headlines.is_empty() { p.none { "No headline numbers are given." } }
             @if r.headlines.iter().any(|h| h.total) { (s.boundary()) }
-            @if errors + warnings + unexplained + r.differs.len() > 0 {
+            @let failed = super::ranges::watch(s);
+            @if errors + warnings + unexplained + r.differs.len() > 0 || failed.is_some() {
                 ul.watch {
                     @if errors > 0 { li { a.ref href="#messages" { (count(errors, "error", "errors")) } " in the computation; results that hang on them are missing." } }
                     @if warnings > 0 { li { a.ref href="#messages" { (count(warnings, "warning", "warnings")) } "." } }
                     @if unexplained > 0 { li { a.ref href="#mass" { (count(unexplained, "mass gap", "mass gaps")) } " larger than uncertainty explains." } }
+                    @if let Some(words) = failed { li { (words) } }
                     @if !r.differs.is_empty() { li { a.ref href="#differs" { (count(r.differs.len(), "quantity", "quantities")) } " with values that differ." } }
                 }
             }
@@ -141,28 +143,31 @@ fn card(s: &Setting<'_>, headline: &Headline) -> Markup {
         div.card {
             h3 { (headline.label) }
             p.big { (s.because(&value.text, value.link.as_deref(), "")) }
-            p.range { (spread(value)) }
+            (spread(value))
+            @if let Some(evidence) = &value.evidence { p.rests { (evidence) } }
             @if let Some((words, figure)) = &headline.without {
                 p.without {
                     span { (words) } " " b { (s.because(&figure.text, figure.link.as_deref(), "")) } " "
-                    @if figure.range.is_some() || figure.spread.is_some() { span.range { (spread(figure)) } }
+                    @if figure.range.is_some() || figure.spread.is_some() || !figure.remarks.is_empty() { (spread(figure)) }
                 }
             }
-            @if let Some(evidence) = &value.evidence { p.rests { (evidence) } }
             @if !headline.note.is_empty() { p.rests { (headline.note) } }
         }
     }
 }
 
-/// The sampled range where there is one, else the first-order spread, else that there is none.
+/// The sampled range where there is one, else the first-order spread, else why there is none; then what else is to be said of it.
 fn spread(figure: &Figure) -> Markup {
-    match (&figure.range, &figure.spread) {
-        (Some(range), _) => html! {
-            "range: " (range.text)
-            @if range.draws > 0 { " (" (format!("{:.0} %", range.coverage * 100.0)) " of " (range.draws) " draws)" }
-        },
-        (None, Some(spread)) => text(&spread.text),
-        (None, None) => text("spread: not computed"),
+    let words = match (&figure.range, &figure.spread) {
+        (Some(range), _) if range.draws > 0 => range.words(),
+        (Some(range), _) => format!("range: {}", range.text),
+        (None, Some(spread)) => spread.text.clone(),
+        (None, None) if figure.remarks.is_empty() => "spread: not computed".to_owned(),
+        (None, None) => String::new(),
+    };
+    html! {
+        @if !words.is_empty() { span.range { (words) } }
+        @for remark in &figure.remarks { span.range { (remark) } }
     }
 }
 

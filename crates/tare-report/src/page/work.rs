@@ -194,8 +194,8 @@ fn balance(s: &Setting<'_>, line: &LineBalance) -> Markup {
     html! {
         h3 { (line.title) }
         p.note {
-            "Takt " (s.figure(&line.takt)) @if !line.used.is_empty() { "; share of paid time that is work: " (line.used) } "."
-            @if !line.note.is_empty() { " " (line.note) }
+            "Takt " (s.figure(&line.takt)) @if !line.used.is_empty() { "; share of paid time that is work: " (line.used) }
+            @if !line.note.is_empty() { "; " (line.note) } "."
         }
         div.beside { (s.chart_untitled(line, Size::Half)) (table.html()) }
     }

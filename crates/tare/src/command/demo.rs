@@ -6,7 +6,7 @@ use crate::output::Output;
 use crate::progress::Progress;
 use serde_json::json;
 use std::path::PathBuf;
-use tare_app::{demo, files, report, view};
+use tare_app::{demo, files, ranges, report, view};
 
 /// Make the example workspace, compute it and write its report
 #[derive(Debug, clap::Args)]
@@ -32,7 +32,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let (mut session, info, loaded, warnings) = demo::open(&folder)?;
     let study = session.compiled(&info, &loaded)?;
     let file = args.report.clone().unwrap_or_else(|| folder.join("report.html"));
-    let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head));
+    let found = ranges::of_headlines(&loaded.document, &study, ranges::REPORT_DRAWS);
+    let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref()));
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
     drop(progress);
     let (parts, cost, time, mass, joints) = (

@@ -2,22 +2,30 @@
 
 use super::{Context, Outcome, said};
 use crate::output::Output;
+use crate::progress::Progress;
 use std::path::PathBuf;
-use tare_app::{files, report};
+use tare_app::{files, ranges, report};
 
 /// Write the report: one HTML file that needs nothing else
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare report\n  tare report --out pack.html")]
+#[command(after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0")]
 pub(crate) struct Args {
     /// File to write (else report.html in the workspace)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// The most draws for the ranges of the headlines; 0 leaves ranges out (spreads are then first order)
+    #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
+    draws: u64,
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
-    let filled = report::fill(&open.loaded.document, &open.study, &open.session.library, open.loaded.head);
+    let progress = Progress::of("drawing");
+    let (document, study) = (&open.loaded.document, &open.study);
+    let found = ranges::of_headlines(document, study, args.draws);
+    drop(progress);
+    let filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {
         output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string() }));

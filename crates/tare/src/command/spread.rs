@@ -4,7 +4,7 @@ use super::{Context, Outcome};
 use crate::output::Output;
 use crate::progress::Progress;
 use crate::table::Table;
-use tare_app::ranges::{headlines, ranges, threads};
+use tare_app::ranges::{CAUSE_DRAWS, headlines, ranges, threads};
 use tare_app::view::{self, SpreadView};
 use tare_diag::{Diag, Place};
 
@@ -59,7 +59,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         ..tare_app::Options::default()
     };
     let progress = Progress::of("drawing");
-    let found = ranges(&open.study, watched, options, None);
+    let found = ranges(&open.study, watched, options, CAUSE_DRAWS, None);
     drop(progress);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the ranges were ready")]) };
     let view = view::spread_rows(&open.study, &found);
