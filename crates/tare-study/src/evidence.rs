@@ -68,7 +68,7 @@ impl Lines {
                 }
                 continue;
             }
-            let elasticity = if value == 0.0 { 0.0 } else { slope * leaf.quantity.value / value };
+            let elasticity = if value == 0.0 { 0.0 } else { slope * at_stake(leaf) / value };
             let contribution = slope * u;
             // What holds by definition (one good piece leaves the last step) cannot change, so that no share rests on it.
             if !leaf.source.starts_with("definition") {
@@ -84,4 +84,10 @@ impl Lines {
         let standard_uncertainty = if unknown.is_empty() { variance.sqrt() } else { f64::NAN };
         Grounds { shares, drivers, standard_uncertainty, unknown }
     }
+}
+
+/// What of a leaf may change by so many per cent: all of it; of a yield, which is a share of one, the loss. Otherwise a dozen stations that
+/// reject one piece in a thousand would outweigh everything that is paid.
+fn at_stake(leaf: &crate::lines::Leaf) -> f64 {
+    if leaf.name == "yield" { leaf.quantity.value - 1.0 } else { leaf.quantity.value }
 }
