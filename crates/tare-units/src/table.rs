@@ -149,7 +149,7 @@ const UNITS: &[UnitInfo] = &[
     unit("uF", "", "0.000001", [-1, -2, 4, 2, 0, 0, 0, 0], "microfarad").also(&["\u{b5}F", "\u{3bc}F"]),
     unit("mF", "", "0.001", [-1, -2, 4, 2, 0, 0, 0, 0], "millifarad"),
     unit("H", "num", "1", [1, 2, -2, -2, 0, 0, 0, 0], "henry").says("inductance; the hour is h"),
-    unit("T", "num", "1", [1, 0, -2, -1, 0, 0, 0, 0], "tesla").says("flux density; the tonne is t"),
+    unit("T", "num", "1", [1, 0, -2, -1, 0, 0, 0, 0], "unit of flux density").says("Wb/m^2; the tonne is t"),
     unit("Wb", "mu", "1", [1, 2, -2, -1, 0, 0, 0, 0], "weber"),
     // Temperature
     unit("K", "m", "1", TEMPERATURE, "kelvin").says("absolute temperature or a difference"),
