@@ -50,10 +50,43 @@ fn a_report_may_do_without_ranges() {
 }
 
 #[test]
+fn ranges_are_drawn_for_headlines_and_for_any_line() {
+    let bench = Bench::with_demo();
+    let all = bench.run(&["spread", "--json"]).json();
+    let rows = all["spread"]["rows"].as_array().expect("rows").clone();
+    assert!(
+        rows.len() > 6 && all["spread"]["settled"] == true && all["spread"]["failures"].as_array().is_some_and(Vec::is_empty)
+    );
+    // where everything adds up, the range brackets the stated number
+    let mass = rows.iter().find(|r| r["name"] == "mass").expect("a mass");
+    let percentiles: Vec<f64> =
+        mass["percentiles"].as_array().expect("five").iter().filter_map(serde_json::Value::as_f64).collect();
+    let stated = mass["stated"]["value"].as_f64().expect("a number");
+    assert!(percentiles[0] < stated && stated < percentiles[4] && percentiles.is_sorted(), "{percentiles:?} {stated}");
+    let causes = all["spread"]["causes"].as_array().expect("causes");
+    assert!(causes.iter().any(|c| c["cause"] == "method errors" && c["with_others"].as_f64().is_some_and(|s| s > 0.01)));
+    // the same seed gives the same numbers; another gives others
+    let one = |seed: &str| bench.run(&["spread", "P1.1/cost", "--seed", seed, "--draws", "1280"]).well();
+    assert_eq!(one("3"), one("3"));
+    assert_ne!(one("3"), one("4"));
+    bench.run(&["spread", "P1.1/cots", "--draws", "1280"]).refused(&["P1.1/cots"]);
+    bench.run(&["spread", "--coverage", "100"]).refused(&["between 0 and 100"]);
+}
+
+#[test]
 fn tables_keep_to_eighty_columns() {
     let bench = Bench::with_demo();
-    for command in [&["parts"][..], &["mass"], &["joints", "--each"], &["time"], &["cost"], &["history"], &["calc"], &["verify"]]
-    {
+    for command in [
+        &["parts"][..],
+        &["mass"],
+        &["joints", "--each"],
+        &["time"],
+        &["cost"],
+        &["history"],
+        &["calc"],
+        &["verify"],
+        &["spread"],
+    ] {
         let out = bench.run(command).well();
         let long: Vec<&str> = out.lines().filter(|l| l.chars().count() > 80).collect();
         assert!(long.is_empty(), "{command:?}: {long:#?}");
