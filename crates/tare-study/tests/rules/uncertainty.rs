@@ -3,6 +3,7 @@
 use super::bench::{Bench, cost, near, same, text};
 use tare_model::{Field, Id};
 use tare_study::{Evidence, LineRef, Study};
+use tare_units::Spread;
 
 fn total(study: &Study) -> LineRef {
     study.totals.cost.expect("a cost")
@@ -223,9 +224,25 @@ fn the_headline_is_split_by_the_dominant_bought_item() {
     same(study.value(study.totals.without_dominant.expect("a second headline")), 80.0);
 }
 
-/// E[max] is more than the max of means.
+/// The mean of a line over draws of every normal leaf.
+fn drawn_mean(study: &Study, line: LineRef) -> f64 {
+    use tare_engine::sample::{Distribution, Sampler, Source, Stream};
+    let sources = study.lines.leaves.iter().enumerate().map(|(number, leaf)| match leaf.quantity.spread {
+        Some(Spread::Normal { u }) => Some(Source {
+            stream: Stream::new(&number.to_string(), 1),
+            distribution: Distribution::Normal { mean: leaf.quantity.value, deviation: u },
+        }),
+        _ => None,
+    });
+    let sampler = Sampler { sources: sources.collect(), correlation: None };
+    let random: Vec<bool> = sampler.sources.iter().map(Option::is_some).collect();
+    let tape = tare_engine::Tape::new(&study.lines.graph, &study.values, &random, &[study.lines.node(line)]);
+    let drawn = tape.sample(&sampler, 0..800, tare_engine::How::default()).expect("not stopped");
+    tare_engine::stats::Draws::new(&drawn[0]).mean()
+}
+
+/// E[max] is more than the max of means: what is computed at the stated values hides it, draws show it.
 #[test]
-#[ignore = "open: nothing draws samples yet; first order is flat at the shorter of two parallel stations, and `Study::grounds` says so"]
 fn the_mean_of_the_longest_station_is_more_than_the_longest_mean() {
     let mut bench = Bench::new();
     bench.product(
@@ -234,6 +251,7 @@ fn the_mean_of_the_longest_station_is_more_than_the_longest_mean() {
     );
     let study = bench.clean();
     // For two equal normals the mean of the larger is u / sqrt(pi) above theirs: 30 + 3 / 1.7725.
-    let first_order_mean = cost(&study) / 0.01;
-    near(first_order_mean, 30.0 + 3.0 / std::f64::consts::PI.sqrt(), 0.05);
+    same(cost(&study) / 0.01, 30.0);
+    let drawn = drawn_mean(&study, study.totals.cost.expect("a total")) / 0.01;
+    near(drawn, 30.0 + 3.0 / std::f64::consts::PI.sqrt(), 0.05);
 }
