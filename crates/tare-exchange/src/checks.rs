@@ -132,6 +132,37 @@ pub(crate) fn prices(out: &mut Gathered, answers: &BTreeMap<String, String>) {
     }
 }
 
+/// Masses without a unit anywhere: the unit is asked for, and nothing is dropped in silence.
+pub(crate) fn mass_units(out: &mut Gathered, answers: &BTreeMap<String, String>) {
+    let answer = answers.get("mass-unit").map(|a| a.trim());
+    let unit = answer.and_then(|a| Some((a.to_owned(), crate::rows::kilograms(a)?)));
+    let mut open: Option<(Origin, usize)> = None;
+    for mass in out.rows.iter_mut().filter_map(|r| r.mass.as_mut()) {
+        let Some(value) = mass.value.filter(|_| mass.kg.is_none() && mass.unit.is_empty()) else { continue };
+        match &unit {
+            Some((symbol, kilograms)) => {
+                (mass.unit, mass.kg) = (symbol.clone(), Some(value * kilograms));
+                mass.origin.rule.push_str(&format!("; in {symbol}, as answered"));
+            }
+            None => {
+                let count = open.as_ref().map_or(0, |(_, count)| *count);
+                open = Some((open.map_or_else(|| mass.origin.clone(), |(first, _)| first), count + 1));
+            }
+        }
+    }
+    let Some((at, count)) = open else { return };
+    let message = format!("{count} masses carry no unit, neither in their cells nor in the title; they are not taken");
+    out.warnings.push(Diag::warning("mass-unit-unknown", message).at(place(&at)));
+    if answer == Some("unknown") {
+        return;
+    }
+    let choice = |unit: &str, word: &str| (unit.to_owned(), word.to_owned());
+    let choices =
+        vec![choice("g", "grams"), choice("kg", "kilograms"), choice("lb", "pounds"), choice("unknown", "they stay unknown")];
+    let text = "which unit are the masses in?".to_owned();
+    out.questions.push(Question { id: "mass-unit".to_owned(), text, choices, cell: Some(at) });
+}
+
 /// `4 per motor` in a note: the quantity must be a multiple, and rows with the same word should agree.
 pub(crate) fn notes(out: &mut Gathered) {
     let mut by_word: BTreeMap<String, Vec<(usize, f64, f64)>> = BTreeMap::new();

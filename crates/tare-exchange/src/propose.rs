@@ -159,6 +159,7 @@ fn finish(book: &Book, hints: &Hints, kept: Vec<Found>, mapping: Mapping, sectio
     }
     checks::dates(&mut out, &hints.answers);
     checks::prices(&mut out, &hints.answers);
+    checks::mass_units(&mut out, &hints.answers);
     checks::quantities(&mut out);
     checks::notes(&mut out);
     checks::masses(&mut out);

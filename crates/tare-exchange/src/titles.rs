@@ -85,6 +85,17 @@ pub(crate) fn understand(text: &str) -> Option<Title> {
         return None;
     }
     let (before, unit) = unit_part(text);
+    // `Mass g`, `Gewicht_kg`: only behind a word for mass, since `g` may be anything elsewhere.
+    let (before, unit) = match before.trim().rsplit_once([' ', '_']) {
+        Some((title, last))
+            if unit.is_none()
+                && matches!(crate::quantity::unit_kind(last), Some((crate::QuantityKind::Mass, _)))
+                && matches!(lookup(&plain(title)), Some(M::Mass | M::MassLine)) =>
+        {
+            (title.to_owned(), Some(last.to_owned()))
+        }
+        _ => (before, unit),
+    };
     let plain_whole = plain(&before);
     let stripped = plain_whole.trim_start_matches(['#', ' ']).trim_end_matches(['/', ' ']);
     let mut found = lookup(&plain_whole).or_else(|| lookup(stripped)).map(|m| (m, true));
@@ -194,6 +205,10 @@ mod tests {
         }
         let mass = understand("Mass (g)").expect("known");
         assert_eq!((mass.meaning, mass.unit.as_deref()), (M::Mass, Some("g")));
+        for (title, unit) in [("Mass g", "g"), ("Gewicht_kg", "kg"), ("Unit weight lb", "lb")] {
+            let mass = understand(title).unwrap();
+            assert_eq!((mass.meaning, mass.unit.as_deref()), (M::Mass, Some(unit)), "{title}");
+        }
         let price = understand("Unit price [EUR] excl. VAT").expect("known");
         assert_eq!(
             (price.meaning, price.currency.as_deref(), price.per, price.tax),

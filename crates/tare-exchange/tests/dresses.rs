@@ -331,3 +331,17 @@ fn refusals_name_the_kind_of_file() {
         assert!(said.starts_with("nothing is imported") && said.contains(why), "{text}: {said}");
     }
 }
+
+/// Masses of which nobody says the unit are asked about: they are neither guessed nor dropped.
+#[test]
+fn masses_without_a_unit_are_asked_about() {
+    let text = "Part number;Name;Qty;Mass\nA-3;Beam;4;30,5\nA-4;Bolt;6;3,5\nA-5;Lid;1;120,5\n";
+    let asked = take(text);
+    assert!(asked.questions.iter().any(|q| q.id == "mass-unit"), "{:?}", asked.questions);
+    assert!(asked.warnings.iter().any(|w| w.code == "mass-unit-unknown" && w.message.starts_with("3 masses")));
+    let told = answered(text, "mass-unit", "g");
+    let kg: Vec<Option<f64>> = told.rows.iter().map(|r| r.mass.as_ref().and_then(|m| m.kg)).collect();
+    assert_eq!(kg, [Some(0.0305), Some(0.0035), Some(0.1205)]);
+    assert!(told.questions.is_empty(), "{:?}", told.questions);
+    assert!(answered(text, "mass-unit", "unknown").questions.is_empty());
+}

@@ -300,7 +300,8 @@ pub(crate) fn source_of(value: &Record) -> String {
         parts.push(source.to_owned());
     }
     if let (Some(file), Some(cell)) = (value.text(Field::File), value.text(Field::Cell)) {
-        parts.push(format!("{file}, {cell}"));
+        let raw = value.text(Field::Raw).map_or_else(String::new, |raw| format!(": `{raw}`"));
+        parts.push(format!("{file}, {cell}{raw}"));
     }
     if let Some(state) = value.text(Field::MassState) {
         parts.push(state.to_owned());
