@@ -2,7 +2,7 @@
 
 use crate::sampling::Sampling;
 use std::sync::atomic::{AtomicBool, AtomicU64};
-use tare_engine::stats::{Draws, Settling};
+use tare_engine::stats::{Sample, Settling};
 use tare_engine::{How, LANES, NodeId, Tape, Width};
 use tare_study::{LineRef, Study};
 
@@ -49,7 +49,7 @@ pub struct Ranged {
     /// The line.
     pub line: LineRef,
     /// Its draws.
-    pub draws: Draws,
+    pub draws: Sample,
 }
 
 /// A draw in which a watched line came out as no number.
@@ -101,7 +101,7 @@ pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: 
         chunks = block.end;
         settled = true;
         for ((all, settling), found) in all.iter_mut().zip(&mut settling).zip(&found) {
-            settled &= settling.take(&Draws::new(found));
+            settled &= settling.take(&Sample::new(found));
             all.extend_from_slice(found);
         }
     }
@@ -110,7 +110,7 @@ pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: 
         all = nodes.iter().map(|node| vec![study.values[*node as usize]]).collect();
     }
     let failures = watched.iter().zip(&all).filter_map(|(line, draws)| failure(study, sampling, *line, draws)).collect();
-    let ranged = watched.iter().zip(&all).map(|(line, draws)| Ranged { line: *line, draws: Draws::new(draws) }).collect();
+    let ranged = watched.iter().zip(&all).map(|(line, draws)| Ranged { line: *line, draws: Sample::new(draws) }).collect();
     Some(Spread { ranged, draws: chunks * LANES as u64, settled, failures, operations: tape.len(), leaves: tape.drawn().len() })
 }
 

@@ -61,7 +61,7 @@ fn each_draw_is_the_whole_study_computed_again() {
         tare_engine::eval_point(&study.lines.graph, &sampling.leaf_values(&study.lines, draw), &mut values);
         sum.push(study.lines.value(total(&study), &values));
     }
-    assert_eq!(tare_engine::stats::Draws::new(&sum).mean().to_bits(), found.ranged[0].draws.mean().to_bits());
+    assert_eq!(tare_engine::stats::Sample::new(&sum).mean().to_bits(), found.ranged[0].draws.mean().to_bits());
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 /// The draws of one result, set in order.
 #[derive(Clone, Debug)]
-pub struct Draws {
+pub struct Sample {
     sorted: Vec<f64>,
     mean: f64,
     deviation: f64,
@@ -18,7 +18,7 @@ pub struct Interval {
     pub high: f64,
 }
 
-impl Draws {
+impl Sample {
     /// Sums up draws in their order; draws that are infinite or no number are counted as failed and left out.
     pub fn new(draws: &[f64]) -> Self {
         let mut sorted: Vec<f64> = draws.iter().copied().filter(|x| x.is_finite()).collect();
@@ -28,7 +28,7 @@ impl Draws {
         let deviation = if sorted.len() > 1 { (sum(&squares) / (n - 1.0)).sqrt() } else { f64::NAN };
         let failed = draws.len() - sorted.len();
         sorted.sort_unstable_by(f64::total_cmp);
-        Draws { sorted, mean, deviation, failed }
+        Sample { sorted, mean, deviation, failed }
     }
 
     /// How many draws gave a number.
@@ -136,7 +136,7 @@ impl Settling {
 
     /// Takes a block of draws; says whether mean, standard deviation and both ends of the symmetric interval have settled: twice the standard
     /// deviation of their averages is within the tolerance.
-    pub fn take(&mut self, draws: &Draws) -> bool {
+    pub fn take(&mut self, draws: &Sample) -> bool {
         let ends = draws.symmetric(self.coverage);
         self.blocks.push([draws.mean(), draws.deviation(), ends.low, ends.high]);
         let h = self.blocks.len() as f64;
@@ -160,7 +160,7 @@ mod tests {
     #[test]
     fn moments_and_ends_of_known_draws() {
         let draws: Vec<f64> = (1..=100).map(f64::from).chain([f64::NAN, f64::INFINITY]).collect();
-        let found = Draws::new(&draws);
+        let found = Sample::new(&draws);
         assert_eq!((found.count(), found.failed(), found.mean()), (100, 2, 50.5));
         // n (n + 1) / 12 is the sample variance of 1 .. n
         assert!((found.deviation() - (100.0 * 101.0 / 12.0_f64).sqrt()).abs() < 1e-12);
@@ -174,21 +174,21 @@ mod tests {
     #[test]
     fn the_shortest_interval_leans_to_where_draws_are_dense() {
         let draws: Vec<f64> = (0..1000).map(|k| (f64::from(k) / 1000.0).powi(2)).collect();
-        let (shortest, symmetric) = (Draws::new(&draws).shortest(0.9), Draws::new(&draws).symmetric(0.9));
+        let (shortest, symmetric) = (Sample::new(&draws).shortest(0.9), Sample::new(&draws).symmetric(0.9));
         assert_eq!(shortest.low, 0.0);
         assert!(shortest.high - shortest.low < symmetric.high - symmetric.low);
     }
 
     #[test]
     fn nothing_drawn_gives_no_number() {
-        let none = Draws::new(&[f64::NAN]);
+        let none = Sample::new(&[f64::NAN]);
         assert!(
             none.mean().is_nan()
                 && none.quantile(0.5).is_nan()
                 && none.shortest(0.9).low.is_nan()
                 && none.histogram(3).2.is_empty()
         );
-        let one = Draws::new(&[3.0]);
+        let one = Sample::new(&[3.0]);
         assert_eq!((one.mean(), one.quantile(0.3), one.shortest(0.95).high), (3.0, 3.0, 3.0));
     }
 
@@ -201,7 +201,7 @@ mod tests {
 
     #[test]
     fn settling_needs_blocks_that_agree() {
-        let block = |shift: f64| Draws::new(&(0..1000).map(|k| shift + f64::from(k) / 1000.0).collect::<Vec<_>>());
+        let block = |shift: f64| Sample::new(&(0..1000).map(|k| shift + f64::from(k) / 1000.0).collect::<Vec<_>>());
         let mut same = Settling::new(2, 0.95);
         assert!(!same.take(&block(0.0)));
         assert!(same.take(&block(0.0)));

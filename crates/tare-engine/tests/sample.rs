@@ -2,7 +2,7 @@
 
 use tare_engine::math::{exp, normal_cdf, normal_inv};
 use tare_engine::sample::{Correlation, CorrelationError, Distribution, Sampler, Source, Stream};
-use tare_engine::stats::Draws;
+use tare_engine::stats::Sample;
 use tare_engine::{Draws as _, LANES};
 
 fn draws(distribution: &Distribution, chunks: u64) -> Vec<f64> {
@@ -22,7 +22,7 @@ fn draws(distribution: &Distribution, chunks: u64) -> Vec<f64> {
 /// Mean and standard deviation within five of their standard errors (kurtosis below 9 assumed), and quantiles that invert.
 #[track_caller]
 fn moments(distribution: Distribution, mean: f64, deviation: f64) {
-    let found = Draws::new(&draws(&distribution, 1600));
+    let found = Sample::new(&draws(&distribution, 1600));
     let n = found.count() as f64;
     assert!((found.mean() - mean).abs() < 5.0 * deviation / n.sqrt(), "{distribution:?}: mean {} against {mean}", found.mean());
     let error = deviation * (2.0 / n).sqrt();
@@ -71,7 +71,7 @@ fn what_physics_forbids_is_cut_and_said() {
     let (cut, outside) = Distribution::Normal { mean: 1.0, deviation: 1.0 }.within(0.0, f64::INFINITY);
     assert!((outside - normal_cdf(-1.0)).abs() < 1e-9, "{outside}");
     // mean of a normal cut at a: mu + sigma pdf(a) / (1 - cdf(a)) = 1 + 0.24197 / 0.84134
-    let found = Draws::new(&draws(&cut, 1600));
+    let found = Sample::new(&draws(&cut, 1600));
     assert!(found.quantile(0.0) >= 0.0 && (found.mean() - 1.287_599_97).abs() < 0.01, "{}", found.mean());
     let (kept, outside) = Distribution::Normal { mean: 10.0, deviation: 1.0 }.within(0.0, f64::INFINITY);
     assert!(outside == 0.0 && matches!(kept, Distribution::Normal { .. }));
@@ -107,7 +107,7 @@ fn lane(sampler: &Sampler, leaf: u32, chunk: u64) -> [f64; LANES] {
 }
 
 fn correlation(a: &[f64], b: &[f64]) -> f64 {
-    let (x, y) = (Draws::new(a), Draws::new(b));
+    let (x, y) = (Sample::new(a), Sample::new(b));
     let both: f64 = a.iter().zip(b).map(|(p, q)| (p - x.mean()) * (q - y.mean())).sum();
     both / (a.len() as f64 - 1.0) / (x.deviation() * y.deviation())
 }

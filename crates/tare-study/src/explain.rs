@@ -70,6 +70,8 @@ impl Study {
         let mut open = vec![line];
         let mut left_out = 0;
         while let Some(line) = open.pop() {
+            // many uses pass on one line (a wage, the life of the product): it is explained once
+            let line = self.lines.origin(line);
             if !seen.insert(whole(line)) {
                 continue;
             }

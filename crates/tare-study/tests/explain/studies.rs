@@ -64,6 +64,8 @@ fn an_explanation_goes_down_to_leaves() {
     let study = generated(4);
     let explanation = study.explain(study.totals.cost.expect("a cost"), usize::MAX);
     let explained: BTreeSet<String> = explanation.steps.iter().map(|s| s.address.clone()).collect();
+    let lines: BTreeSet<LineRef> = explanation.steps.iter().map(|s| s.line).collect();
+    assert_eq!(lines.len(), explanation.steps.len(), "each line is explained once, whoever passes it on");
     for step in &explanation.steps {
         assert_eq!(step.formula.is_empty(), step.evidence.is_some(), "{}", step.address);
         assert!(!step.formula.is_empty() || !step.source.is_empty(), "{} has no source", step.address);

@@ -238,7 +238,7 @@ fn drawn_mean(study: &Study, line: LineRef) -> f64 {
     let random: Vec<bool> = sampler.sources.iter().map(Option::is_some).collect();
     let tape = tare_engine::Tape::new(&study.lines.graph, &study.values, &random, &[study.lines.node(line)]);
     let drawn = tape.sample(&sampler, 0..800, tare_engine::How::default()).expect("not stopped");
-    tare_engine::stats::Draws::new(&drawn[0]).mean()
+    tare_engine::stats::Sample::new(&drawn[0]).mean()
 }
 
 /// E[max] is more than the max of means: what is computed at the stated values hides it, draws show it.
