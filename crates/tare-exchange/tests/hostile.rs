@@ -3,9 +3,11 @@
 #![allow(clippy::print_stdout, reason = "the measured time is worth seeing")]
 
 use proptest::prelude::*;
-use std::io::Write;
 use std::time::{Duration, Instant};
 use tare_exchange::*;
+
+mod common;
+use common::*;
 
 fn noise(length: usize) -> Vec<u8> {
     // A linear congruential generator (constants of Knuth's MMIX, TAOCP vol. 2) is random enough for noise.
@@ -16,15 +18,6 @@ fn noise(length: usize) -> Vec<u8> {
             (state >> 56) as u8
         })
         .collect()
-}
-
-fn packed(parts: &[(&str, &[u8])]) -> Vec<u8> {
-    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
-    for (name, data) in parts {
-        zip.start_file(*name, zip::write::SimpleFileOptions::default()).expect("starts");
-        zip.write_all(data).expect("writes");
-    }
-    zip.finish().expect("finishes").into_inner()
 }
 
 #[track_caller]
@@ -54,14 +47,6 @@ fn files_that_are_no_lists_are_refused_with_a_reason() {
     refused("separators.csv", b";;;;\n;;;;\n", "file-empty");
     let sheet = br#"<worksheet><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>only a word</t></is></c></row></sheetData></worksheet>"#;
     refused("wordy.xlsx", &workbook(sheet), "no-parts-list");
-}
-
-fn workbook(sheet: &[u8]) -> Vec<u8> {
-    packed(&[
-        ("xl/workbook.xml", br#"<workbook><sheets><sheet name="S" sheetId="1" r:id="r1"/></sheets></workbook>"#),
-        ("xl/_rels/workbook.xml.rels", br#"<Relationships><Relationship Id="r1" Target="worksheets/s.xml"/></Relationships>"#),
-        ("xl/worksheets/s.xml", sheet),
-    ])
 }
 
 #[test]

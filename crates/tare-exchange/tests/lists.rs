@@ -2,14 +2,8 @@
 
 use tare_exchange::*;
 
-fn book(text: &str) -> Book {
-    read(&Source { name: "list.csv", bytes: text.as_bytes() }).expect("the text is readable")
-}
-
-#[track_caller]
-fn take(text: &str) -> Proposal {
-    propose(&book(text), &Hints::default()).expect("the text is a parts list")
-}
+mod common;
+use common::*;
 
 #[track_caller]
 fn take_file(name: &str, bytes: &[u8]) -> Proposal {

@@ -2,26 +2,11 @@
 
 #![allow(clippy::print_stdout, reason = "the measured time is worth seeing")]
 
-use std::io::Write;
 use std::time::{Duration, Instant};
 use tare_exchange::*;
 
-fn packed(parts: &[(&str, &[u8])]) -> Vec<u8> {
-    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
-    for (name, data) in parts {
-        zip.start_file(*name, zip::write::SimpleFileOptions::default()).expect("starts");
-        zip.write_all(data).expect("writes");
-    }
-    zip.finish().expect("finishes").into_inner()
-}
-
-fn workbook(sheet: &[u8]) -> Vec<u8> {
-    packed(&[
-        ("xl/workbook.xml", br#"<workbook><sheets><sheet name="S" sheetId="1" r:id="r1"/></sheets></workbook>"#),
-        ("xl/_rels/workbook.xml.rels", br#"<Relationships><Relationship Id="r1" Target="worksheets/s.xml"/></Relationships>"#),
-        ("xl/worksheets/s.xml", sheet),
-    ])
-}
+mod common;
+use common::*;
 
 /// Each of these once took, or would take, work that grows with the square of the file.
 #[test]
