@@ -58,7 +58,9 @@ fn write(e: &Expr, out: &mut String, least: u8, replace: Replace<'_>) {
                 Some(text) => atom(&text, out),
                 None => {
                     // the row itself is no value: its name stays as written
-                    write(inner, out, ATOM, &|_| None);
+                    // and `1.x` would read as a number
+                    let least = if matches!(inner.kind, ExprKind::Number(_)) { ATOM + 1 } else { ATOM };
+                    write(inner, out, least, &|_| None);
                     out.push('.');
                     out.push_str(field);
                 }

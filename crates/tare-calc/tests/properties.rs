@@ -113,6 +113,13 @@ fn same(a: f64, b: f64) -> bool {
     a.to_bits() == b.to_bits() || (a.is_nan() && b.is_nan())
 }
 
+/// Once printed as `1.x`, which reads as a number.
+#[test]
+fn a_field_of_a_number_prints_back() {
+    fuzz_formula("1 . x < not 2.5");
+    fuzz_formula("1e3 . \u{e4}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 600, failure_persistence: None, ..ProptestConfig::default() })]
 
