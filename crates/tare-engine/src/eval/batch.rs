@@ -1,8 +1,9 @@
 //! Evaluation of a tape over many draws at once, bit for bit as the point evaluator would give each.
 
-use crate::math::{self, Match};
+use super::rows::{find, pick};
+use crate::math;
 use crate::op::Op;
-use crate::tape::{Rows, SCALAR, Step, Tape};
+use crate::tape::{SCALAR, Step, Tape};
 use std::ops::Range;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
@@ -158,25 +159,25 @@ fn chunk_middle<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u6
 }
 
 /// Reads operands: a register, or one number for all draws.
-struct Read<'w> {
+pub(super) struct Read<'w> {
     registers: &'w [Box<Lane>],
     scalars: &'w [f64],
 }
 
 impl<'w> Read<'w> {
     #[inline(always)]
-    fn lane(&self, packed: u32) -> Option<&'w Lane> {
+    pub(super) fn lane(&self, packed: u32) -> Option<&'w Lane> {
         if packed & SCALAR == 0 { Some(&self.registers[packed as usize]) } else { None }
     }
 
     #[inline(always)]
-    fn scalar(&self, packed: u32) -> f64 {
+    pub(super) fn scalar(&self, packed: u32) -> f64 {
         self.scalars[(packed & !SCALAR) as usize]
     }
 
     /// The value of any operand in one draw.
     #[inline(always)]
-    fn at(&self, packed: u32, draw: usize) -> f64 {
+    pub(super) fn at(&self, packed: u32, draw: usize) -> f64 {
         match self.lane(packed) {
             Some(lane) => lane[draw],
             None => self.scalar(packed),
@@ -185,7 +186,7 @@ impl<'w> Read<'w> {
 
     /// An operand as a lane; one number is spread out into `room`.
     #[inline(always)]
-    fn spread<'a>(&'a self, packed: u32, room: &'a mut Lane) -> &'a Lane {
+    pub(super) fn spread<'a>(&'a self, packed: u32, room: &'a mut Lane) -> &'a Lane {
         match self.lane(packed) {
             Some(lane) => lane,
             None => {
@@ -227,7 +228,7 @@ fn chunk_any<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, 
     }
 }
 
-fn needs(step: &Step) -> Range<usize> {
+pub(super) fn needs(step: &Step) -> Range<usize> {
     step.b as usize..(step.b + step.c) as usize
 }
 
@@ -319,95 +320,5 @@ fn choose(read: &Read<'_>, step: &Step, to: &mut Lane) {
     let (b, c) = (read.spread(step.b, &mut then), read.spread(step.c, &mut other));
     for i in 0..LANES {
         to[i] = math::choose(a[i], b[i], c[i]);
-    }
-}
-
-#[inline(always)]
-fn pick(read: &Read<'_>, step: &Step, lists: &[u32], to: &mut Lane) {
-    let list = &lists[needs(step)];
-    let Some(index) = read.lane(step.a) else { return };
-    // most draws of a chunk take one row
-    let first = index[0];
-    if index.iter().all(|i| *i == first) {
-        match math::whole_index(first, list.len()).map(|k| list[k]) {
-            Some(packed) => match read.lane(packed) {
-                Some(lane) => *to = *lane,
-                None => *to = [read.scalar(packed); LANES],
-            },
-            None => *to = [f64::NAN; LANES],
-        }
-        return;
-    }
-    for (draw, (to, index)) in to.iter_mut().zip(index).enumerate() {
-        *to = math::whole_index(*index, list.len()).map_or(f64::NAN, |k| read.at(list[k], draw));
-    }
-}
-
-/// Rows are tried from the last to the first, each overriding those behind it, so that no draw has to leave the loop.
-#[inline(always)]
-fn find(read: &Read<'_>, rows: &Rows, needs: &[u32], to: &mut Lane) {
-    let keys = rows.keys.len();
-    *to = [-1.0; LANES];
-    for (row, cells) in rows.cells.chunks_exact(keys).enumerate().rev() {
-        let mut suits = [1.0; LANES];
-        let mut number = [1.0; LANES];
-        for ((way, need), cell) in rows.keys.iter().zip(needs).zip(cells) {
-            hold(read, *way, *need, *cell, &mut suits, &mut number);
-        }
-        let row = row as f64;
-        for i in 0..LANES {
-            let kept = if suits[i] != 0.0 { row } else { to[i] };
-            to[i] = if number[i] != 0.0 { kept } else { f64::NAN };
-        }
-    }
-    for need in needs {
-        match read.lane(*need) {
-            Some(need) => {
-                for i in 0..LANES {
-                    to[i] = if need[i].is_nan() { f64::NAN } else { to[i] };
-                }
-            }
-            None if read.scalar(*need).is_nan() => *to = [f64::NAN; LANES],
-            None => {}
-        }
-    }
-}
-
-/// Takes out the draws whose cell does not suit their need, and those whose cell is no number.
-#[inline(always)]
-fn hold(read: &Read<'_>, way: Match, need: u32, cell: u32, suits: &mut Lane, number: &mut Lane) {
-    macro_rules! each {
-        ($way:expr) => {
-            match (read.lane(need), read.lane(cell)) {
-                (need_lane, None) => {
-                    let cell = read.scalar(cell);
-                    match need_lane {
-                        Some(need) => {
-                            for i in 0..LANES {
-                                suits[i] = if $way.suits(need[i], cell) { suits[i] } else { 0.0 };
-                            }
-                        }
-                        None if $way.suits(read.scalar(need), cell) => {}
-                        None => *suits = [0.0; LANES],
-                    }
-                    if cell.is_nan() {
-                        *number = [0.0; LANES];
-                    }
-                }
-                (_, Some(cell)) => {
-                    let mut room = [0.0; LANES];
-                    let need = read.spread(need, &mut room);
-                    for i in 0..LANES {
-                        suits[i] = if $way.suits(need[i], cell[i]) { suits[i] } else { 0.0 };
-                        number[i] = if cell[i].is_nan() { 0.0 } else { number[i] };
-                    }
-                }
-            }
-        };
-    }
-    match way {
-        Match::UpTo => each!(Match::UpTo),
-        Match::From => each!(Match::From),
-        Match::Equal => each!(Match::Equal),
     }
 }

@@ -33,3 +33,48 @@ pub fn whole_index(x: f64, count: usize) -> Option<usize> {
     let whole = (x - nearest).abs() <= NEAR * x.abs().max(1.0);
     (whole && nearest >= 0.0 && nearest < count as f64).then_some(nearest as usize)
 }
+
+/// As [`whole_index`] without branches, for loops over draws: the index as a number, -1 where there is none.
+#[inline(always)]
+pub(crate) fn whole_place(x: f64, count: usize) -> f64 {
+    /// 1.5 * 2^52: adding it and taking it away again rounds what is small to a whole number.
+    const ROUNDS: f64 = 6_755_399_441_055_744.0;
+    let nearest = (x + ROUNDS) - ROUNDS;
+    let size = x.abs();
+    let whole = (x - nearest).abs() <= NEAR * if size > 1.0 { size } else { 1.0 };
+    // an index is far below 2^51, up to which rounding by adding is exact
+    if whole & (nearest >= 0.0) & (nearest < count as f64) & (size < 2_251_799_813_685_248.0) { nearest } else { -1.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_ways_of_reading_an_index_agree() {
+        let near = [
+            0.0,
+            -0.0,
+            1.0,
+            1.0 + 5e-10,
+            1.0 - 5e-10,
+            1.0 + 2e-9,
+            0.5,
+            1.5,
+            2.5,
+            -1e-10,
+            -1.0,
+            6.999_999_999_5,
+            7.0,
+            1e300,
+            f64::NAN,
+            f64::INFINITY,
+        ];
+        for x in near {
+            for count in [0, 1, 7, 8, 1 << 20] {
+                let place = whole_place(x, count);
+                assert_eq!(whole_index(x, count), (place >= 0.0).then_some(place as usize), "{x} of {count}");
+            }
+        }
+    }
+}

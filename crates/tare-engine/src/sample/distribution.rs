@@ -1,6 +1,6 @@
 //! Distributions, drawn by inversion.
 
-use crate::math::{self, beta_inv, normal_cdf, normal_inv};
+use crate::math::{self, beta_inv, normal_cdf, normal_inv_all};
 use std::sync::Arc;
 
 /// How a leaf's values lie.
@@ -121,10 +121,7 @@ impl Distribution {
     #[inline(always)]
     pub(crate) fn of_shares(&self, lane: &mut [f64]) {
         if self.by_score() {
-            // loops, not closures: a closure would be compiled for the least machine and called
-            for x in lane.iter_mut() {
-                *x = normal_inv(*x);
-            }
+            normal_inv_all(lane);
             self.values_of_scores(lane);
         } else {
             self.values_of_shares(lane);
