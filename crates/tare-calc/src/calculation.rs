@@ -302,6 +302,8 @@ pub struct Check {
     pub given: Vec<CheckValue>,
     /// Expected results by name.
     pub expect: Vec<CheckValue>,
+    /// What is expected once everything given with a spread is drawn.
+    pub ranges: Option<RangeCheck>,
     /// Where the check stands.
     pub span: Span,
 }
@@ -315,4 +317,21 @@ pub struct CheckValue {
     pub texts: Vec<Located<String>>,
     /// Whether it was written as a list.
     pub list: bool,
+}
+
+/// What a check expects once everything that it gives with a spread is drawn.
+#[derive(Clone, Debug)]
+pub struct RangeCheck {
+    /// How many draws.
+    pub draws: u64,
+    /// The share of draws that the interval holds.
+    pub coverage: f64,
+    /// Whether the interval is the shortest; otherwise as many draws lie below as above.
+    pub shortest: bool,
+    /// Degrees of freedom of given values: their spread is drawn from Student's t.
+    pub freedom: Vec<(Located<String>, f64)>,
+    /// Correlations of two given values, named `a, b`.
+    pub correlated: Vec<(Located<String>, f64)>,
+    /// Expected figures: `line.u`, or `line, line.correlation`.
+    pub expect: Vec<CheckValue>,
 }

@@ -13,6 +13,8 @@ use tare_units::{Dim, Quantity, TextError, Unit, show};
 pub(crate) struct GivenValue {
     pub(crate) flat: usize,
     pub(crate) values: Vec<f64>,
+    /// The same with spread and unit, where they are numbers.
+    pub(crate) quantities: Vec<Quantity>,
 }
 
 /// What a check expects of one entry of a line.
@@ -60,10 +62,14 @@ pub(crate) fn given(
         let message = format!("`{}` takes {expected}, found {count}", value.name.value);
         return Err(vec![located(calc, Diag::error("list-length", message), value.name.span)]);
     }
-    let (mut values, mut diags) = (Vec::new(), Vec::new());
+    let (mut values, mut quantities, mut diags) = (Vec::new(), Vec::new(), Vec::new());
     for text in &value.texts {
         let read = match &input.declared {
-            Declared::Number(unit) => number(calc, text, unit).map(|q| q.value),
+            Declared::Number(unit) => number(calc, text, unit).map(|q| {
+                let value = q.value;
+                quantities.push(q);
+                value
+            }),
             Declared::Bool => level(calc, text, &["false".to_owned(), "true".to_owned()], "condition").map(|l| l as f64),
             Declared::Choice => level(calc, text, &input.choices, "choice").map(|l| l as f64),
             Declared::Row(_) => match tables.get(position) {
@@ -80,7 +86,7 @@ pub(crate) fn given(
             Err(diag) => diags.push(*diag),
         }
     }
-    if diags.is_empty() { Ok(GivenValue { flat: position, values }) } else { Err(diags) }
+    if diags.is_empty() { Ok(GivenValue { flat: position, values, quantities }) } else { Err(diags) }
 }
 
 fn number(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<Quantity, Box<Diag>> {
@@ -130,7 +136,7 @@ fn named(calc: &Calculation, text: &Located<String>, texts: Vec<String>, what: &
 }
 
 /// Reads `16.0 s within 1 %`, `16.0 s within 0.05 s` or `16.0 s`.
-fn tolerated(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<Expected, Box<Diag>> {
+pub(crate) fn tolerated(calc: &Calculation, text: &Located<String>, unit: &Unit) -> Result<Expected, Box<Diag>> {
     let (value_text, tolerance_text) = match text.value.split_once(" within ") {
         Some((value, tolerance)) => (value.trim_end(), Some(tolerance)),
         None => (text.value.as_str(), None),

@@ -7,6 +7,7 @@ use crate::constants::Change;
 use crate::lower::lower_with;
 use crate::lower_input::flat_inputs;
 use crate::lowered::{FlatInput, Line, LineKind, Lowered, Shape};
+use crate::ranges::Ranges;
 use crate::run::Run;
 use crate::span::Span;
 use crate::table::Table;
@@ -59,7 +60,11 @@ pub(crate) fn problems(calc: &Calculation, lib: &dyn Resolve) -> Vec<Diag> {
             Err(found) => diags.extend(found),
             Ok(given) => match bench.lower(&given, None) {
                 Err(found) => diags.extend(found),
-                Ok(lowered) => diags.extend(bench.expectations(check, &lowered)),
+                Ok(lowered) => {
+                    diags.extend(bench.expectations(check, &lowered));
+                    let ranges = check.ranges.as_ref().map(|ranges| Ranges::new(calc, ranges, &lowered, &given));
+                    diags.extend(ranges.and_then(Result::err).into_iter().flatten());
+                }
             },
         }
     }
@@ -151,9 +156,10 @@ impl<'a> Bench<'a> {
             ok,
             span: value.name.span,
         };
+        let of_ranges = || check.ranges.iter().flat_map(|ranges| &ranges.expect);
         let failed = |diags: Vec<Diag>| -> Vec<CheckResult> {
             let why = diags.first().map_or(String::new(), |d| d.message.clone());
-            check.expect.iter().map(|value| result(value, why.clone(), false)).collect()
+            check.expect.iter().chain(of_ranges()).map(|value| result(value, why.clone(), false)).collect()
         };
         let given = match self.given(check) {
             Ok(given) => given,
@@ -185,6 +191,16 @@ impl<'a> Bench<'a> {
                 text = if reasons.is_empty() { "no result".to_owned() } else { format!("no result: {}", reasons.join("; ")) };
             }
             results.push(result(value, text, ok));
+        }
+        // a changed constant is judged at the stated values alone
+        if let (Some(ranges), None) = (&check.ranges, change) {
+            match Ranges::new(self.calc, ranges, &lowered, &given) {
+                Ok(ranges) => results.extend(ranges.run(&run).into_iter().map(|(value, got, ok)| result(value, got, ok))),
+                Err(diags) => {
+                    let why = diags.first().map_or(String::new(), |d| d.message.clone());
+                    results.extend(of_ranges().map(|value| result(value, why.clone(), false)));
+                }
+            }
         }
         results
     }

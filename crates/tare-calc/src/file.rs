@@ -1,6 +1,7 @@
 //! The text of a calculation file to a [`Calculation`].
 
-use crate::calculation::{Calculation, Check, CheckValue, Equation, Give, Given, Kind, Method, Use};
+use crate::calculation::{Calculation, Equation, Give, Given, Kind, Method, Use};
+use crate::file_check::checks;
 use crate::reader::{Reader, Value};
 use crate::span::{Located, Span};
 use crate::{file_input, file_table, order, owed};
@@ -190,57 +191,8 @@ fn gives(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Give> {
     found
 }
 
-fn checks(reader: &mut Reader<'_>, root: &DeTable<'_>) -> Vec<Check> {
-    let Some(value) = root.get("check") else { return Vec::new() };
-    let DeValue::Array(array) = value.get_ref() else {
-        reader.error("wrong-kind", "`check` must be a list of tables", value.span()).hints.push("write `[[check]]`".to_owned());
-        return Vec::new();
-    };
-    let mut found = Vec::new();
-    for value in array.iter() {
-        let DeValue::Table(table) = value.get_ref() else {
-            reader.error("wrong-kind", "a check must be a table", value.span()).hints.push("write `[[check]]`".to_owned());
-            continue;
-        };
-        let span = Span::from(value.span());
-        reader.only(table, &["id", "source", "seen", "kind", "given", "expect", "says"], "a check");
-        let id = reader.required(
-            table,
-            "id",
-            "the check",
-            span,
-            "add `id = \"...\"`: the reference id, or `own-...` for one of yours",
-        );
-        let source = reader.required(table, "source", "the check", span, "add `source = \"...\"`: the original work");
-        if !table.contains_key("seen") {
-            reader
-                .error("missing-field", "the check has no `seen`", span)
-                .hints
-                .push("write `seen = true` if the figures were read in the source, `false` if they are from memory".to_owned());
-        }
-        let check = Check {
-            id: id.map(|t| t.value).unwrap_or_default(),
-            source: source.map(|t| t.value).unwrap_or_default(),
-            seen: reader.flag(table, "seen").unwrap_or(false),
-            kind: reader.words(table, "kind"),
-            says: reader.words(table, "says"),
-            given: check_values(reader, table, "given"),
-            expect: check_values(reader, table, "expect"),
-            span,
-        };
-        if check.expect.is_empty() && !table.contains_key("expect") {
-            reader
-                .error("missing-field", "the check expects nothing", span)
-                .hints
-                .push("add `expect = { name = \"value\" }`".to_owned());
-        }
-        found.push(check);
-    }
-    found
-}
-
 /// The entries of the table under a key, in the order of the file.
-fn entries<'t>(reader: &mut Reader<'_>, table: &'t DeTable<'t>, key: &str) -> Vec<(Located<String>, &'t Value<'t>)> {
+pub(crate) fn entries<'t>(reader: &mut Reader<'_>, table: &'t DeTable<'t>, key: &str) -> Vec<(Located<String>, &'t Value<'t>)> {
     let Some(value) = table.get(key) else { return Vec::new() };
     let DeValue::Table(inner) = value.get_ref() else {
         reader
@@ -252,37 +204,6 @@ fn entries<'t>(reader: &mut Reader<'_>, table: &'t DeTable<'t>, key: &str) -> Ve
     let mut found: Vec<_> = inner.iter().map(|(n, v)| (Located::new(n.get_ref().to_string(), n.span().into()), v)).collect();
     found.sort_by_key(|(name, _)| name.span);
     found
-}
-
-/// Named values of a check; a table inside stands for a used calculation.
-fn check_values(reader: &mut Reader<'_>, table: &DeTable<'_>, key: &str) -> Vec<CheckValue> {
-    let mut found = Vec::new();
-    for (name, value) in entries(reader, table, key) {
-        flatten(reader, name, value, &mut found, 0);
-    }
-    found
-}
-
-fn flatten(reader: &mut Reader<'_>, name: Located<String>, value: &Value<'_>, found: &mut Vec<CheckValue>, depth: usize) {
-    match value.get_ref() {
-        DeValue::Table(inner) if depth < 8 => {
-            let mut inner: Vec<_> = inner.iter().collect();
-            inner.sort_by_key(|(n, _)| n.span().start);
-            for (n, v) in inner {
-                let path = format!("{}.{}", name.value, n.get_ref());
-                flatten(reader, Located::new(path, n.span().into()), v, found, depth + 1);
-            }
-        }
-        DeValue::Array(array) => {
-            let texts = array.iter().filter_map(|v| reader.scalar(v, "each entry of a list")).map(|t| t.located()).collect();
-            found.push(CheckValue { name, texts, list: true });
-        }
-        _ => {
-            if let Some(text) = reader.scalar(value, &format!("`{}`", name.value)) {
-                found.push(CheckValue { name, texts: vec![text.located()], list: false });
-            }
-        }
-    }
 }
 
 /// One name, one thing.

@@ -65,6 +65,7 @@ mod constants;
 mod evaluate;
 mod expr;
 mod file;
+mod file_check;
 mod file_input;
 mod file_table;
 mod function;
@@ -84,6 +85,7 @@ mod parse_formula;
 mod print;
 mod probe;
 mod problem;
+mod ranges;
 mod reader;
 mod run;
 mod series;
@@ -94,7 +96,7 @@ mod ty;
 mod value;
 
 pub use calculation::{
-    Calculation, Check, CheckValue, Declared, Default, Equation, Give, Given, Input, Kind, Length, Method, Use,
+    Calculation, Check, CheckValue, Declared, Default, Equation, Give, Given, Input, Kind, Length, Method, RangeCheck, Use,
 };
 pub use check::{MAX_USES, Resolve, check};
 pub use checks::{CheckResult, run_checks, run_checks_with};
@@ -113,6 +115,7 @@ pub use owed::{GROUPS, Group, GroupKind, Owed, OwedField, ROLES};
 pub use parse_formula::{MAX_HEIGHT, MAX_NESTING, MAX_NODES, MAX_TEXT, parse_formula};
 pub use probe::{Probe, table_probes};
 pub use problem::Problem;
+pub use ranges::distribution;
 pub use reader::MAX_LIST;
 pub use span::{Located, Span};
 pub use table::{Cell, CellValue, Column, Key, Outside, Row, Rule, Table};

@@ -3,13 +3,15 @@
 use crate::lower::stated;
 use crate::lowered::{Lowered, ParamKind};
 use crate::span::Span;
-use tare_engine::{Graph, Operand, eval_point};
+use tare_engine::{Graph, NodeId, Operand, eval_point};
 
 /// The values of every node of a calculation.
 pub(crate) struct Run<'a> {
     lowered: &'a Lowered,
-    params: Vec<f64>,
-    values: Vec<f64>,
+    /// The graph; leaf `n` is parameter `n`.
+    pub(crate) graph: Graph,
+    pub(crate) params: Vec<f64>,
+    pub(crate) values: Vec<f64>,
     base: usize,
 }
 
@@ -35,14 +37,19 @@ impl<'a> Run<'a> {
         let base = graph.instantiate(&lowered.template, &nodes) as usize;
         let mut values = Vec::new();
         eval_point(&graph, &params, &mut values);
-        Self { lowered, params, values, base }
+        Self { lowered, graph, params, values, base }
     }
 
     /// The value of an operand.
     pub(crate) fn value(&self, operand: Operand) -> f64 {
+        self.values[self.node(operand) as usize]
+    }
+
+    /// The node of an operand; parameters come first, in their order.
+    pub(crate) fn node(&self, operand: Operand) -> NodeId {
         match operand {
-            Operand::Param(param) => self.params[param as usize],
-            Operand::Inner(inner) => self.values[self.base + inner as usize],
+            Operand::Param(param) => param,
+            Operand::Inner(inner) => self.base as NodeId + inner,
         }
     }
 

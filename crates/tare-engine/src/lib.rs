@@ -50,6 +50,7 @@
 //!
 //! What is not here: sampling, batches of draws, statistics, and any knowledge of units, lines or files.
 
+pub mod budget;
 pub mod conformance;
 pub mod eval;
 mod graph;

@@ -9,7 +9,7 @@ mod distribution;
 mod stream;
 
 pub use correlation::{Correlation, CorrelationError};
-pub use distribution::Distribution;
+pub use distribution::{Distribution, t_inv};
 pub use stream::Stream;
 
 use crate::eval::batch::{Draws, How, LANES, Lane};

@@ -100,6 +100,18 @@ impl Sample {
     }
 }
 
+/// The correlation of two results over the same draws (Pearson's); draws in which either is no number are left out.
+pub fn correlation(a: &[f64], b: &[f64]) -> f64 {
+    let (a, b): (Vec<f64>, Vec<f64>) = a.iter().zip(b).filter(|(a, b)| a.is_finite() && b.is_finite()).unzip();
+    let n = a.len() as f64;
+    let (mean_a, mean_b) = (sum(&a) / n, sum(&b) / n);
+    let products = |x: &[f64], y: &[f64], mx: f64, my: f64| -> f64 {
+        sum(&x.iter().zip(y).map(|(x, y)| (x - mx) * (y - my)).collect::<Vec<_>>())
+    };
+    let both = products(&a, &b, mean_a, mean_b);
+    both / (products(&a, &a, mean_a, mean_a) * products(&b, &b, mean_b, mean_b)).sqrt()
+}
+
 /// A sum by halves: little is lost to rounding, and the order is fixed.
 pub fn sum(terms: &[f64]) -> f64 {
     if terms.len() <= 64 {

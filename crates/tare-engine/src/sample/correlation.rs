@@ -11,6 +11,7 @@ pub struct Correlation {
     leaves: Vec<u32>,
     /// Per leaf: which leaves' own numbers it is made of, with which weights (the Cholesky factor).
     rows: Vec<Vec<(u32, f64)>>,
+    matrix: Vec<Vec<f64>>,
 }
 
 /// Why a matrix of correlations cannot be used.
@@ -86,7 +87,45 @@ impl Correlation {
             }
         }
         let rows = factor.iter().map(|row| leaves.iter().copied().zip(row.iter().copied()).filter(|(_, w)| *w != 0.0).collect());
-        Ok(Correlation { leaves: leaves.to_vec(), rows: rows.collect() })
+        Ok(Correlation { leaves: leaves.to_vec(), rows: rows.collect(), matrix: matrix.to_vec() })
+    }
+
+    /// Correlations by pairs of leaves; those not named are 0. `None` where there is no pair.
+    ///
+    /// # Errors
+    /// As [`Correlation::new`]; a leaf paired with itself is an entry off its diagonal.
+    pub fn of_pairs(pairs: &[(u32, u32, f64)]) -> Result<Option<Self>, CorrelationError> {
+        let mut leaves: Vec<u32> = pairs.iter().flat_map(|(a, b, _)| [*a, *b]).collect();
+        leaves.sort_unstable();
+        leaves.dedup();
+        if leaves.is_empty() {
+            return Ok(None);
+        }
+        let mut matrix = vec![vec![0.0; leaves.len()]; leaves.len()];
+        for (number, row) in matrix.iter_mut().enumerate() {
+            row[number] = 1.0;
+        }
+        let place = |leaf: u32| leaves.partition_point(|known| *known < leaf);
+        for (a, b, correlation) in pairs {
+            matrix[place(*a)][place(*b)] = *correlation;
+            matrix[place(*b)][place(*a)] = *correlation;
+        }
+        Self::new(&leaves, &matrix).map(Some)
+    }
+
+    /// The leaves, in the order of the matrix.
+    pub fn leaves(&self) -> &[u32] {
+        &self.leaves
+    }
+
+    /// The correlation of two leaves: 1 with itself, 0 where nothing is stated.
+    pub fn of(&self, a: u32, b: u32) -> f64 {
+        let place = |leaf: u32| self.leaves.iter().position(|known| *known == leaf);
+        match (place(a), place(b)) {
+            _ if a == b => 1.0,
+            (Some(a), Some(b)) => self.matrix[a][b],
+            _ => 0.0,
+        }
     }
 
     /// What a leaf's score is made of; `None` where it moves alone.

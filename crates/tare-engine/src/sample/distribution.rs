@@ -206,7 +206,7 @@ fn between(seen: &[f64], share: f64) -> f64 {
 }
 
 /// The quantile of Student's t: with x = beta_inv(2 p, n/2, 1/2), t^2 = n (1 - x) / x.
-fn t_inv(share: f64, freedom: f64) -> f64 {
+pub fn t_inv(share: f64, freedom: f64) -> f64 {
     let tail = share.min(1.0 - share);
     let x = beta_inv(2.0 * tail, freedom / 2.0, 0.5);
     let t = (freedom * (1.0 - x) / x).sqrt();
