@@ -48,12 +48,13 @@
 //!
 //! [`conformance`] holds these meanings as one table; any evaluator can be run against it.
 //!
-//! What is not here: sampling, batches of draws, statistics, and any knowledge of units, lines or files.
+//! What is not here: any knowledge of units, lines or files.
 
 pub mod budget;
 pub mod conformance;
 pub mod eval;
 mod graph;
+pub mod indices;
 pub mod math;
 mod op;
 pub mod sample;
