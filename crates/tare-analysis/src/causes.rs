@@ -2,7 +2,7 @@
 
 use crate::sampling::Sampling;
 use tare_engine::sample::{Source, Stream};
-use tare_engine::stats::sum;
+use tare_engine::indices::indices;
 use tare_engine::{How, LANES, Tape};
 use tare_study::{Evidence, Leaf, LineRef, Lines, Study};
 
@@ -83,8 +83,7 @@ pub struct CauseShare {
 
 /// Splits the variance of a line by cause: for each cause its leaves are drawn anew while all others keep their numbers.
 ///
-/// First-order indices by A. Saltelli and others, Variance based sensitivity analysis of model output (Computer Physics Communications 181, 2010,
-/// table 2 (b)); total indices by M. J. W. Jansen (ibid., table 2 (f)). Draws in which the line is no number are left out.
+/// Leaves that move together by a stated correlation count with the cause of the first of them.
 pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, seed: u64, threads: usize) -> Vec<CauseShare> {
     let lines = &study.lines;
     let tape = Tape::new(&lines.graph, &study.values, &sampling.random, &[lines.node(line)]);
@@ -93,7 +92,7 @@ pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, see
     let run =
         |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0)).unwrap_or_default();
     // the second set of numbers: the same leaves under another seed
-    let other = Sampling::new(study, seed ^ 0x5eed_5eed_5eed_5eed);
+    let other = Sampling::new(study, second_seed(seed));
     let (a, b) = (run(sampling), run(&other));
     let of: Vec<Cause> = lines.leaves.iter().map(|leaf| Cause::of(lines, leaf)).collect();
     let mut shares: Vec<CauseShare> = Cause::ALL
@@ -104,12 +103,17 @@ pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, see
                 return None;
             }
             let mixed = run(&mixed(sampling, &other, |leaf| of[leaf] == cause));
-            let (alone, with_others) = indices(&a, &b, &mixed)?;
-            Some(CauseShare { cause, alone, with_others, leaves })
+            let found = indices(&a, &b, &mixed)?;
+            Some(CauseShare { cause, alone: found.first, with_others: found.total, leaves })
         })
         .collect();
     shares.sort_by(|x, y| y.with_others.total_cmp(&x.with_others).then(x.cause.cmp(&y.cause)));
     shares
+}
+
+/// The seed of a second set of numbers, independent of the first.
+pub(crate) fn second_seed(seed: u64) -> u64 {
+    seed ^ 0x5eed_5eed_5eed_5eed
 }
 
 /// The first sampling with some leaves' numbers from the second.
@@ -123,26 +127,4 @@ pub(crate) fn mixed(first: &Sampling, second: &Sampling, from_second: impl Fn(us
         }
     }
     mixed
-}
-
-/// First-order and total index from results of two independent sets and of the first with the group from the second.
-pub(crate) fn indices(a: &[f64], b: &[f64], mixed: &[f64]) -> Option<(f64, f64)> {
-    let good: Vec<(f64, f64, f64)> = a
-        .iter()
-        .zip(b)
-        .zip(mixed)
-        .map(|((a, b), m)| (*a, *b, *m))
-        .filter(|(a, b, m)| a.is_finite() && b.is_finite() && m.is_finite())
-        .collect();
-    let n = good.len() as f64;
-    let of = |f: &dyn Fn(&(f64, f64, f64)) -> f64| sum(&good.iter().map(f).collect::<Vec<_>>()) / n;
-    // both sets together give the variance; taking the mean away first keeps the products from drowning in it
-    let mean = of(&|(a, b, _)| 0.5 * (a + b));
-    let variance = of(&|(a, b, _)| 0.5 * ((a - mean) * (a - mean) + (b - mean) * (b - mean)));
-    if good.len() < 2 || variance <= 0.0 || variance.is_nan() {
-        return None;
-    }
-    let alone = of(&|(a, b, m)| (b - mean) * (m - a)) / variance;
-    let total = of(&|(a, _, m)| 0.5 * (a - m) * (a - m)) / variance;
-    Some((alone, total))
 }

@@ -2,9 +2,9 @@
 
 use crate::causes::Cause;
 use std::collections::HashMap;
-use tare_engine::sample::{Distribution, Sampler, Source, Stream};
+use tare_engine::sample::{Correlation, Sampler, Source, Stream};
+use tare_engine::sample::Distribution;
 use tare_study::{Leaf, LineRef, Lines, Study};
-use tare_units::Spread;
 
 /// The leaves of a study as streams.
 #[derive(Clone, Debug)]
@@ -55,7 +55,25 @@ impl Sampling {
             sampling.random.push(source.is_some());
             sampling.sampler.sources.push(source);
         }
+        let pairs: Vec<(u32, u32, f64)> = study.correlated.iter().flat_map(tare_study::Correlated::pairs).collect();
+        // compiling the study has refused what contradicts itself
+        sampling.sampler.correlation = Correlation::of_pairs(&pairs).ok().flatten();
         sampling
+    }
+
+    /// The leaves that move with a leaf, itself first: they are known together or not at all.
+    pub fn moving_with(&self, leaf: u32) -> Vec<u32> {
+        let mut found = vec![leaf];
+        if let Some(correlation) = &self.sampler.correlation {
+            let mut next = 0;
+            while let Some(at) = found.get(next).copied() {
+                let others = correlation.leaves().iter().filter(|other| correlation.of(at, **other) != 0.0);
+                let new: Vec<u32> = others.copied().filter(|other| !found.contains(other)).collect();
+                found.extend(new);
+                next += 1;
+            }
+        }
+        found
     }
 
     /// The values of all leaves in one draw.
@@ -68,11 +86,9 @@ impl Sampling {
 
 /// How a leaf's values lie; none for what is known exactly.
 fn distribution(leaf: &Leaf) -> Option<Distribution> {
-    let mean = leaf.quantity.value;
-    match leaf.quantity.spread? {
-        Spread::Normal { u } => (u > 0.0).then_some(Distribution::Normal { mean, deviation: u }),
-        Spread::Rectangular { low, high } => (high > low).then_some(Distribution::Rectangular { low, high }),
-        Spread::Triangular { low, mode, high } => (high > low).then_some(Distribution::Triangular { low, mode, high }),
+    match leaf.freedom {
+        Some(freedom) => Some(Distribution::t(leaf.quantity.value, leaf.scale(), freedom)),
+        None => tare_calc::distribution(&leaf.quantity, None),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Ranges of the headline numbers, or of any lines asked for.
 
 use std::sync::atomic::AtomicBool;
-use tare_analysis::{CauseShare, Options, Sampling, Spread, Stop, causes, spread};
+use tare_analysis::{CauseShare, Drivers, Options, Sampling, Search, Spread, Stop, causes, drivers, spread};
 use tare_model::Document;
 use tare_study::{LineRef, Study};
 
@@ -73,6 +73,12 @@ pub fn ranges(
         None => Vec::new(),
     };
     Some(Ranges { watched, spread, causes, cause_draws, sampling, options })
+}
+
+/// The leaves that drive a line; `None` when it was stopped.
+pub fn driving(study: &Study, line: LineRef, search: Search, stop: Stop<'_>) -> Option<Drivers> {
+    let sampling = Sampling::new(study, search.seed);
+    drivers(study, &sampling, line, search, stop)
 }
 
 /// The threads this machine has.

@@ -49,23 +49,15 @@ impl Budget {
     ///
     /// `None` when it was stopped from outside.
     pub fn new(graph: &Graph, means: &[f64], inputs: &[Input], result: NodeId, how: How<'_>) -> Option<Self> {
-        let mut values = Vec::new();
-        crate::eval_point(graph, means, &mut values);
-        let mut random = vec![false; graph.leaves as usize];
-        let mut place = vec![None; graph.leaves as usize];
-        for (number, input) in inputs.iter().enumerate() {
-            random[input.leaf as usize] = true;
-            place[input.leaf as usize] = Some((number as u64, input.uncertainty));
-        }
-        let tape = Tape::new(graph, &values, &random, &[result]);
-        let chunks = (2 * inputs.len()).div_ceil(LANES) as u64;
-        let found = tape.run(&Steps { means, place: &place }, 0..chunks, how)?;
-        let found = found.first().map_or(&[][..], Vec::as_slice);
-        let centre = values[result as usize];
-        let parts = inputs.iter().zip(found.chunks_exact(2)).map(|(input, sides)| Part {
+        let moves = inputs.iter().map(|input| {
+            let mean = means[input.leaf as usize];
+            Move { leaf: input.leaf, low: mean - input.uncertainty, high: mean + input.uncertainty }
+        });
+        let (centre, found) = one_at_a_time(graph, means, &moves.collect::<Vec<_>>(), result, how)?;
+        let parts = inputs.iter().zip(found).map(|(input, [low, high])| Part {
             input: *input,
-            moves: 0.5 * (sides[0] - sides[1]),
-            bend: 0.5 * (sides[0] + sides[1]) - centre,
+            moves: 0.5 * (high - low),
+            bend: 0.5 * (high + low) - centre,
         });
         Some(Budget { centre, parts: parts.collect() })
     }
@@ -99,23 +91,58 @@ pub fn coverage_factor(freedom: f64, coverage: f64) -> f64 {
     if freedom < 1e6 { crate::sample::t_inv(share, freedom.floor().max(1.0)) } else { math::normal_inv(share) }
 }
 
-/// Every input once up and once down: draws 2k and 2k + 1 are those of input k.
+/// A leaf moved alone to either side.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Move {
+    /// The leaf.
+    pub leaf: u32,
+    /// Its lower value.
+    pub low: f64,
+    /// Its upper value.
+    pub high: f64,
+}
+
+/// Gives a result with all leaves as in `centre` (one value per leaf of the graph), and for each move with its leaf low and with its leaf high.
+///
+/// A leaf may be moved once. `None` when it was stopped from outside.
+pub fn one_at_a_time(
+    graph: &Graph,
+    centre: &[f64],
+    moves: &[Move],
+    result: NodeId,
+    how: How<'_>,
+) -> Option<(f64, Vec<[f64; 2]>)> {
+    let mut values = Vec::new();
+    crate::eval_point(graph, centre, &mut values);
+    let mut random = vec![false; graph.leaves as usize];
+    let mut moved = vec![None; graph.leaves as usize];
+    for (number, to) in moves.iter().enumerate() {
+        random[to.leaf as usize] = true;
+        moved[to.leaf as usize] = Some((number as u64, [to.low, to.high]));
+    }
+    let tape = Tape::new(graph, &values, &random, &[result]);
+    let chunks = (2 * moves.len()).div_ceil(LANES) as u64;
+    let found = tape.run(&Steps { centre, moved: &moved }, 0..chunks, how)?;
+    let found = found.first().map_or(&[][..], Vec::as_slice);
+    Some((values[result as usize], found.chunks_exact(2).take(moves.len()).map(|sides| [sides[0], sides[1]]).collect()))
+}
+
+/// Each leaf once low and once high: draws 2k and 2k + 1 are those of move k.
 struct Steps<'a> {
-    means: &'a [f64],
-    place: &'a [Option<(u64, f64)>],
+    centre: &'a [f64],
+    moved: &'a [Option<(u64, [f64; 2])>],
 }
 
 impl Draws for Steps<'_> {
     #[inline(always)]
     fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane) {
-        let mean = self.means[leaf as usize];
-        *lane = [mean; LANES];
-        let Some((number, uncertainty)) = self.place[leaf as usize] else { return };
+        *lane = [self.centre[leaf as usize]; LANES];
+        let Some((number, sides)) = self.moved[leaf as usize] else { return };
         let first = 2 * number;
         if first / LANES as u64 == chunk {
             let at = (first % LANES as u64) as usize;
-            lane[at] = mean + uncertainty;
-            lane[at + 1] = mean - uncertainty;
+            lane[at] = sides[0];
+            lane[at + 1] = sides[1];
         }
     }
 }

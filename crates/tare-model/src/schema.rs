@@ -58,7 +58,7 @@ words! {
         Feature = "feature", Joint = "joint", Operation = "operation", Line = "line", Station = "station", Tool = "tool",
         Removal = "removal", Hold = "hold", Specimen = "specimen", Sample = "sample", Value = "value", Choose = "choose",
         Finding = "finding", Photo = "photo", Quote = "quote", Boundary = "boundary", Yardstick = "yardstick",
-        Review = "review", Instrument = "instrument", Book = "book", Rate = "rate", Lock = "lock",
+        Review = "review", Instrument = "instrument", Book = "book", Rate = "rate", Lock = "lock", Correlation = "correlation",
     }
 }
 
@@ -77,7 +77,7 @@ words! {
         Currency = "currency", Product = "product", Book = "book", BuildUp = "build_up", Scenario = "scenario", Tier = "tier",
         Group = "group", Digest = "digest", Callouts = "callouts", Twin = "twin", Illustrative = "illustrative", Period = "period",
         Dominant = "dominant", Year = "year", Specimen = "specimen", Order = "order", Items = "items", Supplier = "supplier", Qualifier = "qualifier",
-        Subject = "subject",
+        Subject = "subject", Leaves = "leaves",
     }
 }
 
@@ -461,6 +461,12 @@ pub(crate) const SCHEMAS: &[Schema] = &[
         says: "The text of a calculation or book a study holds on to, by content hash.",
         parents: &[],
         fields: &[(F::Key, Text, true), (F::Digest, Text, true), (F::Date, Text, false)],
+    },
+    Schema {
+        kind: K::Correlation,
+        says: "Two inputs that move together.",
+        parents: &[],
+        fields: &[(F::Leaves, Text, true), (F::Text, Text, true), (F::Source, Text, true), (F::Says, Text, false)],
     },
 ];
 

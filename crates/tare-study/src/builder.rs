@@ -123,7 +123,7 @@ impl<'a> Builder<'a> {
         let node = self.lines.graph.leaf();
         let number = self.lines.leaves.len() as u32;
         let LeafSpec { subject, name, quantity, word, evidence, source, record, shared } = leaf;
-        self.lines.leaves.push(Leaf { subject, name, quantity, word, evidence, source, record, node, shared });
+        self.lines.leaves.push(Leaf { subject, name, quantity, word, evidence, source, record, node, shared, freedom: None });
         LineRef::Leaf(number)
     }
 

@@ -15,6 +15,7 @@ mod census;
 mod circle;
 mod constituents;
 mod contains;
+mod correlated;
 mod cost;
 mod demand;
 mod evidence;
@@ -50,6 +51,7 @@ mod twice;
 mod value;
 
 pub use constituents::constituents;
+pub use correlated::Correlated;
 pub use evidence::{Driver, Grounds};
 pub use explain::{Explanation, Step};
 pub use holds::out_of_order;

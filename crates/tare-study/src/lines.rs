@@ -78,6 +78,18 @@ pub struct Leaf {
     pub node: NodeId,
     /// Whether one variable serves many uses (a wage, a method error) rather than one subject.
     pub shared: bool,
+    /// Degrees of freedom of its spread, where that comes from few readings: it is then Student's t, and the spread stated with the leaf
+    /// is the standard deviation of that.
+    pub freedom: Option<f64>,
+}
+
+impl Leaf {
+    /// The standard uncertainty that goes with the degrees of freedom (JCGM 100, 4.2): by how much Student's t is stretched. Without degrees of
+    /// freedom the standard deviation.
+    pub fn scale(&self) -> f64 {
+        let deviation = self.quantity.standard_uncertainty();
+        self.freedom.map_or(deviation, |freedom| deviation * ((freedom - 2.0) / freedom).sqrt())
+    }
 }
 
 /// Names one number of a compiled study.

@@ -163,7 +163,11 @@ impl<'a> Builder<'a> {
             let leaf = Quantity { value: 0.0, text: tare_units::show(0.0, &sized.unit, 3), ..sized };
             (side.unrepeated, leaf, format!("no repeatability stated{said}"))
         };
-        found.push((argument, self.own_leaf(subject, first, format!("{name} {}repeat", side.prefix), leaf, source)));
+        let line = self.own_leaf(subject, first, format!("{name} {}repeat", side.prefix), leaf, source);
+        if argument == side.student {
+            self.degrees_of_freedom(line, values.len() as f64 - 1.0);
+        }
+        found.push((argument, line));
         self.with_rounding(subject, name, first, rounding, found, side)
     }
 
@@ -192,6 +196,12 @@ impl<'a> Builder<'a> {
     fn own_leaf(&mut self, subject: SubjectId, value: &Record, name: String, quantity: Quantity, source: String) -> LineRef {
         let evidence = Evidence::Measured;
         self.leaf(LeafSpec { subject, name, quantity, word: None, evidence, source, record: Some(value.id), shared: false })
+    }
+
+    fn degrees_of_freedom(&mut self, line: LineRef, freedom: f64) {
+        if let LineRef::Leaf(at) = line {
+            self.lines.leaves[at as usize].freedom = Some(freedom);
+        }
     }
 
     fn leaf_quantity(&self, line: LineRef) -> Option<Quantity> {

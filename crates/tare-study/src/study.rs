@@ -37,6 +37,8 @@ pub struct Study {
     pub line_balances: Vec<crate::tables::LineRow>,
     /// Totals.
     pub totals: Totals,
+    /// Inputs that move together.
+    pub correlated: Vec<crate::correlated::Correlated>,
     /// Everything that was found wrong or doubtful.
     pub problems: Vec<Diag>,
     /// Whether a weight was read off the graph, so that no leaf may change alone.
@@ -163,6 +165,7 @@ fn compile_here(sources: Sources<'_>) -> Study {
     let weighted = builder.read_values;
     problems.extend(crate::holds::out_of_order(sources.study, sources.library));
     let lines = builder.lines;
+    let correlated = crate::correlated::correlated(sources.study, &lines, &mut problems);
     let values = lines.evaluate();
     let lasting = problems.len();
     problems.extend(crate::refusal::refusals(&lines, &values));
@@ -182,6 +185,7 @@ fn compile_here(sources: Sources<'_>) -> Study {
         assemblies,
         line_balances,
         totals,
+        correlated,
         problems,
     }
 }

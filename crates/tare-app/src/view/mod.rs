@@ -1,6 +1,7 @@
 //! What the commands show, as plain rows that print and serialize.
 
 mod cost;
+mod drivers;
 mod explain;
 mod joints;
 mod mass;
@@ -10,6 +11,7 @@ mod spread;
 mod time;
 
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
+pub use drivers::{DriverRow, DriversView, driver_rows};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
 pub use mass::{GroupRow, MassRow, MassView, mass};

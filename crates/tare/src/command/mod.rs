@@ -4,6 +4,7 @@ mod calc;
 mod cost;
 mod demo;
 mod doctor;
+mod drivers;
 mod edit;
 mod explain;
 mod export;
@@ -83,6 +84,7 @@ pub(crate) enum Command {
     Cost(cost::Args),
     Explain(explain::Args),
     Spread(spread::Args),
+    Drivers(drivers::Args),
     Edit(edit::Args),
     History(history::Args),
     Undo(history::UndoArgs),
@@ -107,6 +109,7 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Cost(args) => cost::run(&args, context, output),
         Command::Explain(args) => explain::run(&args, context, output),
         Command::Spread(args) => spread::run(&args, context, output),
+        Command::Drivers(args) => drivers::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),
         Command::Undo(args) => history::undo(&args, context, output),
