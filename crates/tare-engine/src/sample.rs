@@ -2,15 +2,17 @@
 //!
 //! A stream is named by an address and a seed, and gives its numbers by counting: draw 731 of a leaf is the same whatever else is drawn,
 //! in whatever order and on however many threads. A leaf that keeps its address keeps its numbers when its distribution changes, so two
-//! variants of a study are compared draw by draw.
+//! variants of a study are compared draw by draw. Numbers may be laid out more evenly than chance does ([`Points`]); they are still counted.
 
 mod correlation;
 mod distribution;
+mod hypercube;
+mod sobol;
 mod stream;
 
 pub use correlation::{Correlation, CorrelationError};
 pub use distribution::{Distribution, t_inv};
-pub use stream::Stream;
+pub use stream::{Points, Stream};
 
 use crate::eval::batch::{Draws, How, LANES, Lane};
 use crate::math;
@@ -36,6 +38,19 @@ pub struct Sampler {
 }
 
 impl Sampler {
+    /// The same sampler with the numbers of each leaf laid out as `points` says of the leaf's number.
+    ///
+    /// Correlated leaves are made of the laid-out numbers of the leaves they are correlated with.
+    #[must_use]
+    pub fn with_points(mut self, points: impl Fn(u32) -> Points) -> Self {
+        for (leaf, source) in self.sources.iter_mut().enumerate() {
+            if let Some(source) = source {
+                source.stream = source.stream.with(points(leaf as u32));
+            }
+        }
+        self
+    }
+
     /// The value of a leaf in one draw; `None` for a leaf that is not drawn.
     pub fn value(&self, leaf: u32, draw: u64) -> Option<f64> {
         let mut lane = [0.0; LANES];
