@@ -73,6 +73,9 @@ fn what_physics_forbids_is_cut_and_said() {
     // mean of a normal cut at a: mu + sigma pdf(a) / (1 - cdf(a)) = 1 + 0.24197 / 0.84134
     let found = Sample::new(&draws(&cut, 1600));
     assert!(found.quantile(0.0) >= 0.0 && (found.mean() - 1.287_599_97).abs() < 0.01, "{}", found.mean());
+    // what is left of a far tail has a value at the last share, too
+    let (tail, _) = Distribution::Normal { mean: 1.0, deviation: 1.0 }.within(2.0, f64::INFINITY);
+    assert!(tail.quantile(1.0 - f64::EPSILON / 2.0).is_finite());
     let (kept, outside) = Distribution::Normal { mean: 10.0, deviation: 1.0 }.within(0.0, f64::INFINITY);
     assert!(outside == 0.0 && matches!(kept, Distribution::Normal { .. }));
 }

@@ -89,7 +89,9 @@ impl Distribution {
         if outside < 1e-9 || above <= below {
             return (self, outside.clamp(0.0, 1.0) * f64::from(u8::from(outside >= 1e-9)));
         }
-        let cut = Table::new(|share| self.quantile(below + share * (above - below)).clamp(low, high));
+        // a share that is rounded up to 1 would stand for infinity
+        let last = 1.0 - f64::EPSILON / 2.0;
+        let cut = Table::new(|share| self.quantile((below + share * (above - below)).min(last)).clamp(low, high));
         (Distribution::Tabulated(Arc::new(cut)), outside)
     }
 
