@@ -1,16 +1,20 @@
 //! Ranges of a study's lines: every leaf drawn at once, every draw the whole study computed again.
 //!
 //! [`Sampling`] turns the leaves of a compiled study into streams of draws; [`spread`] evaluates watched lines until their ranges have settled;
-//! [`drivers`] finds the leaves a range comes from; [`causes`] says how much of a range comes from what leaves have in common: method errors, rates, prices, instruments.
+//! [`next_steps`] what to find out next; [`drivers`] finds the leaves a range comes from; [`causes`] says how much of a range comes from what leaves have in common: method errors, rates, prices, instruments.
 //!
 //! Pure: the seed, the number of threads and the wish to stop come in as arguments.
 
 mod causes;
 mod drivers;
+mod first_order;
+mod next;
 mod sampling;
 mod spread;
 
 pub use causes::{Cause, CauseShare, causes};
 pub use drivers::{Driver, Drivers, Search, drivers, screen};
+pub use first_order::{FirstOrder, first_order};
+pub use next::{Plan, Step, WorkList, about, next_steps};
 pub use sampling::{Cut, Sampling};
-pub use spread::{Failure, Options, Ranged, Spread, Stop, spread};
+pub use spread::{Failure, Layout, Options, Ranged, Spread, Stop, spread};

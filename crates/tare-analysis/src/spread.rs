@@ -2,6 +2,7 @@
 
 use crate::sampling::Sampling;
 use std::sync::atomic::{AtomicBool, AtomicU64};
+use tare_engine::sample::Points;
 use tare_engine::stats::{Sample, Settling};
 use tare_engine::{How, LANES, NodeId, Tape, Width};
 use tare_study::{LineRef, Study};
@@ -26,12 +27,27 @@ pub struct Options {
     pub threads: usize,
     /// How wide vector instructions are taken; nothing of the result depends on it.
     pub width: Width,
+    /// How the random numbers are laid out.
+    pub layout: Layout,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Options { seed: 1, coverage: 0.95, digits: 1, most: 200_000, least: 0, threads: 1, width: Width::found() }
+        Options { seed: 1, coverage: 0.95, digits: 1, most: 200_000, least: 0, threads: 1, width: Width::found(), layout: Layout::Random }
     }
+}
+
+/// How the random numbers of all leaves are laid out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Layout {
+    /// Each draw on its own; ranges are drawn until they have settled.
+    #[default]
+    Random,
+    /// A Latin hypercube over all draws.
+    Hypercube,
+    /// Sobol' points, the first dimensions for the leaves of most effect to the first order; the number of draws is rounded up to a power of
+    /// two.
+    Sobol,
 }
 
 /// Watches and stops a run from outside.
@@ -74,6 +90,8 @@ pub struct Spread {
     pub ranged: Vec<Ranged>,
     /// How many draws were made.
     pub draws: u64,
+    /// Whether it was stopped before the ranges had settled; what was drawn until then counts.
+    pub stopped: bool,
     /// Whether all ranges settled within the digits asked for.
     pub settled: bool,
     /// Lines that failed in some draws.
@@ -85,19 +103,43 @@ pub struct Spread {
 }
 
 /// Draws all leaves at once, again and again, until the ranges of the watched lines have settled or the most draws are made. `None` when it was
-/// stopped.
+/// stopped before the first block of draws was there.
 pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: Options, stop: Stop<'_>) -> Option<Spread> {
     let nodes: Vec<NodeId> = watched.iter().map(|line| study.lines.node(*line)).collect();
     let tape = Tape::new(&study.lines.graph, &study.values, &sampling.random, &nodes);
     let how = How { threads: options.threads, width: options.width, stop: stop.stop, done: stop.done };
-    let most = options.most.div_ceil(LANES as u64).max(1);
-    let least = options.least.div_ceil(LANES as u64);
+    let mut most = options.most.div_ceil(LANES as u64).max(1);
+    let laid_out;
+    let sampling = match options.layout {
+        Layout::Random => sampling,
+        Layout::Hypercube => {
+            let draws = u32::try_from(most * LANES as u64).unwrap_or(u32::MAX);
+            laid_out = with_points(sampling, |_| Points::Hypercube { draws });
+            &laid_out
+        }
+        Layout::Sobol => {
+            most = most.next_power_of_two();
+            let dimensions = dimensions(study, watched, &tape);
+            laid_out = with_points(sampling, |leaf| Points::Sobol { dimension: dimensions[leaf as usize] });
+            &laid_out
+        }
+    };
+    // numbers that are laid out over a run are only even over the whole of it
+    let whole = options.layout != Layout::Random;
+    let least = if whole { most } else { options.least.div_ceil(LANES as u64) };
     let mut all: Vec<Vec<f64>> = vec![Vec::new(); watched.len()];
     let mut settling: Vec<Settling> = watched.iter().map(|_| Settling::new(options.digits, options.coverage)).collect();
-    let (mut chunks, mut settled) = (0, tape.is_empty());
+    let (mut chunks, mut settled, mut stopped) = (0, tape.is_empty(), false);
     while chunks < most && (!settled || chunks < least) {
         let block = chunks..(chunks + BLOCK).min(most);
-        let found = tape.sample(&sampling.sampler, block.clone(), how)?;
+        let Some(found) = tape.sample(&sampling.sampler, block.clone(), how) else {
+            if chunks == 0 {
+                return None;
+            }
+            stopped = true;
+            settled = false;
+            break;
+        };
         chunks = block.end;
         settled = true;
         for ((all, settling), found) in all.iter_mut().zip(&mut settling).zip(&found) {
@@ -111,7 +153,28 @@ pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: 
     }
     let failures = watched.iter().zip(&all).filter_map(|(line, draws)| failure(study, sampling, *line, draws)).collect();
     let ranged = watched.iter().zip(&all).map(|(line, draws)| Ranged { line: *line, draws: Sample::new(draws) }).collect();
-    Some(Spread { ranged, draws: chunks * LANES as u64, settled, failures, operations: tape.len(), leaves: tape.drawn().len() })
+    Some(Spread { ranged, draws: chunks * LANES as u64, stopped, settled, failures, operations: tape.len(), leaves: tape.drawn().len() })
+}
+
+fn with_points(sampling: &Sampling, points: impl Fn(u32) -> Points) -> Sampling {
+    let mut laid_out = sampling.clone();
+    laid_out.sampler = laid_out.sampler.with_points(points);
+    laid_out
+}
+
+/// The dimension of each leaf: the weightiest for the first watched line come first.
+fn dimensions(study: &Study, watched: &[LineRef], tape: &Tape) -> Vec<u32> {
+    let mut found = vec![u32::MAX; study.lines.leaves.len()];
+    let weighty = watched.first().map_or_else(Vec::new, |line| study.grounds(*line).drivers);
+    let weighty = weighty.iter().map(|driver| crate::drivers::number(driver.leaf));
+    let mut next = 0;
+    for leaf in weighty.chain(tape.drawn().iter().copied()) {
+        if found[leaf as usize] == u32::MAX {
+            found[leaf as usize] = next;
+            next += 1;
+        }
+    }
+    found
 }
 
 /// Replays the first draw in which a line failed, to say where.

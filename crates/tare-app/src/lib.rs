@@ -43,7 +43,7 @@ pub use figure::Figure;
 pub use history::HistoryRow;
 pub use lock::Difference;
 pub use session::{OwnFile, Session, library_with, own_files};
-pub use tare_analysis::{Options, Search, Stop};
+pub use tare_analysis::{Layout, Options, Plan, Search, Stop};
 pub use tare_exchange::{Proposal, RateProposal};
 pub use tare_library::Library;
 pub use tare_model::DocumentKind;

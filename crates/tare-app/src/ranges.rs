@@ -1,10 +1,12 @@
 //! Ranges of the headline numbers, or of any lines asked for.
 
-use std::sync::atomic::AtomicBool;
-use tare_analysis::{CauseShare, Drivers, Options, Sampling, Search, Spread, Stop, causes, drivers, spread};
+use tare_analysis::{CauseShare, Drivers, FirstOrder, Options, Plan, Sampling, Search, Spread, Stop, WorkList, causes, drivers, first_order, next_steps, spread};
+use tare_library::Library;
 use tare_model::Document;
 use tare_study::{LineRef, Study};
 
+/// Draws that are counted as one while they are made.
+pub const CHUNK: usize = tare_engine::LANES;
 /// Draws in each of the sets by which a range is split by cause: shares are good to about two hundredths.
 pub const CAUSE_DRAWS: u64 = 8_192;
 /// The most draws of a report that is told nothing else.
@@ -19,6 +21,8 @@ pub struct Ranges {
     pub watched: Vec<(String, LineRef)>,
     /// The ranges, in the same order.
     pub spread: Spread,
+    /// The same lines to the first order.
+    pub first_order: Vec<FirstOrder>,
     /// Where the range of the first line comes from.
     pub causes: Vec<CauseShare>,
     /// Draws in each of the sets behind that.
@@ -54,7 +58,7 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
 pub fn of_headlines(document: &Document, study: &Study, most: u64) -> Option<Ranges> {
     let watched = headlines(document, study);
     let options = Options { most, threads: threads(), ..Options::default() };
-    if watched.is_empty() || most == 0 { None } else { ranges(study, watched, options, REPORT_CAUSE_DRAWS, None) }
+    if watched.is_empty() || most == 0 { None } else { ranges(study, watched, options, REPORT_CAUSE_DRAWS, Stop::default()) }
 }
 
 /// Ranges of lines, and where that of the first comes from; `None` when it was stopped.
@@ -63,22 +67,29 @@ pub fn ranges(
     watched: Vec<(String, LineRef)>,
     options: Options,
     cause_draws: u64,
-    stop: Option<&AtomicBool>,
+    stop: Stop<'_>,
 ) -> Option<Ranges> {
     let sampling = Sampling::new(study, options.seed);
     let lines: Vec<LineRef> = watched.iter().map(|(_, line)| *line).collect();
-    let spread = spread(study, &sampling, &lines, options, Stop { stop, done: None })?;
+    let spread = spread(study, &sampling, &lines, options, stop)?;
     let causes = match lines.first() {
-        Some(first) => causes(study, &sampling, *first, cause_draws, options.seed, options.threads),
-        None => Vec::new(),
+        Some(first) if !spread.stopped => causes(study, &sampling, *first, cause_draws, options.seed, options.threads),
+        _ => Vec::new(),
     };
-    Some(Ranges { watched, spread, causes, cause_draws, sampling, options })
+    let first_order = lines.iter().map(|line| first_order(study, &sampling, *line, options.threads)).collect();
+    Some(Ranges { watched, spread, first_order, causes, cause_draws, sampling, options })
 }
 
 /// The leaves that drive a line; `None` when it was stopped.
 pub fn driving(study: &Study, line: LineRef, search: Search, stop: Stop<'_>) -> Option<Drivers> {
     let sampling = Sampling::new(study, search.seed);
     drivers(study, &sampling, line, search, stop)
+}
+
+/// What to find out next about a line; `None` when it was stopped.
+pub fn work_list<'l>(study: &Study, library: &'l Library, line: LineRef, plan: Plan, stop: Stop<'_>) -> Option<WorkList<'l>> {
+    let sampling = Sampling::new(study, plan.seed);
+    next_steps(study, library, &sampling, line, plan, stop)
 }
 
 /// The threads this machine has.

@@ -17,6 +17,7 @@ mod load;
 mod material;
 mod quantity;
 mod read;
+mod recipe;
 mod verify;
 
 pub use book::{Book, RateEntry};
@@ -24,4 +25,5 @@ pub use fastener::{Fastener, Piece};
 pub use load::Library;
 pub use material::{Material, Property};
 pub use quantity::QuantityDef;
+pub use recipe::Recipe;
 pub use verify::{Coverage, coverage, verify};

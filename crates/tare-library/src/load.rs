@@ -1,6 +1,6 @@
 //! Everything the library holds, by key.
 
-use crate::{Book, Fastener, Material, QuantityDef, book, fastener, material, quantity};
+use crate::{Book, Fastener, Material, QuantityDef, Recipe, book, fastener, material, quantity, recipe};
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
 use tare_calc::{Calculation, Resolve};
@@ -20,6 +20,7 @@ pub struct Library {
     materials: BTreeMap<String, Material>,
     fasteners: BTreeMap<String, Fastener>,
     books: BTreeMap<String, Book>,
+    recipes: Vec<Recipe>,
 }
 
 impl Library {
@@ -40,6 +41,13 @@ impl Library {
             match key.split_once('/') {
                 None if name == QUANTITIES => self.quantities.extend(quantity::read(&shown, text, &mut problems)),
                 None if key == "kinds" => {}
+                None if key == "recipes" => {
+                    // one's own come first, and take the place of those of the same key
+                    let mut own = recipe::read(&shown, text, &mut problems);
+                    self.recipes.retain(|known| own.iter().all(|new| new.key != known.key));
+                    own.append(&mut self.recipes);
+                    self.recipes = own;
+                }
                 None if key == "fasteners" => self.fasteners.extend(fastener::read(&shown, text, &mut problems)),
                 None => self.materials.extend(material::read(&shown, text, &mut problems)),
                 Some(("rates", book_key)) => {
@@ -111,6 +119,16 @@ impl Library {
     /// Every standard fastener, by key.
     pub fn fasteners(&self) -> impl Iterator<Item = &Fastener> {
         self.fasteners.values()
+    }
+
+    /// Ways to know a number better, the most particular first.
+    pub fn recipes(&self) -> &[Recipe] {
+        &self.recipes
+    }
+
+    /// The first recipe that goes for a number of this name and unit, about this kind of thing, known by this class of evidence.
+    pub fn recipe_for(&self, on: &str, name: &str, unit: &Unit, evidence: &str) -> Option<&Recipe> {
+        self.recipes.iter().find(|recipe| recipe.fits(on, name, unit, evidence))
     }
 
     /// A rate book by key.

@@ -46,6 +46,23 @@ impl File<'_> {
         self.text(table, key)
     }
 
+    /// A bare number that must be there.
+    pub(crate) fn number(&mut self, table: &DeTable<'_>, key: &str, at: Range<usize>) -> Option<f64> {
+        let Some(value) = table.get(key) else {
+            self.problem(at, "field-missing", format!("`{key}` is missing"));
+            return None;
+        };
+        let number = match value.get_ref() {
+            DeValue::Integer(n) => n.as_str().replace('_', "").parse().ok(),
+            DeValue::Float(x) => x.as_str().replace('_', "").parse().ok(),
+            _ => None,
+        };
+        if number.is_none() {
+            self.problem(value.span(), "field-type", format!("`{key}` must be a number"));
+        }
+        number
+    }
+
     pub(crate) fn flag(&mut self, table: &DeTable<'_>, key: &str) -> bool {
         matches!(table.get(key).map(Spanned::get_ref), Some(DeValue::Boolean(true)))
     }

@@ -302,6 +302,11 @@ impl<'a> Builder<'a> {
         let owner = if param.calculation.is_empty() { key.to_owned() } else { param.calculation.to_string() };
         let quantity = param.default.clone().or_else(|| param.level.map(plain))?;
         let (name, source) = (param.name.clone(), param.source.clone().unwrap_or_default());
+        if param.what == ParamKind::Method
+            && let Some(leaf) = self.own_method(&owner, &name)
+        {
+            return Some(leaf);
+        }
         Some(self.shared_leaf(&owner, &name.clone(), |subject| LeafSpec {
             subject,
             name,

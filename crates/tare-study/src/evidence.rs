@@ -21,7 +21,7 @@ pub struct Grounds {
     pub shares: Vec<(Evidence, f64)>,
     /// Leaves by absolute contribution to the uncertainty, largest first; those without any are left out.
     pub drivers: Vec<Driver>,
-    /// Standard uncertainty, first order (JCGM 100, 5.1.2): leaves independent, shared ones counted as one. Not a number where it is not
+    /// Standard uncertainty, first order (JCGM 100, 5.1.2): shared leaves counted as one, stated correlations counted in. Not a number where it is not
     /// known; [`Grounds::unknown`] then says which leaves are why.
     pub standard_uncertainty: f64,
     /// Leaves with a spread along which the result has no finite slope at the stated values (a root at nothing, a division by nothing):
@@ -33,7 +33,28 @@ impl Study {
     /// What a result rests on. Slopes are taken at the stated values; steps (whole tool sets, machine classes) count as flat,
     /// so that a result near a step can be less certain than this says.
     pub fn grounds(&self, result: LineRef) -> Grounds {
-        self.lines.grounds(&self.values, result)
+        let mut grounds = self.lines.grounds(&self.values, result);
+        grounds.standard_uncertainty = self.with_correlations(&grounds);
+        grounds
+    }
+
+    /// The standard uncertainty with what leaves do together (JCGM 100, equation 16).
+    fn with_correlations(&self, grounds: &Grounds) -> f64 {
+        let alone = grounds.standard_uncertainty;
+        if self.correlated.is_empty() {
+            return alone;
+        }
+        let linked = self.correlated.iter().flat_map(|c| &c.leaves).map(|leaf| LineRef::Leaf(*leaf));
+        let mut of: std::collections::HashMap<LineRef, f64> = linked.map(|leaf| (leaf, 0.0)).collect();
+        for driver in &grounds.drivers {
+            if let Some(known) = of.get_mut(&driver.leaf) {
+                *known = driver.contribution;
+            }
+        }
+        let pairs = self.correlated.iter().flat_map(crate::Correlated::pairs);
+        let both: f64 = pairs.map(|(a, b, r)| 2.0 * r * of[&LineRef::Leaf(a)] * of[&LineRef::Leaf(b)]).sum();
+        // rounding may leave less than nothing where correlations cancel
+        (alone * alone + both).max(0.0).sqrt()
     }
 
     /// Standard uncertainty of a line, first order; not a number where it is not known.

@@ -93,6 +93,24 @@ impl Builder<'_> {
         self.sources.study.get(id).filter(|r| r.kind == Kind::Organisation).map(|owner| self.name_among_its_kind(owner))
     }
 
+    /// The method error of a calculation as the study or its rate book states it: `method.` and the calculation's key. It keeps the address of
+    /// the calculation's own, so that it stays the same variable.
+    pub(crate) fn own_method(&mut self, calculation: &str, name: &str) -> Option<LineRef> {
+        let entry = self.find_rate(None, &format!("method.{calculation}"))?;
+        let Entry { quantity, source, evidence, record, .. } = entry;
+        let (name, word, shared) = (name.to_owned(), None, true);
+        Some(self.shared_leaf(calculation, &name.clone(), |subject| LeafSpec {
+            subject,
+            name,
+            quantity,
+            word,
+            evidence,
+            source,
+            record,
+            shared,
+        }))
+    }
+
     fn find_rate(&mut self, organisation: Option<Id>, key: &str) -> Option<Entry> {
         let study = self.sources.study;
         let owners = [organisation, self.index.study.map(|s| s.id)];

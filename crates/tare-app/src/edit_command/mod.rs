@@ -142,6 +142,13 @@ fn one(diag: Diag) -> Vec<Diag> {
 
 impl<'a> Editing<'a> {
     fn target(&self, text: &str) -> Result<Target<'a>, Diag> {
+        // a rate's key may hold strokes, as that of a calculation does
+        if let Some(key) = text.strip_prefix("rate/") {
+            return Ok(Target::Rate { owner: self.addresses.find("product")?, key: key.to_owned() });
+        }
+        if let Some(key) = text.strip_suffix("/method").filter(|key| self.library.find(key).is_some()) {
+            return Ok(Target::Rate { owner: self.addresses.find("product")?, key: format!("method.{key}") });
+        }
         let (subject, name) = text.rsplit_once('/').ok_or_else(|| {
             let diag = Diag::error("target", format!("`{text}` names a record, expected a field or quantity of it"))
                 .at(Place::address(text));

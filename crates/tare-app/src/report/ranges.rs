@@ -13,8 +13,6 @@ use tare_units::show_number;
 const BINS: usize = 40;
 /// A mean is said where it differs from the stated value by more than this share of the standard uncertainty.
 const APART: f64 = 0.1;
-/// First order is said to differ beyond this share.
-const FIRST_ORDER: f64 = 0.1;
 /// Cut spreads are listed from this share on.
 const CUT: f64 = 0.01;
 /// Smallest share of the variance that is listed as a cause.
@@ -281,29 +279,15 @@ fn failed(f: &Filling<'_>, ranges: &Ranges) -> Vec<FailedRow> {
 
 fn notes(f: &Filling<'_>, ranges: &Ranges) -> Vec<String> {
     let mut notes = Vec::new();
-    let (mut differ, mut unknown) = (Vec::new(), Vec::new());
-    for ((name, line), ranged) in ranges.watched.iter().zip(&ranges.spread.ranged) {
-        let (first, drawn) = (f.study.standard_uncertainty(*line), ranged.draws.deviation());
-        let off = first / drawn - 1.0;
-        if first.is_nan() {
+    let mut unknown = Vec::new();
+    for (((name, line), ranged), first) in ranges.watched.iter().zip(&ranges.spread.ranged).zip(&ranges.first_order) {
+        if f.study.standard_uncertainty(*line).is_nan() {
             unknown.extend(f.study.why_unknown(*line).map(|why| format!("{name} ({why})")));
-        } else if drawn > 0.0 && off.abs() > FIRST_ORDER {
-            let unit = f.study.lines.unit(*line);
-            let u = |si: f64| placed(&[], si, unit, &f.study.currency, f.is_share(*line));
-            let ((first, _), (drawn, word)) = (u(first), u(drawn));
-            let than = if off < 0.0 { "less" } else { "more" };
-            let words = joined([Some(first[0].as_str()), Some("against"), Some(drawn[0].as_str()), Some(word.as_str())], " ");
-            differ.push(format!("{name}: {:.0} % {than} (u {words})", off.abs() * 100.0));
         }
-    }
-    if !differ.is_empty() {
-        notes.push(format!(
-            "First order (the \u{b1} of other figures) differs from the draws by more than {}: {}. It follows straight lines at the stated \
-             values; what it cannot see are steps (whole tool sets, machine classes), products of wide spreads, and skewed spreads \
-             whose mean is not the stated value.",
-            share(FIRST_ORDER),
-            differ.join("; ")
-        ));
+        let why = view::why(f.study, first, ranged);
+        if !why.is_empty() {
+            notes.push(format!("{}: {why}.", super::reasons::capital(name)));
+        }
     }
     if !unknown.is_empty() {
         notes.push(format!("First order gives no uncertainty for: {}.", unknown.join("; ")));

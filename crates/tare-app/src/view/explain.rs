@@ -54,6 +54,20 @@ pub struct NameRow {
     pub lines: Vec<String>,
 }
 
+/// Reads a limit in the dimension of a line, to SI.
+///
+/// # Errors
+/// Text that does not read, or is of another dimension or currency.
+pub fn read_limit(study: &Study, line: LineRef, text: &str) -> Result<f64, Diag> {
+    let unit = study.lines.unit(line);
+    let mut due = unit.clone();
+    due.text = due.text.replace("money", &study.currency);
+    let read = tare_units::Quantity::parse_as(text, &due).map_err(|error| {
+        Diag::error("limit", error.to_string()).at(Place::address("--limit")).hint(format!("write it in {}", due.text))
+    })?;
+    Ok(read.value)
+}
+
 /// The address a short word stands for: `cost`, `mass`, `time`.
 pub fn headline_address(study: &Study, word: &str) -> Option<LineRef> {
     match word {

@@ -5,6 +5,7 @@ mod drivers;
 mod explain;
 mod joints;
 mod mass;
+mod next;
 mod parts;
 mod problems;
 mod spread;
@@ -12,13 +13,14 @@ mod time;
 
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
 pub use drivers::{DriverRow, DriversView, driver_rows};
-pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address};
+pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address, read_limit};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
 pub use mass::{GroupRow, MassRow, MassView, mass};
+pub use next::{StepRow, StuckRow, WorkView, work_rows};
 pub use parts::{PartRow, PartsView, parts};
 pub use problems::{ProblemRow, problem_rows};
-pub(crate) use spread::failures;
-pub use spread::{CauseRow, FailureRow, SpreadRow, SpreadView, spread_rows};
+pub use spread::{BudgetRow, CauseRow, FailureRow, FirstOrderRow, SpreadRow, SpreadView, spread_rows};
+pub(crate) use spread::{failures, why};
 pub use time::{AssemblyRow, LineRow, StationRow, TimeView, time};
 
 /// A count without needless decimals.

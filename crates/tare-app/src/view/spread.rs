@@ -3,7 +3,9 @@
 use crate::figure::{Figure, shown};
 use crate::ranges::Ranges;
 use serde::Serialize;
-use tare_study::Study;
+use tare_analysis::{FirstOrder, Ranged};
+use tare_engine::budget::Part;
+use tare_study::{LineRef, Study};
 
 /// Ranges and where the first comes from.
 #[derive(Clone, Debug, Serialize)]
@@ -20,6 +22,8 @@ pub struct SpreadView {
     pub coverage: f64,
     /// Whether the ranges settled to the digits asked for.
     pub settled: bool,
+    /// Whether the draws were stopped before.
+    pub stopped: bool,
     /// Digits of the standard uncertainty asked for.
     pub digits: i32,
     /// Leaves that were drawn.
@@ -51,9 +55,56 @@ pub struct SpreadRow {
     pub shortest: [String; 2],
     /// The 5, 25, 50, 75 and 95 % points, in the unit of `stated`.
     pub percentiles: [f64; 5],
-    /// First-order standard uncertainty over the drawn one: far from 1 where steps, products or skewed spreads matter.
-    pub first_order_ratio: f64,
+    /// The same to the first order.
+    pub first_order: FirstOrderRow,
+    /// Even bins over the draws, in the unit of `stated`: left edge, width, counts.
+    pub histogram: (f64, f64, Vec<usize>),
+    /// The chance of exceeding the limit asked for: the limit as shown, and the share of draws above it.
+    pub above: Option<(String, f64)>,
 }
+
+/// A line's range to the first order (JCGM 100), beside its draws.
+#[derive(Clone, Debug, Serialize)]
+pub struct FirstOrderRow {
+    /// Combined standard uncertainty, shown.
+    pub uncertainty: String,
+    /// That over the drawn one: far from 1 where steps, products or skewed spreads matter.
+    pub ratio: f64,
+    /// Effective degrees of freedom; nothing where every input is taken as known.
+    pub freedom: Option<f64>,
+    /// Half the width of the interval: Student's t times the standard uncertainty, shown.
+    pub expanded: String,
+    /// Why it differs from the draws; empty where it does not by much.
+    pub why: String,
+    /// The inputs that move the line most: address, as stated, how far the line goes with one standard uncertainty (shown), share of the
+    /// variance.
+    pub parts: Vec<BudgetRow>,
+}
+
+/// One input of a budget.
+#[derive(Clone, Debug, Serialize)]
+pub struct BudgetRow {
+    /// Its address.
+    pub address: String,
+    /// As stated.
+    pub stated: String,
+    /// How far the line goes with one standard uncertainty, shown.
+    pub moves: String,
+    /// Share of the first-order variance.
+    pub share: f64,
+    /// Degrees of freedom; nothing where it is taken as known.
+    pub freedom: Option<f64>,
+    /// Whether the line steps or turns within that.
+    pub crosses: bool,
+}
+
+/// From here on the first order is said to differ from the draws.
+const DIFFERS: f64 = 0.1;
+/// Inputs listed in a budget.
+const BUDGET_ROWS: usize = 12;
+/// Bins of a histogram.
+const BINS: usize = 24;
+
 
 /// The part of a range that goes with one cause.
 #[derive(Clone, Debug, Serialize)]
@@ -86,9 +137,13 @@ pub struct FailureRow {
 }
 
 /// Ranges as rows.
-pub fn spread_rows(study: &Study, ranges: &Ranges) -> SpreadView {
+pub fn spread_rows(study: &Study, ranges: &Ranges, limit: Option<f64>) -> SpreadView {
     let coverage = ranges.options.coverage;
-    let rows = ranges.watched.iter().zip(&ranges.spread.ranged).map(|((name, line), ranged)| {
+    let all = ranges.watched.iter().zip(&ranges.spread.ranged).zip(&ranges.first_order);
+    let rows = all.enumerate().map(|(number, (((name, line), ranged), first))| {
+        let histogram = ranged.draws.histogram(BINS);
+        // the limit is one of the first line
+        let limit = limit.filter(|_| number == 0);
         let unit = study.lines.unit(*line);
         let text = |si: f64| shown(si, unit, &study.currency, 4);
         let (symmetric, shortest) = (ranged.draws.symmetric(coverage), ranged.draws.shortest(coverage));
@@ -101,7 +156,9 @@ pub fn spread_rows(study: &Study, ranges: &Ranges) -> SpreadView {
             high: text(symmetric.high),
             shortest: [text(shortest.low), text(shortest.high)],
             percentiles: [0.05, 0.25, 0.5, 0.75, 0.95].map(|p| unit.from_si(ranged.draws.quantile(p))),
-            first_order_ratio: study.standard_uncertainty(*line) / ranged.draws.deviation(),
+            first_order: first_order(study, first, ranged, coverage),
+            histogram: (unit.from_si(histogram.0), histogram.1 / unit.factor, histogram.2),
+            above: limit.map(|limit| (text(limit), ranged.draws.share_above(limit))),
         }
     });
     let causes = ranges.causes.iter().map(|c| CauseRow {
@@ -118,12 +175,69 @@ pub fn spread_rows(study: &Study, ranges: &Ranges) -> SpreadView {
         seed: ranges.options.seed,
         coverage,
         settled: ranges.spread.settled,
+        stopped: ranges.spread.stopped,
         digits: ranges.options.digits,
         leaves: ranges.spread.leaves,
         operations: ranges.spread.operations,
         cuts: cuts.collect(),
         failures: failures(study, ranges),
     }
+}
+
+fn first_order(study: &Study, first: &FirstOrder, ranged: &Ranged, coverage: f64) -> FirstOrderRow {
+    let lines = &study.lines;
+    let unit = lines.unit(first.line);
+    let text = |si: f64| shown(si, unit, &study.currency, 2);
+    let variance = first.uncertainty * first.uncertainty;
+    let finite = |freedom: f64| Some(freedom).filter(|f| f.is_finite());
+    let row = |part: &Part| {
+        let leaf = LineRef::Leaf(part.input.leaf);
+        BudgetRow {
+            address: lines.address(leaf),
+            stated: lines.leaves[part.input.leaf as usize].quantity.text.clone(),
+            moves: text(part.moves),
+            share: part.moves * part.moves / variance,
+            freedom: finite(part.input.freedom),
+            crosses: part.crosses(),
+        }
+    };
+    FirstOrderRow {
+        uncertainty: text(first.uncertainty),
+        ratio: first.uncertainty / ranged.draws.deviation(),
+        freedom: finite(first.freedom),
+        expanded: text(first.expanded(coverage)),
+        why: why(study, first, ranged),
+        parts: first.parts.iter().take(BUDGET_ROWS).filter(|part| part.moves != 0.0).map(row).collect(),
+    }
+}
+
+/// Why the first order says another range than the draws.
+pub(crate) fn why(study: &Study, first: &FirstOrder, ranged: &Ranged) -> String {
+    let drawn = ranged.draws.deviation();
+    let off = first.uncertainty / drawn - 1.0;
+    // a range that is nothing has no first order to differ from
+    if off.abs() <= DIFFERS || off.is_nan() {
+        return String::new();
+    }
+    let than = if off < 0.0 { "less" } else { "more" };
+    // what one bend alone could do to the range
+    let matter = |part: &&&Part| part.bend.abs() > 0.1 * drawn;
+    let bends = first.bends();
+    let steps: Vec<String> =
+        bends.iter().filter(matter).take(3).map(|part| study.lines.address(LineRef::Leaf(part.input.leaf))).collect();
+    let mut reasons = Vec::new();
+    if !steps.is_empty() {
+        reasons.push(format!("it steps or turns along {}", steps.join(", ")));
+    }
+    let shift = (ranged.draws.mean() - first.centre) / drawn;
+    if shift.abs() > 0.2 {
+        let side = if shift > 0.0 { "above" } else { "below" };
+        reasons.push(format!("the mean of the draws lies {:.1} u {side} the value at mean inputs, so that the line is bent", shift.abs()));
+    }
+    if reasons.is_empty() {
+        reasons.push("no single input bends it: products of wide spreads, and steps that only several inputs together reach".to_owned());
+    }
+    format!("first order says {:.0} % {than}: {}", off.abs() * 100.0, reasons.join("; "))
 }
 
 /// Failed draws, the first of each replayed to show its inputs.

@@ -2,11 +2,11 @@
 
 use super::{Context, Outcome, percent};
 use crate::output::Output;
-use crate::progress::Progress;
+use crate::progress::Drawing;
 use crate::table::Table;
 use tare_app::ranges::{driving, threads};
 use tare_app::view::{self, DriversView};
-use tare_app::{Search, Stop};
+use tare_app::Search;
 use tare_diag::Diag;
 
 /// Which inputs a range comes from
@@ -32,9 +32,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let open = context.open(output)?;
     let line = view::find_line(&open.study, &args.line).map_err(|d| vec![d])?;
     let search = Search { draws: args.draws, most: args.most as usize, seed: args.seed, threads: threads(), ..Search::default() };
-    let progress = Progress::of("drawing");
-    let found = driving(&open.study, line, search, Stop::default());
-    drop(progress);
+    let drawing = Drawing::begin();
+    let found = driving(&open.study, line, search, drawing.watch());
+    drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the drivers were found")]) };
     let view = view::driver_rows(&open.study, &args.line, &found, search.coverage, args.seed);
     if output.json {

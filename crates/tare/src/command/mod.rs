@@ -13,6 +13,7 @@ mod import;
 mod joints;
 mod mass;
 mod new;
+mod next;
 mod parts;
 mod report;
 mod spread;
@@ -85,6 +86,7 @@ pub(crate) enum Command {
     Explain(explain::Args),
     Spread(spread::Args),
     Drivers(drivers::Args),
+    Next(next::Args),
     Edit(edit::Args),
     History(history::Args),
     Undo(history::UndoArgs),
@@ -110,6 +112,7 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Explain(args) => explain::run(&args, context, output),
         Command::Spread(args) => spread::run(&args, context, output),
         Command::Drivers(args) => drivers::run(&args, context, output),
+        Command::Next(args) => next::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),
         Command::Undo(args) => history::undo(&args, context, output),

@@ -2,10 +2,11 @@
 
 use super::{Context, Outcome};
 use crate::output::Output;
-use crate::progress::Progress;
+use crate::progress::Drawing;
 use crate::table::Table;
 use tare_app::ranges::{CAUSE_DRAWS, headlines, ranges, threads};
-use tare_app::view::{self, SpreadView};
+use tare_app::Layout;
+use tare_app::view::{self, SpreadRow, SpreadView};
 use tare_diag::{Diag, Place};
 
 /// Ranges by drawing all inputs at once, and where they come from
@@ -27,6 +28,26 @@ pub(crate) struct Args {
     /// Share of draws inside the intervals, in per cent
     #[arg(long, value_name = "PERCENT", default_value_t = 95.0)]
     coverage: f64,
+    /// Say how likely the first line is above this, such as `5200 EUR`
+    #[arg(long, value_name = "VALUE")]
+    limit: Option<String>,
+    /// How the random numbers are laid out: even ones settle sooner, but only over all draws, so `--draws` of them are made
+    #[arg(long, value_enum, default_value_t = PointsArg::Random)]
+    points: PointsArg,
+    /// Show the first-order budget of the first line (JCGM 100)
+    #[arg(long)]
+    budget: bool,
+}
+
+/// How random numbers are laid out.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+enum PointsArg {
+    /// Each draw on its own
+    Random,
+    /// A Latin hypercube
+    Hypercube,
+    /// Sobol' points, scrambled; draws are rounded up to a power of two
+    Sobol,
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
@@ -56,14 +77,23 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         digits: args.digits,
         most: args.draws,
         threads: threads(),
+        layout: match args.points {
+            PointsArg::Random => Layout::Random,
+            PointsArg::Hypercube => Layout::Hypercube,
+            PointsArg::Sobol => Layout::Sobol,
+        },
         ..tare_app::Options::default()
     };
-    let progress = Progress::of("drawing");
-    let found = ranges(&open.study, watched, options, CAUSE_DRAWS, None);
-    drop(progress);
+    let limit = match (&args.limit, watched.first()) {
+        (Some(text), Some((_, line))) => Some(view::read_limit(&open.study, *line, text).map_err(|d| vec![d])?),
+        _ => None,
+    };
+    let drawing = Drawing::begin();
+    let found = ranges(&open.study, watched, options, CAUSE_DRAWS, drawing.watch());
+    drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the ranges were ready")]) };
-    let view = view::spread_rows(&open.study, &found);
-    let well = view.failures.is_empty() && !view.rows.is_empty();
+    let view = view::spread_rows(&open.study, &found, limit);
+    let well = view.failures.is_empty() && !view.rows.is_empty() && !view.stopped;
     if output.json {
         output.json(&serde_json::json!({ "study": open.info.name, "spread": view }));
         return Ok(well);
@@ -71,6 +101,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     output.line(&open.info.name);
     output.line("");
     print(&view, output);
+    if args.budget {
+        view.rows.first().iter().for_each(|row| budget(row, &view, output));
+    }
     Ok(well)
 }
 
@@ -88,7 +121,11 @@ fn print(view: &SpreadView, output: &Output) {
         table.row([row.name.clone(), stated, mean, uncertainty, low, high, unit]);
     }
     table.print(output);
-    let settled = if view.settled { "settled" } else { "not settled" };
+    let settled = match (view.stopped, view.settled) {
+        (true, _) => "stopped, not settled",
+        (_, true) => "settled",
+        _ => "not settled",
+    };
     output.wrapped(
         "",
         &format!(
@@ -100,15 +137,14 @@ fn print(view: &SpreadView, output: &Output) {
             if view.digits == 1 { "" } else { "s" }
         ),
     );
-    for row in view.rows.iter().filter(|r| (r.first_order_ratio - 1.0).abs() > 0.1) {
-        let than = if row.first_order_ratio < 1.0 { "less" } else { "more" };
-        let says = format!(
-            "{}: first order says {:.0} % {than}; steps (whole tool sets, machine classes), products of wide spreads and skewed ones are \
-             what it cannot see",
-            row.name,
-            (row.first_order_ratio - 1.0).abs() * 100.0
-        );
-        output.wrapped("", &says);
+    for row in view.rows.iter().filter(|r| !r.first_order.why.is_empty()) {
+        output.wrapped("", &format!("{}: {}", row.name, row.first_order.why));
+    }
+    if let Some(row) = view.rows.first() {
+        histogram(row, output);
+        if let Some((limit, share)) = &row.above {
+            output.line(format!("chance of more than {limit}: {}", super::percent(*share)));
+        }
     }
     if let Some(first) = view.rows.first().filter(|_| !view.causes.is_empty()) {
         output.heading(&format!("Where the range of the {} comes from", first.name));
@@ -136,6 +172,52 @@ fn print(view: &SpreadView, output: &Output) {
         output.wrapped("  ", &format!("{leaf}: {:.1} %", share * 100.0));
     }
     failures(view, output);
+}
+
+/// Draws by value, the highest bin as wide as there is room.
+fn histogram(row: &SpreadRow, output: &Output) {
+    let (start, width, counts) = &row.histogram;
+    let most = counts.iter().copied().max().unwrap_or(0);
+    let all: usize = counts.iter().sum();
+    if most == 0 || *width <= 0.0 {
+        return;
+    }
+    output.heading(&format!("Draws of the {}, by value", row.name));
+    let mut table = Table::new(&[&format!(">from {}", row.stated.unit), ">share", ""]);
+    for (number, count) in counts.iter().enumerate() {
+        // bins with next to nothing would only push the rest off the screen
+        if *count * 2_000 < all {
+            continue;
+        }
+        let bar = "#".repeat((*count * 40).div_ceil(most));
+        let from = tare_app::show_number(start + width * number as f64, 4);
+        table.row([from, super::percent(*count as f64 / all as f64), bar]);
+    }
+    table.print(output);
+}
+
+/// The first-order budget of a line.
+fn budget(row: &SpreadRow, view: &SpreadView, output: &Output) {
+    output.heading(&format!("First-order budget of the {}", row.name));
+    let mut table = Table::new(&["~input", "~stated", ">moves it by", ">share", ">freedom", ""]);
+    for part in &row.first_order.parts {
+        let freedom = part.freedom.map_or_else(String::new, |f| format!("{f:.0}"));
+        let crosses = if part.crosses { "steps" } else { "" };
+        let share = super::percent(part.share);
+        table.row([part.address.clone(), part.stated.clone(), part.moves.clone(), share, freedom, crosses.to_owned()]);
+    }
+    table.print(output);
+    let first = &row.first_order;
+    let freedom = first.freedom.map_or_else(|| "no input has few".to_owned(), |f| format!("{f:.0}"));
+    output.wrapped(
+        "",
+        &format!(
+            "combined standard uncertainty {}; effective degrees of freedom: {freedom}; {:.0} %: +- {}",
+            first.uncertainty,
+            view.coverage * 100.0,
+            first.expanded
+        ),
+    );
 }
 
 /// Failed draws; lines that failed in one place are listed together.
