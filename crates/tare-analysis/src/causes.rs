@@ -1,8 +1,8 @@
 //! How much of a range comes from what leaves have in common.
 
 use crate::sampling::Sampling;
-use tare_engine::sample::{Source, Stream};
 use tare_engine::indices::indices;
+use tare_engine::sample::{Source, Stream};
 use tare_engine::{How, LANES, Tape};
 use tare_study::{Evidence, Leaf, LineRef, Lines, Study};
 

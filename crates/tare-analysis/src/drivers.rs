@@ -3,8 +3,10 @@
 use crate::causes::mixed;
 use crate::sampling::Sampling;
 use crate::spread::Stop;
-use tare_engine::budget::{Move, one_at_a_time};
+use std::collections::HashMap;
+use tare_engine::budget::{Budget, Input, Move, Part, coverage_factor, one_at_a_time};
 use tare_engine::indices::{Indices, indices};
+use tare_engine::sample::Correlation;
 use tare_engine::stats::Sample;
 use tare_engine::{How, LANES, Tape};
 use tare_study::{LineRef, Study};
@@ -44,7 +46,8 @@ pub struct Driver {
     pub indices: Indices,
     /// The leaf's own values between which it was moved, low and high.
     pub between: [f64; 2],
-    /// The result at those two, all other leaves as stated.
+    /// The result at those two, all other leaves as stated. For leaves that move together: as far as the first order goes with all of them, an
+    /// interval of the same coverage.
     pub results: [f64; 2],
 }
 
@@ -106,7 +109,7 @@ pub fn drivers(study: &Study, sampling: &Sampling, line: LineRef, search: Search
     let moves = rows.iter().map(|row| Move { leaf: number(row.leaf), low: row.between[0], high: row.between[1] });
     let (_, moved) = one_at_a_time(&lines.graph, &lines.leaf_values(), &moves.collect::<Vec<_>>(), node, how)?;
     for (row, results) in rows.iter_mut().zip(moved) {
-        row.results = results;
+        row.results = if row.with.is_empty() { results } else { together(study, row, line, search.coverage) };
     }
     let sample = Sample::new(&a);
     let (mean, deviation) = (sample.mean(), sample.deviation());
@@ -127,6 +130,27 @@ fn between(sampling: &Sampling, leaf: u32, coverage: f64) -> [f64; 2] {
     [0.5 - 0.5 * coverage, 0.5 + 0.5 * coverage].map(|share| source.map_or(f64::NAN, |s| s.distribution.quantile(share)))
 }
 
+/// The ends of a result's interval when the leaves of a group move as they do, to the first order.
+fn together(study: &Study, row: &Driver, line: LineRef, coverage: f64) -> [f64; 2] {
+    let drivers = study.grounds(line).drivers;
+    let group: Vec<LineRef> = std::iter::once(row.leaf).chain(row.with.iter().copied()).collect();
+    let parts: Vec<Part> = drivers
+        .iter()
+        .filter(|driver| group.contains(&driver.leaf))
+        .map(|driver| Part {
+            input: Input { leaf: number(driver.leaf), uncertainty: f64::NAN, freedom: f64::INFINITY },
+            moves: driver.contribution,
+            bend: 0.0,
+        })
+        .collect();
+    let pairs: Vec<(u32, u32, f64)> = study.correlated.iter().flat_map(tare_study::Correlated::pairs).collect();
+    let correlation = Correlation::of_pairs(&pairs).ok().flatten();
+    let of = |a: u32, b: u32| correlation.as_ref().map_or(0.0, |c| c.of(a, b));
+    let half = coverage_factor(f64::INFINITY, coverage) * Budget { centre: 0.0, parts }.combined(of);
+    let stated = study.value(line);
+    [stated - half, stated + half]
+}
+
 /// The leaves that stand out, by screening and by the first order; of leaves that move together the first.
 fn candidates(study: &Study, sampling: &Sampling, line: LineRef, tape: &Tape, results: &[f64], search: Search) -> Vec<u32> {
     let drawn = tape.drawn();
@@ -144,13 +168,18 @@ fn candidates(study: &Study, sampling: &Sampling, line: LineRef, tape: &Tape, re
     }
     weight.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
     let mut chosen: Vec<u32> = Vec::new();
+    let contribution: HashMap<u32, f64> = grounds.drivers.iter().map(|d| (number(d.leaf), d.contribution.abs())).collect();
     for (_, leaf) in weight {
         if chosen.len() == search.most {
             break;
         }
-        if !sampling.moving_with(leaf).iter().any(|with| chosen.contains(with)) {
-            chosen.push(leaf);
+        let group = sampling.moving_with(leaf);
+        if group.iter().any(|with| chosen.contains(with)) {
+            continue;
         }
+        // the group goes by the name of the one that does most by itself
+        let of = |leaf: &u32| contribution.get(leaf).copied().unwrap_or(0.0);
+        chosen.push(group.into_iter().max_by(|a, b| of(a).total_cmp(&of(b)).then(b.cmp(a))).unwrap_or(leaf));
     }
     chosen
 }
@@ -184,6 +213,7 @@ fn explained(sampling: &Sampling, leaf: u32, results: &[f64]) -> f64 {
     }
     let n: f64 = counts.iter().sum();
     let whole = squares - all * all / n;
-    let between: f64 = sums.iter().zip(counts).filter(|(_, n)| *n > 0.0).map(|(sum, n)| sum * sum / n).sum::<f64>() - all * all / n;
+    let between: f64 =
+        sums.iter().zip(counts).filter(|(_, n)| *n > 0.0).map(|(sum, n)| sum * sum / n).sum::<f64>() - all * all / n;
     if whole > 0.0 { between / whole - (GROUPS - 1) as f64 / n } else { 0.0 }
 }

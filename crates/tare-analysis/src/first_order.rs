@@ -63,13 +63,21 @@ pub fn first_order(study: &Study, sampling: &Sampling, line: LineRef, threads: u
     let budget = Budget::new(&lines.graph, &means, &inputs, node, how).unwrap_or(Budget { centre: f64::NAN, parts: Vec::new() });
     let together = |a: u32, b: u32| sampling.sampler.correlation.as_ref().map_or(0.0, |c| c.of(a, b));
     // correlated leaves are few and are looked at pair by pair; all others add up
-    let (linked, alone): (Vec<Part>, Vec<Part>) = budget.parts.iter().partition(|p| {
-        sampling.sampler.correlation.as_ref().is_some_and(|c| c.leaves().contains(&p.input.leaf))
-    });
+    let (linked, alone): (Vec<Part>, Vec<Part>) = budget
+        .parts
+        .iter()
+        .partition(|p| sampling.sampler.correlation.as_ref().is_some_and(|c| c.leaves().contains(&p.input.leaf)));
     let of_linked = Budget { centre: budget.centre, parts: linked }.combined(together);
     let small: f64 = left.iter().map(|leaf| weight[*leaf as usize] * weight[*leaf as usize]).sum();
     let variance = of_linked * of_linked + alone.iter().map(|p| p.moves * p.moves).sum::<f64>() + small;
     let mut parts = budget.parts.clone();
     parts.sort_by(|a, b| b.moves.abs().total_cmp(&a.moves.abs()).then(a.input.leaf.cmp(&b.input.leaf)));
-    FirstOrder { line, centre: budget.centre, uncertainty: variance.sqrt(), freedom: budget.freedom(), parts, left_out: left.len() }
+    FirstOrder {
+        line,
+        centre: budget.centre,
+        uncertainty: variance.sqrt(),
+        freedom: budget.freedom(),
+        parts,
+        left_out: left.len(),
+    }
 }

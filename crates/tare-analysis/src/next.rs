@@ -11,8 +11,6 @@ use tare_study::{Leaf, LineRef, Lines, Study};
 
 /// Gains below this share of the standard uncertainty are not worth a line.
 const LEAST_GAIN: f64 = 0.001;
-/// Of the candidates by estimate, this many times the rows asked for are drawn.
-const MORE: usize = 2;
 
 /// How the next steps are looked for.
 #[derive(Clone, Copy, Debug)]
@@ -35,11 +33,11 @@ impl Default for Plan {
 
 /// One thing to find out.
 #[derive(Clone, Debug)]
-pub struct Step<'l> {
+pub struct Step {
     /// The leaf.
     pub leaf: LineRef,
     /// How.
-    pub recipe: &'l Recipe,
+    pub recipe: Recipe,
     /// Its standard uncertainty now, SI.
     pub now: f64,
     /// Its standard uncertainty afterwards, SI.
@@ -54,13 +52,13 @@ pub struct Step<'l> {
 
 /// What to find out next.
 #[derive(Clone, Debug)]
-pub struct WorkList<'l> {
+pub struct WorkList {
     /// The result.
     pub line: LineRef,
     /// Its standard uncertainty now, SI.
     pub deviation: f64,
     /// Steps, the most gain per minute first.
-    pub steps: Vec<Step<'l>>,
+    pub steps: Vec<Step>,
     /// The leaves that no recipe goes for although they carry more than a hundredth of the variance, and that share.
     pub stuck: Vec<(LineRef, f64)>,
     /// Draws behind every figure.
@@ -70,9 +68,7 @@ pub struct WorkList<'l> {
 /// What a leaf is about, in the words of the recipes; empty where it is about nothing they know.
 pub fn about(lines: &Lines, library: &Library, leaf: &Leaf) -> &'static str {
     let address = lines.subject_of(leaf).address.as_str();
-    let numbered = |letter: char| {
-        address.strip_prefix(letter).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
-    };
+    let numbered = |letter: char| address.strip_prefix(letter).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
     let first = address.split(' ').next().unwrap_or(address);
     match first {
         "quote" | "item" | "scenario" | "exchange" | "feature" | "operation" | "specimen" | "sample" | "station" => {
@@ -96,14 +92,14 @@ pub fn about(lines: &Lines, library: &Library, leaf: &Leaf) -> &'static str {
 /// Every drawn leaf is screened; for those that a recipe goes for, the gain is first estimated from the share of the variance that the leaf
 /// explains, then, for the best by estimate, worked out by drawing the study again with that leaf known as well as the recipe reaches.
 /// The random numbers stay the same, so that small gains are not lost in chance.
-pub fn next_steps<'l>(
+pub fn next_steps(
     study: &Study,
-    library: &'l Library,
+    library: &Library,
     sampling: &Sampling,
     line: LineRef,
     plan: Plan,
     stop: Stop<'_>,
-) -> Option<WorkList<'l>> {
+) -> Option<WorkList> {
     let lines = &study.lines;
     let tape = Tape::new(&lines.graph, &study.values, &sampling.random, &[lines.node(line)]);
     let chunks = plan.draws.div_ceil(LANES as u64).max(1);
@@ -116,7 +112,7 @@ pub fn next_steps<'l>(
         return Some(list);
     }
     let shares = shares(study, sampling, line, &tape, &results, plan.threads);
-    let mut candidates: Vec<(f64, Step<'l>)> = Vec::new();
+    let mut candidates: Vec<(f64, Step)> = Vec::new();
     for (leaf, share) in shares {
         let at = &lines.leaves[leaf as usize];
         let now = at.quantity.standard_uncertainty();
@@ -133,18 +129,26 @@ pub fn next_steps<'l>(
         let estimate = 1.0 - left.max(0.0).sqrt();
         if estimate >= LEAST_GAIN {
             let (alone, together) = (f64::NAN, f64::NAN);
-            let step = Step { leaf: LineRef::Leaf(leaf), recipe, now, then, alone, together, per_hour: estimate * 60.0 / recipe.minutes };
+            let step = Step {
+                leaf: LineRef::Leaf(leaf),
+                recipe: recipe.clone(),
+                now,
+                then,
+                alone,
+                together,
+                per_hour: estimate * 60.0 / recipe.minutes,
+            };
             candidates.push((estimate, step));
         }
     }
     // by estimate: the best per minute and the largest, so that neither kind is missed
     candidates.sort_by(|a, b| b.1.per_hour.total_cmp(&a.1.per_hour).then(a.1.leaf.cmp(&b.1.leaf)));
     let large: Vec<LineRef> = {
-        let mut by_size: Vec<&(f64, Step<'l>)> = candidates.iter().collect();
+        let mut by_size: Vec<&(f64, Step)> = candidates.iter().collect();
         by_size.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.leaf.cmp(&b.1.leaf)));
         by_size.into_iter().take(plan.most).map(|(_, step)| step.leaf).collect()
     };
-    let kept = candidates.into_iter().enumerate().filter(|(at, (_, step))| *at < plan.most * MORE || large.contains(&step.leaf));
+    let kept = candidates.into_iter().enumerate().filter(|(at, (_, step))| *at < plan.most || large.contains(&step.leaf));
     for (_, (_, mut step)) in kept {
         step.alone = Sample::new(&run(&known(study, sampling, &[&step]))?).deviation();
         let gain = 1.0 - step.alone / deviation;
@@ -156,7 +160,7 @@ pub fn next_steps<'l>(
     list.steps.sort_by(|a, b| b.per_hour.total_cmp(&a.per_hour).then(a.leaf.cmp(&b.leaf)));
     list.steps.truncate(plan.most);
     for upto in 0..list.steps.len() {
-        let done: Vec<&Step<'l>> = list.steps[..=upto].iter().collect();
+        let done: Vec<&Step> = list.steps[..=upto].iter().collect();
         list.steps[upto].together = Sample::new(&run(&known(study, sampling, &done))?).deviation();
     }
     Some(list)
@@ -184,7 +188,7 @@ fn shares(study: &Study, sampling: &Sampling, line: LineRef, tape: &Tape, result
 }
 
 /// The sampling with some leaves known as well as their recipes reach, around their present means.
-fn known(study: &Study, sampling: &Sampling, steps: &[&Step<'_>]) -> Sampling {
+fn known(study: &Study, sampling: &Sampling, steps: &[&Step]) -> Sampling {
     let mut known = sampling.clone();
     for step in steps {
         let leaf = number(step.leaf);

@@ -2,8 +2,8 @@
 
 use crate::causes::Cause;
 use std::collections::HashMap;
-use tare_engine::sample::{Correlation, Sampler, Source, Stream};
 use tare_engine::sample::Distribution;
+use tare_engine::sample::{Correlation, Sampler, Source, Stream};
 use tare_study::{Leaf, LineRef, Lines, Study};
 
 /// The leaves of a study as streams.

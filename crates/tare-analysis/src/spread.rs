@@ -33,7 +33,16 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { seed: 1, coverage: 0.95, digits: 1, most: 200_000, least: 0, threads: 1, width: Width::found(), layout: Layout::Random }
+        Options {
+            seed: 1,
+            coverage: 0.95,
+            digits: 1,
+            most: 200_000,
+            least: 0,
+            threads: 1,
+            width: Width::found(),
+            layout: Layout::Random,
+        }
     }
 }
 
@@ -153,7 +162,15 @@ pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: 
     }
     let failures = watched.iter().zip(&all).filter_map(|(line, draws)| failure(study, sampling, *line, draws)).collect();
     let ranged = watched.iter().zip(&all).map(|(line, draws)| Ranged { line: *line, draws: Sample::new(draws) }).collect();
-    Some(Spread { ranged, draws: chunks * LANES as u64, stopped, settled, failures, operations: tape.len(), leaves: tape.drawn().len() })
+    Some(Spread {
+        ranged,
+        draws: chunks * LANES as u64,
+        stopped,
+        settled,
+        failures,
+        operations: tape.len(),
+        leaves: tape.drawn().len(),
+    })
 }
 
 fn with_points(sampling: &Sampling, points: impl Fn(u32) -> Points) -> Sampling {

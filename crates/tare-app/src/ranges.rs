@@ -1,6 +1,9 @@
 //! Ranges of the headline numbers, or of any lines asked for.
 
-use tare_analysis::{CauseShare, Drivers, FirstOrder, Options, Plan, Sampling, Search, Spread, Stop, WorkList, causes, drivers, first_order, next_steps, spread};
+use tare_analysis::{
+    CauseShare, Drivers, FirstOrder, Options, Plan, Sampling, Search, Spread, Stop, WorkList, causes, drivers, first_order,
+    next_steps, spread,
+};
 use tare_library::Library;
 use tare_model::Document;
 use tare_study::{LineRef, Study};
@@ -13,6 +16,11 @@ pub const CAUSE_DRAWS: u64 = 8_192;
 pub const REPORT_DRAWS: u64 = 20_480;
 /// Draws of causes in a report, which says whole per cent and is not waited for: shares are good to about four hundredths.
 const REPORT_CAUSE_DRAWS: u64 = 2_048;
+
+/// Draws behind each step of a report's work list: its gains come from the same numbers, so that few show them.
+const REPORT_WORK_DRAWS: u64 = 1_024;
+/// Inputs and steps that a report lists for one result.
+const REPORT_ROWS: usize = 8;
 
 /// Ranges from one set of draws.
 #[derive(Clone, Debug)]
@@ -27,6 +35,10 @@ pub struct Ranges {
     pub causes: Vec<CauseShare>,
     /// Draws in each of the sets behind that.
     pub cause_draws: u64,
+    /// What drives the results a report shows most of; empty where it was not asked for.
+    pub drivers: Vec<Drivers>,
+    /// What to find out next about the first line, where that was asked for.
+    pub work: Option<WorkList>,
     /// The leaves as they were drawn.
     pub sampling: Sampling,
     /// How.
@@ -53,12 +65,24 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
     fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
 }
 
-/// Ranges of the headlines as a report gives them: all threads, the most draws as said. `None` where there is no headline or no
-/// draw is wanted.
-pub fn of_headlines(document: &Document, study: &Study, most: u64) -> Option<Ranges> {
+/// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it: all threads, the most
+/// draws as said. `None` where there is no headline or no draw is wanted.
+pub fn of_headlines(document: &Document, study: &Study, library: &Library, most: u64) -> Option<Ranges> {
     let watched = headlines(document, study);
     let options = Options { most, threads: threads(), ..Options::default() };
-    if watched.is_empty() || most == 0 { None } else { ranges(study, watched, options, REPORT_CAUSE_DRAWS, Stop::default()) }
+    if watched.is_empty() || most == 0 {
+        return None;
+    }
+    let mut found = ranges(study, watched, options, REPORT_CAUSE_DRAWS, Stop::default())?;
+    let dominant = study.items.iter().any(|item| item.dominant);
+    let shown = [study.totals.cost, study.totals.without_dominant.filter(|_| dominant)];
+    let search = Search { draws: REPORT_CAUSE_DRAWS, most: REPORT_ROWS, threads: threads(), ..Search::default() };
+    let looked = |line: LineRef| drivers(study, &found.sampling, line, search, Stop::default());
+    found.drivers = shown.into_iter().flatten().filter_map(looked).collect();
+    let plan = Plan { draws: REPORT_WORK_DRAWS, most: REPORT_ROWS, threads: threads(), ..Plan::default() };
+    let listed = |line: LineRef| next_steps(study, library, &found.sampling, line, plan, Stop::default());
+    found.work = study.totals.cost.and_then(listed);
+    Some(found)
 }
 
 /// Ranges of lines, and where that of the first comes from; `None` when it was stopped.
@@ -77,7 +101,7 @@ pub fn ranges(
         _ => Vec::new(),
     };
     let first_order = lines.iter().map(|line| first_order(study, &sampling, *line, options.threads)).collect();
-    Some(Ranges { watched, spread, first_order, causes, cause_draws, sampling, options })
+    Some(Ranges { watched, spread, first_order, causes, cause_draws, drivers: Vec::new(), work: None, sampling, options })
 }
 
 /// The leaves that drive a line; `None` when it was stopped.
@@ -87,7 +111,7 @@ pub fn driving(study: &Study, line: LineRef, search: Search, stop: Stop<'_>) -> 
 }
 
 /// What to find out next about a line; `None` when it was stopped.
-pub fn work_list<'l>(study: &Study, library: &'l Library, line: LineRef, plan: Plan, stop: Stop<'_>) -> Option<WorkList<'l>> {
+pub fn work_list(study: &Study, library: &Library, line: LineRef, plan: Plan, stop: Stop<'_>) -> Option<WorkList> {
     let sampling = Sampling::new(study, plan.seed);
     next_steps(study, library, &sampling, line, plan, stop)
 }

@@ -100,20 +100,7 @@ pub(crate) fn read(name: &str, text: &str, problems: &mut Vec<Diag>) -> Vec<Reci
             }
             let Some(minutes) = file.number(table, "minutes", at).filter(|m| *m > 0.0) else { continue };
             let [on, names, evidence] = ["on", "names", "evidence"].map(|field| file.texts(table, field));
-            found.push(Recipe {
-                key,
-                title,
-                who,
-                on,
-                names,
-                unit,
-                evidence,
-                reaches,
-                reaches_text,
-                minutes,
-                becomes,
-                source,
-            });
+            found.push(Recipe { key, title, who, on, names, unit, evidence, reaches, reaches_text, minutes, becomes, source });
         }
     }
     found
@@ -131,7 +118,9 @@ mod tests {
         let mut problems = Vec::new();
         assert!(read("recipes.toml", text, &mut problems).is_empty());
         let said: Vec<&str> = problems.iter().map(|p| p.message.as_str()).collect();
-        for part in ["`nobody`", "`felt`", "needs `unit`", "`who` is missing", "`reaches` is missing", "a spread is due", "`minutes`"] {
+        for part in
+            ["`nobody`", "`felt`", "needs `unit`", "`who` is missing", "`reaches` is missing", "a spread is due", "`minutes`"]
+        {
             assert!(said.iter().any(|s| s.contains(part)), "{part} in {said:?}");
         }
     }

@@ -45,7 +45,7 @@ pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
 pub use page::html;
 pub use parts::{Boundary, Callout, Contained, PartRow, Photo};
-pub use ranges::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Mark, RangeRow, Ranges};
+pub use ranges::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Mark, RangeRow, Ranges, WorkList, WorkRow};
 pub use reason::{Method, Reason, ReasonRow, Source};
 pub use record::{DiffersRow, DiffersValue, Finding, Hold, Level, Problem};
 pub use report::{Headline, Report, Scenario};

@@ -23,6 +23,10 @@ pub struct Ranges {
     pub causes_how: String,
     /// What moves each result most.
     pub drivers: Vec<Drivers>,
+    /// How the drivers were found, in words.
+    pub drivers_how: String,
+    /// What to find out next, the most gain for the effort first.
+    pub work: WorkList,
     /// Spreads of which much was cut off, because no such value can be.
     pub cuts: Vec<CutRow>,
     /// Results that came out as no number in some draws.
@@ -159,6 +163,50 @@ pub struct Driver {
     pub at_high: Figure,
     /// The input's interval in words.
     pub interval: String,
+    /// Share of the variance that would go if it were known, as text.
+    pub alone: String,
+    /// Share that would stay if all else were known, as text.
+    pub with_others: String,
     /// Anchor of the input's reason.
     pub link: Option<String>,
+}
+
+/// What to find out next about one result.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct WorkList {
+    /// The result.
+    pub of: String,
+    /// Its standard uncertainty now, as text.
+    pub now: String,
+    /// How the gains were worked out, in words.
+    pub how: String,
+    /// What to do, first things first.
+    pub rows: Vec<WorkRow>,
+    /// Inputs that matter and that no recipe goes for, in words.
+    pub stuck: Vec<String>,
+}
+
+/// One thing to find out.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct WorkRow {
+    /// The input.
+    pub input: String,
+    /// Its value as stated.
+    pub value: Figure,
+    /// What to do.
+    pub recipe: String,
+    /// Who does it.
+    pub who: String,
+    /// Working time, as text.
+    pub effort: String,
+    /// How well it is known afterwards.
+    pub reaches: String,
+    /// By how much the result's standard uncertainty shrinks, alone, as text.
+    pub gain: String,
+    /// The result's standard uncertainty once this and all before it are done, as text.
+    pub then: String,
+    /// Where reach and effort come from.
+    pub source: String,
 }

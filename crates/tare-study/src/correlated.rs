@@ -53,7 +53,8 @@ pub(crate) fn correlated(study: &Document, lines: &Lines, problems: &mut Vec<Dia
     let pairs: Vec<(u32, u32, f64)> = found.iter().flat_map(Correlated::pairs).collect();
     if let Err(error) = Correlation::of_pairs(&pairs) {
         let diag = Diag::error("correlation", format!("{error}; no correlation is used"));
-        problems.push(diag.at(Place::address("correlation")).hint("look for two that are strong and a third that says otherwise"));
+        problems
+            .push(diag.at(Place::address("correlation")).hint("look for two that are strong and a third that says otherwise"));
         found.clear();
     }
     found
@@ -101,7 +102,9 @@ fn leaf(record: &Record, lines: &Lines, name: &str) -> Result<u32, Box<Diag>> {
     let named = leaves().find(|leaf| lines.address(*leaf) == name).or_else(|| lines.find(name));
     let Some(line) = named else {
         let known: Vec<String> = leaves().map(|leaf| lines.address(leaf)).collect();
-        return Err(Box::new(problem(record, &format!("no input at `{name}`")).did_you_mean(name, known.iter().map(String::as_str))));
+        return Err(Box::new(
+            problem(record, &format!("no input at `{name}`")).did_you_mean(name, known.iter().map(String::as_str)),
+        ));
     };
     // a line may pass an input on
     let node = lines.graph.nodes[lines.node(line) as usize];

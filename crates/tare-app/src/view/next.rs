@@ -73,7 +73,7 @@ pub struct StuckRow {
 }
 
 /// The work list as rows.
-pub fn work_rows(study: &Study, library: &Library, name: &str, list: &WorkList<'_>, seed: u64) -> WorkView {
+pub fn work_rows(study: &Study, library: &Library, name: &str, list: &WorkList, seed: u64) -> WorkView {
     let unit = study.lines.unit(list.line);
     let text = |si: f64| shown(si, unit, &study.currency, 3);
     let steps = list.steps.iter().map(|step| {
@@ -112,7 +112,7 @@ pub fn work_rows(study: &Study, library: &Library, name: &str, list: &WorkList<'
 }
 
 /// The command that records what was found.
-fn edit(study: &Study, library: &Library, step: &Step<'_>) -> String {
+fn edit(study: &Study, library: &Library, step: &Step) -> String {
     let LineRef::Leaf(number) = step.leaf else { unreachable!("bug: a line was taken for a leaf") };
     let leaf = &study.lines.leaves[number as usize];
     let address = study.lines.address(step.leaf);

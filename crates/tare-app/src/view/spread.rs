@@ -105,7 +105,6 @@ const BUDGET_ROWS: usize = 12;
 /// Bins of a histogram.
 const BINS: usize = 24;
 
-
 /// The part of a range that goes with one cause.
 #[derive(Clone, Debug, Serialize)]
 pub struct CauseRow {
@@ -232,10 +231,15 @@ pub(crate) fn why(study: &Study, first: &FirstOrder, ranged: &Ranged) -> String 
     let shift = (ranged.draws.mean() - first.centre) / drawn;
     if shift.abs() > 0.2 {
         let side = if shift > 0.0 { "above" } else { "below" };
-        reasons.push(format!("the mean of the draws lies {:.1} u {side} the value at mean inputs, so that the line is bent", shift.abs()));
+        reasons.push(format!(
+            "the mean of the draws lies {:.1} u {side} the value at mean inputs, so that the line is bent",
+            shift.abs()
+        ));
     }
     if reasons.is_empty() {
-        reasons.push("no single input bends it: products of wide spreads, and steps that only several inputs together reach".to_owned());
+        reasons.push(
+            "no single input bends it: products of wide spreads, and steps that only several inputs together reach".to_owned(),
+        );
     }
     format!("first order says {:.0} % {than}: {}", off.abs() * 100.0, reasons.join("; "))
 }

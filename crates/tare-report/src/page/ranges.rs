@@ -24,7 +24,6 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             }
             div.charts {
                 @for d in &ranges.distributions { (s.chart(d, Size::Half)) }
-                @for d in &ranges.drivers { (s.chart(d, Size::Half)) }
             }
             @if !ranges.rows.is_empty() {
                 h3 { "Watched results" }
@@ -36,6 +35,8 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
             }
             (notes(&ranges.notes))
             @if !ranges.causes.is_empty() { (causes(s)) }
+            @if !ranges.drivers.is_empty() { (drivers(s)) }
+            @if !ranges.work.rows.is_empty() { (work(s)) }
             @if !ranges.cuts.is_empty() { h3 { "Spreads cut at zero" } (cuts(s)) }
             @if !ranges.failed.is_empty() {
                 h3 id=(FAILED) { "Draws without a number" }
@@ -110,6 +111,59 @@ fn causes(s: &Setting<'_>) -> Markup {
                 @if !ranges.causes_how.is_empty() { p.note { (ranges.causes_how) } }
             }
         }
+    }
+}
+
+fn drivers(s: &Setting<'_>) -> Markup {
+    let ranges = &s.report.ranges;
+    html! {
+        h3 { "What moves the results most" }
+        div.charts { @for d in &ranges.drivers { (s.chart(d, Size::Half)) } }
+        @for d in &ranges.drivers {
+            @let columns = [("Input", Kind::Name), ("Its interval", Kind::Text), ("Alone", Kind::Number), ("With others", Kind::Number)];
+            @let table = {
+                let mut table = Table::new(format!("Shares of the variance: {}", d.title), &columns).first(6);
+                for row in &d.rows {
+                    table.row(vec![s.because(&row.input, row.link.as_deref(), "where it comes from"), text(&row.interval), text(&row.alone), text(&row.with_others)]);
+                }
+                table
+            };
+            h4 { (d.title) }
+            (table.html())
+        }
+        @if !ranges.drivers_how.is_empty() { p.note { (ranges.drivers_how) } }
+    }
+}
+
+fn work(s: &Setting<'_>) -> Markup {
+    let list = &s.report.ranges.work;
+    let columns = [
+        ("Find out", Kind::Name),
+        ("Stated now", Kind::Number),
+        ("Known then", Kind::Word),
+        ("By", Kind::Word),
+        ("Effort", Kind::Number),
+        ("u less by", Kind::Number),
+        ("u after all so far", Kind::Number),
+    ];
+    let mut table = Table::new(format!("What to find out next about the {}", list.of), &columns);
+    for row in &list.rows {
+        table.row(vec![
+            html! { (row.input) small { (row.recipe) } },
+            s.figure(&row.value),
+            text(&row.reaches),
+            text(&row.who),
+            text(&row.effort),
+            text(&row.gain),
+            text(&row.then),
+        ]);
+    }
+    html! {
+        h3 { "What to find out next about the " (list.of) }
+        p { "Its standard uncertainty u is " b { (list.now) } " now." }
+        (table.html())
+        p.note { (list.how) }
+        @for stuck in &list.stuck { p.note { (stuck) } }
     }
 }
 

@@ -1,12 +1,13 @@
 //! `tare demo`: the example, computed, with its report.
 
 use super::cost::headline;
-use super::{Context, Outcome, count, print_basis, said, text};
+use super::{Context, Outcome, count, percent, print_basis, said, text};
 use crate::output::Output;
 use crate::progress::Progress;
 use serde_json::json;
 use std::path::PathBuf;
-use tare_app::{demo, files, ranges, report, view};
+use tare_app::view::{self, SpreadView};
+use tare_app::{demo, files, ranges, report};
 
 /// Make the example workspace, compute it and write its report
 #[derive(Debug, clap::Args)]
@@ -17,6 +18,21 @@ pub(crate) struct Args {
     /// Where to write the report (else report.html in the workspace)
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
+}
+
+/// The drawn range of the first headline and what it comes from most.
+fn drawn(view: &SpreadView, output: &Output) {
+    let Some(row) = view.rows.first() else { return };
+    let causes: Vec<String> = view.causes.iter().take(3).map(|c| format!("{} {:.0} %", c.cause, c.with_others * 100.0)).collect();
+    let says = format!(
+        "{} to {} ({:.0} % of draws), mean {}; of its variance {}",
+        row.low,
+        row.high,
+        view.coverage * 100.0,
+        row.mean,
+        causes.join(", ")
+    );
+    output.wrapped("  range: ", &says);
 }
 
 /// What is printed under every demo.
@@ -32,7 +48,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let (mut session, info, loaded, warnings) = demo::open(&folder)?;
     let study = session.compiled(&info, &loaded)?;
     let file = args.report.clone().unwrap_or_else(|| folder.join("report.html"));
-    let found = ranges::of_headlines(&loaded.document, &study, ranges::REPORT_DRAWS);
+    let found = ranges::of_headlines(&loaded.document, &study, &session.library, ranges::REPORT_DRAWS);
     let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref()));
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
     drop(progress);
@@ -48,6 +64,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             "study": info.name, "workspace": folder.display().to_string(), "report": file.display().to_string(),
             "cost": cost.total, "without_dominant": cost.without_dominant, "dominant": cost.dominant, "mass": mass.total,
             "manual_time": time.manual, "lines": parts.lines, "items": parts.items, "pieces": parts.pieces, "joints": joints.total,
+            "range": found.as_ref().map(|found| view::spread_rows(&study, found, None)),
             "basis": cost.basis, "problems": view::problem_rows(&study.problems),
         }));
         return Ok(!tare_diag::any_error(&study.problems));
@@ -55,6 +72,17 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     output.line(format!("{} (invented example)", info.name));
     output.line("");
     headline(&cost, output);
+    if let Some(found) = &found {
+        drawn(&view::spread_rows(&study, found, None), output);
+        let first = found.work.as_ref().and_then(|list| {
+            let rows = view::work_rows(&study, &session.library, "cost", list, found.options.seed);
+            rows.steps.into_iter().next()
+        });
+        if let Some(step) = first {
+            let says = format!("{}: {} ({} less uncertainty; `tare next`)", step.address, step.recipe, percent(step.gain));
+            output.wrapped("  find out next: ", &says);
+        }
+    }
     output.wrapped("", &format!("Mass: {} +- {} (k = 2, first order)", text(mass.total.as_ref()), mass.total_uncertainty));
     output.wrapped(
         "",

@@ -3,10 +3,9 @@
 use super::{Context, Outcome, percent};
 use crate::output::Output;
 use crate::progress::Drawing;
-use crate::table::Table;
-use tare_app::ranges::{driving, threads};
-use tare_app::view::{self, DriversView};
 use tare_app::Search;
+use tare_app::ranges::{driving, threads};
+use tare_app::view::{self, DriverRow, DriversView};
 use tare_diag::Diag;
 
 /// Which inputs a range comes from
@@ -49,23 +48,46 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 
 fn print(view: &DriversView, output: &Output) {
     output.line(format!("{}: {}, standard uncertainty {}", view.name, view.stated.text, view.uncertainty));
-    output.line("");
-    let mut table = Table::new(&["~input", "~stated", "evidence", ">alone", ">with others", ">low", ">high"]);
-    for row in &view.rows {
-        let [low, high] = &row.results;
-        let (alone, with) = (percent(row.alone.max(0.0)), percent(row.with_others));
-        table.row([row.address.clone(), row.stated.clone(), row.evidence.clone(), alone, with, low.clone(), high.clone()]);
+    // rows that chance may have brought here say nothing
+    let told = |row: &&DriverRow| row.with_others > 0.0005;
+    let numbers = view.rows.iter().filter(told).flat_map(|row| row.numbers);
+    let (low, high) = numbers.fold((view.stated.value, view.stated.value), |(low, high), n| (low.min(n), high.max(n)));
+    for (number, row) in view.rows.iter().filter(told).enumerate() {
+        let with = match row.with.len() {
+            0 => String::new(),
+            n => format!(" and {n} that move with it"),
+        };
+        output.line("");
+        output.wrapped(&format!("{:>2}. ", number + 1), &format!("{}{with}", row.address));
+        output.wrapped("    ", &format!("{} ({}): {}", row.stated, row.evidence, row.cause));
+        let [from, to] = &row.results;
+        let shares = format!("alone {}, with others {}", percent(row.alone.max(0.0)), percent(row.with_others));
+        output.line(format!("    {}  {from} .. {to}", bar(row.numbers, view.stated.value, low, high)));
+        output.line(format!("    {shares}"));
     }
-    table.print(output);
+    output.line("");
     let coverage = view.coverage * 100.0;
     output.wrapped(
         "",
         &format!(
-            "alone: share of the variance that would go if the input were known; with others: that would stay if all others were. \
-             Low and high: the result with the input at the ends of its own {coverage:.0} % interval, all others as stated. {} of the \
-             variance goes with other inputs or with what inputs do together.",
+            "Bars: the result with the input at the ends of its own {coverage:.0} % interval, all others as stated (+). Alone: share of \
+             the variance that would go if the input were known; with others: that would stay if all others were. {} of the variance \
+             goes with other inputs or with what inputs do together.",
             percent(view.rest)
         ),
     );
     output.wrapped("", &format!("{} inputs screened with {} draws, seed {}", view.screened, view.draws, view.seed));
+}
+
+/// The reach of one input on a common scale of 40 columns; the stated value is marked.
+fn bar(ends: [f64; 2], stated: f64, low: f64, high: f64) -> String {
+    const COLUMNS: f64 = 39.0;
+    let place = |x: f64| if high > low { ((x - low) / (high - low) * COLUMNS).round() as usize } else { 0 };
+    let (from, to) = (place(ends[0].min(ends[1])), place(ends[0].max(ends[1])));
+    let mark = |column: usize| match column {
+        c if c == place(stated) => '+',
+        c if (from..=to).contains(&c) => '=',
+        _ => ' ',
+    };
+    (0..=COLUMNS as usize).map(mark).collect()
 }

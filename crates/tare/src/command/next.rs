@@ -3,9 +3,9 @@
 use super::{Context, Outcome, percent};
 use crate::output::Output;
 use crate::progress::Drawing;
+use tare_app::Plan;
 use tare_app::ranges::{threads, work_list};
 use tare_app::view::{self, WorkView};
-use tare_app::Plan;
 use tare_diag::Diag;
 
 /// What to find out next: which reading, offer or test narrows a range most for the effort
@@ -74,7 +74,8 @@ fn print(view: &WorkView, output: &Output) {
     }
     output.line("");
     for stuck in &view.stuck {
-        output.wrapped("", &format!("no recipe for {} ({}), which carries {}", stuck.address, stuck.stated, percent(stuck.share)));
+        output
+            .wrapped("", &format!("no recipe for {} ({}), which carries {}", stuck.address, stuck.stated, percent(stuck.share)));
     }
     output.wrapped("", &format!("by gain per minute of work; {} draws, seed {}", view.draws, view.seed));
 }

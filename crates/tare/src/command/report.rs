@@ -23,7 +23,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
     let progress = Progress::of("drawing");
     let (document, study) = (&open.loaded.document, &open.study);
-    let found = ranges::of_headlines(document, study, args.draws);
+    let found = ranges::of_headlines(document, study, &open.session.library, args.draws);
     drop(progress);
     let filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;

@@ -4,8 +4,8 @@ use super::{Context, Outcome};
 use crate::output::Output;
 use crate::progress::Drawing;
 use crate::table::Table;
-use tare_app::ranges::{CAUSE_DRAWS, headlines, ranges, threads};
 use tare_app::Layout;
+use tare_app::ranges::{CAUSE_DRAWS, headlines, ranges, threads};
 use tare_app::view::{self, SpreadRow, SpreadView};
 use tare_diag::{Diag, Place};
 
@@ -208,7 +208,7 @@ fn budget(row: &SpreadRow, view: &SpreadView, output: &Output) {
     }
     table.print(output);
     let first = &row.first_order;
-    let freedom = first.freedom.map_or_else(|| "no input has few".to_owned(), |f| format!("{f:.0}"));
+    let freedom = first.freedom.filter(|f| *f < 1e5).map_or_else(|| "practically unlimited".to_owned(), |f| format!("{f:.0}"));
     output.wrapped(
         "",
         &format!(
