@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64};
-use tare_engine::{Draws, Graph, How, LANES, Lane, Match, NodeId, Op, Tape, Width, conformance, eval_point};
+use tare_engine::{Draws, Graph, How, LANES, Lane, Match, NodeId, Op, Tape, Width, conformance, eval_point, math};
 
 /// Leaf values that a function of leaf and draw gives.
 struct Given<F>(F);
@@ -128,6 +128,91 @@ fn threads_and_instructions_do_not_change_a_bit() {
             assert_eq!(bits(how(threads, width)), first, "{threads} threads, {width:?}");
         }
     }
+}
+
+/// Ordinary draws, and now and then one that is not: each chunk of powers, exponentials and logarithms takes the way that suits it.
+#[test]
+fn ordinary_and_other_draws_of_a_chunk_have_the_bits_of_the_point() {
+    const OTHERS: [f64; 16] = [
+        0.0,
+        -0.0,
+        1.0,
+        -1.0,
+        -2.5,
+        f64::INFINITY,
+        f64::NEG_INFINITY,
+        f64::NAN,
+        3e-310,
+        f64::MIN_POSITIVE,
+        f64::MAX,
+        700.0,
+        -745.0,
+        1023.5,
+        0.5,
+        4.0,
+    ];
+    // one draw in `rare` is another; `rare` of 0 gives ordinary ones alone
+    let draw = |leaf: u32, draw: u64, rare: u64| {
+        let z = ((draw * 2 + u64::from(leaf)).wrapping_add(rare << 40) ^ 0x5bd1_e995).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        let z = (z ^ z >> 29).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        if rare > 0 && (z >> 8).is_multiple_of(rare) {
+            return OTHERS[(z >> 60) as usize];
+        }
+        let share = (z >> 12) as f64 / 4_503_599_627_370_496.0;
+        // bases of all sizes; exponents around 0
+        if leaf == 0 { math::exp(60.0 * (share - 0.5)) } else { 16.0 * (share - 0.5) }
+    };
+    for fixed in [-1.0, 0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 1.7, -0.31, 60.0, f64::NAN, f64::INFINITY] {
+        let mut graph = Graph::default();
+        let (base, exponent) = (graph.leaf(), graph.leaf());
+        let fixed = graph.constant(fixed);
+        let pairs = [(base, exponent), (base, fixed), (fixed, exponent), (exponent, base)];
+        let mut results: Vec<NodeId> = pairs.iter().map(|(a, b)| graph.push(Op::Pow, &[*a, *b])).collect();
+        for leaf in [base, exponent] {
+            results.extend([Op::Exp, Op::Ln].map(|op| graph.push(op, &[leaf])));
+        }
+        let tape = Tape::new(&graph, &values(&graph, &[1.0, 1.0]), &[true; 2], &results);
+        for (rare, width) in
+            [0, 2, 150].into_iter().flat_map(|rare| [Width::Least, Width::Middle, Width::Most].map(|w| (rare, w)))
+        {
+            let found = tape.run(&Given(|leaf, at| draw(leaf, at, rare)), 0..40, how(1, width)).expect("not stopped");
+            for place in 0..40 * LANES {
+                let expected = values(&graph, &[0, 1].map(|leaf| draw(leaf, place as u64, rare)));
+                for (found, node) in found.iter().zip(&results) {
+                    let (found, expected) = (found[place], expected[*node as usize]);
+                    assert!(
+                        conformance::same(found, expected),
+                        "{width:?}, draw {place}, node {node}: {found} against {expected}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn arrays_are_used_again() {
+    let mut graph = Graph::default();
+    let leaf = graph.leaf();
+    let double = graph.push(Op::Add, &[leaf, leaf]);
+    let steady = graph.constant(7.0);
+    let tape = Tape::new(&graph, &values(&graph, &[1.0]), &[true], &[double, steady]);
+    let draws = Given(|_, draw| draw as f64);
+    // arrays of other sizes and number, with other numbers in them
+    let mut results = vec![vec![3.0; 10], vec![4.0; 100 * LANES], vec![5.0]];
+    for chunks in [0..9, 4..6, 5..5, 2..30] {
+        for threads in [1, 3] {
+            assert!(tape.run_into(&draws, chunks.clone(), how(threads, Width::Most), &mut results));
+            assert_eq!(Some(&results), tape.run(&draws, chunks.clone(), how(1, Width::Least)).as_ref());
+            let first = chunks.start as usize * LANES;
+            assert!(results[0].iter().enumerate().all(|(place, x)| *x == 2.0 * (first + place) as f64));
+            assert!(results[1].iter().all(|x| *x == 7.0));
+            assert_eq!((results.len(), results[0].len()), (2, chunks.clone().count() * LANES));
+        }
+    }
+    let held = results[1].as_ptr();
+    assert!(tape.run_into(&draws, 0..3, how(2, Width::Most), &mut results));
+    assert_eq!(results[1].as_ptr(), held, "memory that is large enough is kept");
 }
 
 #[test]

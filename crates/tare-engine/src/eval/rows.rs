@@ -1,6 +1,7 @@
 //! Looking up rows for many draws at once: most draws of a chunk need the same few rows, so that whole lanes are chosen and mixed.
 
-use super::batch::{LANES, Lane, Read, needs};
+use super::batch::{LANES, Lane};
+use super::lanes::{Read, needs};
 use crate::math::{self, Match};
 use crate::tape::{Rows, Step};
 

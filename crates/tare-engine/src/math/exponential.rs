@@ -7,7 +7,7 @@ const LN2_HIGH: f64 = 0.6931471803691238;
 /// ln 2 less its high part.
 const LN2_LOW: f64 = 1.9082149292705877e-10;
 /// Adding and taking away 1.5 * 2^52 rounds a small number to a whole one and leaves it in the low bits.
-const ROUNDER: f64 = 6755399441055744.0;
+pub(super) const ROUNDER: f64 = 6755399441055744.0;
 
 /// The rational approximation of fdlibm's e_exp: r * (exp(r) + 1) / (exp(r) - 1) = 2 + P1 r^2 + P2 r^4 + ...
 pub(super) const P: [f64; 5] =
@@ -21,17 +21,14 @@ pub(super) fn scale(x: f64, k: i64) -> f64 {
     x * power_of_two(half) * power_of_two(k.wrapping_sub(half))
 }
 
-#[inline]
-fn power_of_two(k: i64) -> f64 {
+#[inline(always)]
+pub(super) fn power_of_two(k: i64) -> f64 {
     f64::from_bits((k.wrapping_add(1023) as u64) << 52)
 }
 
-/// Gives e to the power `x`.
-#[inline]
-pub fn exp(x: f64) -> f64 {
-    // beyond these the result is infinite or rounds to zero anyway; NaN passes both comparisons
-    let x = if x > 710.0 { 710.0 } else { x };
-    let x = if x < -746.0 { -746.0 } else { x };
+/// e^x = 2^k y with y next to 1; NaN stays NaN.
+#[inline(always)]
+fn split(x: f64) -> (f64, i64) {
     // x = k ln 2 + r with |r| <= ln 2 / 2
     let shifted = x * LOG2_E + ROUNDER;
     let k = (shifted.to_bits() as i64).wrapping_sub(ROUNDER.to_bits() as i64);
@@ -41,8 +38,33 @@ pub fn exp(x: f64) -> f64 {
     let r = high - low;
     let t = r * r;
     let c = r - t * (P[0] + t * (P[1] + t * (P[2] + t * (P[3] + t * P[4]))));
-    let y = 1.0 - ((low - (r * c) / (2.0 - c)) - high);
+    (1.0 - ((low - (r * c) / (2.0 - c)) - high), k)
+}
+
+/// Gives e to the power `x`.
+#[inline]
+pub fn exp(x: f64) -> f64 {
+    // beyond these the result is infinite or rounds to zero anyway; NaN passes both comparisons
+    let x = if x > 710.0 { 710.0 } else { x };
+    let x = if x < -746.0 { -746.0 } else { x };
+    let (y, k) = split(x);
     scale(y, k)
+}
+
+/// [`exp`] of each, the same bits; where all are ordinary, with nothing that only others need.
+#[inline(always)]
+pub(crate) fn exp_each(from: &[f64], to: &mut [f64]) {
+    // far from where results stop to be ordinary one step scales as two do
+    if from.iter().fold(true, |all, x| all & (x.abs() < 700.0)) {
+        for (to, x) in to.iter_mut().zip(from) {
+            let (y, k) = split(*x);
+            *to = y * power_of_two(k);
+        }
+    } else {
+        for (to, x) in to.iter_mut().zip(from) {
+            *to = exp(*x);
+        }
+    }
 }
 
 /// The coefficients of fdlibm's e_log: ln((1 + s) / (1 - s)) = 2 s + s * (LG1 s^2 + LG2 s^4 + ...).
@@ -72,7 +94,11 @@ fn parts(x: f64) -> Parts {
     // subnormals are lifted by 2^54 first
     let small = x < f64::MIN_POSITIVE;
     let x = if small { x * 1.8014398509481984e+16 } else { x };
-    let bias: i32 = if small { -54 } else { 0 };
+    parts_of_normal(x, if small { -54 } else { 0 })
+}
+
+#[inline(always)]
+fn parts_of_normal(x: f64, bias: i32) -> Parts {
     let bits = x.to_bits().wrapping_sub(ROOT_HALF);
     let k = ((bits as i64) >> 52) as i32 + bias;
     let mantissa = f64::from_bits((bits & 0x000f_ffff_ffff_ffff).wrapping_add(ROOT_HALF));
@@ -98,8 +124,26 @@ fn at_the_ends(x: f64, inside: f64) -> f64 {
 // always, as `normal_inv` rests on it
 #[inline(always)]
 pub fn ln(x: f64) -> f64 {
-    let Parts { k, f, half_square, tail } = parts(x);
-    at_the_ends(x, tail + k * LN2_LOW - half_square + f + k * LN2_HIGH)
+    at_the_ends(x, ln_of(parts(x)))
+}
+
+#[inline(always)]
+fn ln_of(Parts { k, f, half_square, tail }: Parts) -> f64 {
+    tail + k * LN2_LOW - half_square + f + k * LN2_HIGH
+}
+
+/// [`ln`] of each, the same bits; where all are ordinary, with nothing that only others need.
+#[inline(always)]
+pub(crate) fn ln_each(from: &[f64], to: &mut [f64]) {
+    if from.iter().fold(true, |all, x| all & (*x >= f64::MIN_POSITIVE) & (*x < f64::INFINITY)) {
+        for (to, x) in to.iter_mut().zip(from) {
+            *to = ln_of(parts_of_normal(*x, 0));
+        }
+    } else {
+        for (to, x) in to.iter_mut().zip(from) {
+            *to = ln(*x);
+        }
+    }
 }
 
 const LOG10_E_HIGH: f64 = 0.4342944818781689;

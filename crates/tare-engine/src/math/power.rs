@@ -1,11 +1,10 @@
 //! Powers.
 
-use super::exponential::{P, scale};
+use super::exponential::{P, ROUNDER, power_of_two, scale};
 
-/// The breakpoints 1 and 1.5 and log2 of the second one in two parts.
-const BREAK: [f64; 2] = [1.0, 1.5];
-const LOG2_BREAK_HIGH: [f64; 2] = [0.0, 0.5849624872207642];
-const LOG2_BREAK_LOW: [f64; 2] = [0.0, 1.350039202129749e-08];
+/// log2 of the breakpoint 1.5 in two parts.
+const LOG2_BREAK_HIGH: f64 = 0.5849624872207642;
+const LOG2_BREAK_LOW: f64 = 1.350039202129749e-08;
 
 /// The coefficients of fdlibm's e_pow for (3/2) (ln((1 + s) / (1 - s)) - 2 s - 2/3 s^3).
 const L: [f64; 6] =
@@ -81,26 +80,29 @@ fn multiplied_out(x: f64, y: f64) -> Option<f64> {
 
 /// Gives log2 of a positive finite number other than 1 as a sum of two, the first with a cleared low word.
 fn log2(x: f64) -> (f64, f64) {
-    let small = x < f64::MIN_POSITIVE;
-    let x = if small { x * 1.8014398509481984e+16 } else { x };
+    if x < f64::MIN_POSITIVE { log2_of_normal(x * 1.8014398509481984e+16, -54) } else { log2_of_normal(x, 0) }
+}
+
+/// As [`log2`], without branches, of 2^bias times a normal number.
+#[inline(always)]
+fn log2_of_normal(x: f64, bias: i32) -> (f64, f64) {
     let bits = x.to_bits();
-    let mut n = (bits >> 52) as i32 - 1023 - if small { 54 } else { 0 };
-    // the mantissa in 1 .. 2, then moved next to 1 or 1.5
-    let mut mantissa = f64::from_bits((bits & 0x000f_ffff_ffff_ffff) | 0x3ff0_0000_0000_0000);
-    let mut k = 0;
-    if mantissa >= 1.732_050_807_568_877_2 {
-        mantissa *= 0.5;
-        n += 1;
-    } else if mantissa >= 1.224_744_871_391_589 {
-        k = 1;
-    }
+    let n = (bits >> 52) as i32 - 1023 + bias;
+    // the mantissa in 1 .. 2, then moved next to 1 or 1.5: at sqrt(1.5) and sqrt(3)
+    let mantissa = f64::from_bits((bits & 0x000f_ffff_ffff_ffff) | 0x3ff0_0000_0000_0000);
+    let halved = mantissa >= 1.732_050_807_568_877_2;
+    let beside = (mantissa >= 1.224_744_871_391_589) & !halved;
+    let mantissa = if halved { mantissa * 0.5 } else { mantissa };
+    let n = f64::from(n) + if halved { 1.0 } else { 0.0 };
+    let middle = if beside { 1.5 } else { 1.0 };
+    let (middle_high, middle_low) = if beside { (LOG2_BREAK_HIGH, LOG2_BREAK_LOW) } else { (0.0, 0.0) };
     // s = (m - break) / (m + break) in two parts
-    let difference = mantissa - BREAK[k];
-    let inverse = 1.0 / (mantissa + BREAK[k]);
+    let difference = mantissa - middle;
+    let inverse = 1.0 / (mantissa + middle);
     let s = difference * inverse;
     let s_high = cut(s);
-    let sum_high = cut(mantissa + BREAK[k]);
-    let sum_low = mantissa - (sum_high - BREAK[k]);
+    let sum_high = cut(mantissa + middle);
+    let sum_low = mantissa - (sum_high - middle);
     let s_low = inverse * ((difference - s_high * sum_high) - s_high * sum_low);
     // (3/2) ln((1 + s) / (1 - s)) = s * (3 + s^2 + r), in two parts
     let z = s * s;
@@ -115,26 +117,44 @@ fn log2(x: f64) -> (f64, f64) {
     let p_low = v - (p_high - u);
     // times 2 / (3 ln 2), plus log2 of the breakpoint, plus n
     let z_high = CP_HIGH * p_high;
-    let z_low = CP_LOW * p_high + p_low * CP + LOG2_BREAK_LOW[k];
-    let n = f64::from(n);
-    let high = cut(((z_high + z_low) + LOG2_BREAK_HIGH[k]) + n);
-    let low = z_low - (((high - n) - LOG2_BREAK_HIGH[k]) - z_high);
+    let z_low = CP_LOW * p_high + p_low * CP + middle_low;
+    let high = cut(((z_high + z_low) + middle_high) + n);
+    let low = z_low - (((high - n) - middle_high) - z_high);
     (high, low)
 }
 
 /// Gives 2 to the power y * (high + low).
 fn exp2_of_product(y: f64, high: f64, low: f64) -> f64 {
+    let Product { whole, fraction, size } = exp2_parts(y, high, low);
+    if size > 1025.0 {
+        f64::INFINITY
+    } else if size < -1080.0 {
+        0.0
+    } else {
+        scale(fraction, whole as i64)
+    }
+}
+
+/// 2 to the power of a product as 2^whole times a number next to 1.
+struct Product {
+    whole: f64,
+    fraction: f64,
+    /// The product itself, rounded.
+    size: f64,
+}
+
+/// Without branches; means something where the product is below 2000 in size.
+#[inline(always)]
+fn exp2_parts(y: f64, high: f64, low: f64) -> Product {
     let y_high = cut(y);
     let p_low = (y - y_high) * high + y * low;
     let p_high = y_high * high;
-    let z = p_low + p_high;
-    if z > 1025.0 {
-        return f64::INFINITY;
-    }
-    if z < -1080.0 {
-        return 0.0;
-    }
-    let whole = z.round();
+    let size = p_low + p_high;
+    // the nearest whole number, half away from zero, which vectors have no instruction for
+    let even = (size + ROUNDER) - ROUNDER;
+    let (rest, up) = (size - even, size > 0.0);
+    let whole = even + if (rest == 0.5) & up { 1.0 } else { 0.0 };
+    let whole = whole - if (rest == -0.5) & !up { 1.0 } else { 0.0 };
     let p_high = p_high - whole;
     let t = cut(p_low + p_high);
     let u = t * LN2_HIGH;
@@ -144,5 +164,59 @@ fn exp2_of_product(y: f64, high: f64, low: f64) -> f64 {
     let t = z * z;
     let c = z - t * (P[0] + t * (P[1] + t * (P[2] + t * (P[3] + t * P[4]))));
     let r = (z * c) / (c - 2.0) - (w + z * w);
-    scale(1.0 - (r - z), whole as i64)
+    Product { whole, fraction: 1.0 - (r - z), size }
+}
+
+/// [`pow`] of each pair, the same bits.
+///
+/// All are worked out as ordinary ones are; those that are not (a base that is not a positive normal number, an exponent that is multiplied out or
+/// not finite, a result that may not be normal) are worked out once more, one by one.
+#[inline(always)]
+pub(crate) fn pow_each<const N: usize>(base: &[f64; N], exponent: &[f64; N], to: &mut [f64; N]) {
+    let mut others = [0_u64; N];
+    for i in 0..N {
+        let (x, y) = (base[i], exponent[i]);
+        let (high, low) = log2_of_normal(x, 0);
+        let Product { whole, fraction, size } = exp2_parts(y, high, low);
+        let power = power_of_two((whole + ROUNDER).to_bits().wrapping_sub(ROUNDER.to_bits()) as i64);
+        to[i] = fraction * power;
+        let usual_base = (f64::MIN_POSITIVE..f64::INFINITY).contains(&x) & (x != 1.0);
+        // -1, 0, 1, 2, 3, 4 are multiplied out, 0.5 is a root
+        let multiplied = (y == 0.0) | (y.abs() == 1.0) | (y == 0.5) | (y == 2.0) | (y == 3.0) | (y == 4.0);
+        let usual = usual_base & !multiplied & (size.abs() < 1020.0);
+        others[i] = u64::from(!usual);
+    }
+    if others.iter().fold(0, |any, other| any | other) == 0 {
+        return;
+    }
+    for i in 0..N {
+        if others[i] != 0 {
+            to[i] = pow(base[i], exponent[i]);
+        }
+    }
+}
+
+/// [`pow`] of each to one power, the same bits.
+#[inline(always)]
+pub(crate) fn pow_each_to<const N: usize>(base: &[f64; N], exponent: f64, to: &mut [f64; N]) {
+    macro_rules! each {
+        ($of:expr) => {
+            for i in 0..N {
+                to[i] = if base[i].is_nan() { f64::NAN } else { $of(base[i]) };
+            }
+        };
+    }
+    if exponent == 2.0 {
+        each!(|x: f64| x * x);
+    } else if exponent == -1.0 {
+        each!(|x: f64| 1.0 / x);
+    } else if exponent == 3.0 {
+        each!(|x: f64| x * x * x);
+    } else if exponent == 4.0 {
+        each!(|x: f64| (x * x) * (x * x));
+    } else if exponent == 0.5 && base.iter().fold(true, |all, x| all & (*x > 0.0)) {
+        each!(f64::sqrt);
+    } else {
+        pow_each(base, &[exponent; N], to);
+    }
 }

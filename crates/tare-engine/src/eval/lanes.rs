@@ -1,0 +1,243 @@
+//! The operations of a tape on all draws of a chunk.
+
+use super::batch::{Draws, LANES, Lane, Width};
+use super::rows::{find, pick};
+use crate::math;
+use crate::op::Op;
+use crate::tape::{SCALAR, Step, Tape};
+use std::ops::Range;
+
+/// Where the results of one chunk go.
+pub(super) struct Out<'o, 'r> {
+    pub(super) results: &'o mut [&'r mut [f64]],
+    pub(super) start: usize,
+}
+
+impl Out<'_, '_> {
+    #[inline(always)]
+    fn put(&mut self, result: u32, lane: &Lane) {
+        self.results[result as usize][self.start..][..LANES].copy_from_slice(lane);
+    }
+}
+
+/// A lane that starts where vectors of the greatest width may: elsewhere each read and write of one touches two lines of the cache.
+#[repr(align(64))]
+struct Register(Lane);
+
+impl Register {
+    fn new() -> Box<Self> {
+        Box::new(Register([0.0; LANES]))
+    }
+}
+
+/// The registers of one thread.
+pub(super) struct Worker {
+    #[expect(clippy::vec_box, reason = "registers are swapped with the spare one, which must not copy them")]
+    registers: Vec<Box<Register>>,
+    /// Results are written here and swapped in, so that a register may be read and written by one step.
+    spare: Box<Register>,
+}
+
+impl Worker {
+    pub(super) fn new(tape: &Tape) -> Self {
+        Worker { registers: (0..tape.registers).map(|_| Register::new()).collect(), spare: Register::new() }
+    }
+
+    #[expect(unsafe_code, reason = "instructions that were detected may be used; the compiler cannot see the detection")]
+    pub(super) fn chunk<D: Draws>(&mut self, tape: &Tape, draws: &D, chunk: u64, width: Width, out: &mut Out<'_, '_>) {
+        match width {
+            #[cfg(target_arch = "x86_64")]
+            // SAFETY: `run_into` takes no wider instructions than `Width::found` detected
+            Width::Most => unsafe { chunk_most(self, tape, draws, chunk, out) },
+            #[cfg(target_arch = "x86_64")]
+            // SAFETY: as above
+            Width::Middle => unsafe { chunk_middle(self, tape, draws, chunk, out) },
+            _ => chunk_any(self, tape, draws, chunk, out),
+        }
+    }
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512f,avx512dq,avx512vl,avx512bw")]
+fn chunk_most<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, out: &mut Out<'_, '_>) {
+    chunk_any(worker, tape, draws, chunk, out);
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn chunk_middle<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, out: &mut Out<'_, '_>) {
+    chunk_any(worker, tape, draws, chunk, out);
+}
+
+/// Reads operands: a register, or one number for all draws.
+pub(super) struct Read<'w> {
+    registers: &'w [Box<Register>],
+    scalars: &'w [f64],
+}
+
+impl<'w> Read<'w> {
+    #[inline(always)]
+    pub(super) fn lane(&self, packed: u32) -> Option<&'w Lane> {
+        if packed & SCALAR == 0 { Some(&self.registers[packed as usize].0) } else { None }
+    }
+
+    #[inline(always)]
+    pub(super) fn scalar(&self, packed: u32) -> f64 {
+        self.scalars[(packed & !SCALAR) as usize]
+    }
+
+    /// The value of any operand in one draw.
+    #[inline(always)]
+    pub(super) fn at(&self, packed: u32, draw: usize) -> f64 {
+        match self.lane(packed) {
+            Some(lane) => lane[draw],
+            None => self.scalar(packed),
+        }
+    }
+
+    /// An operand as a lane; one number is spread out into `room`.
+    #[inline(always)]
+    pub(super) fn spread<'a>(&'a self, packed: u32, room: &'a mut Lane) -> &'a Lane {
+        match self.lane(packed) {
+            Some(lane) => lane,
+            None => {
+                *room = [self.scalar(packed); LANES];
+                room
+            }
+        }
+    }
+}
+
+#[inline(always)]
+fn chunk_any<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, out: &mut Out<'_, '_>) {
+    for step in &tape.steps {
+        let read = Read { registers: &worker.registers, scalars: &tape.scalars };
+        let to = &mut worker.spare.0;
+        match step.op {
+            Op::Leaf => draws.fill(step.a, chunk, to),
+            Op::Const => {
+                out.put(step.b, &worker.registers[step.a as usize].0);
+                continue;
+            }
+            Op::Pick => pick(&read, step, &tape.lists, to),
+            Op::Find => find(&read, &tape.searches[step.a as usize], &tape.lists[needs(step)], to),
+            op if op < Op::Add => one(&read, op, step.a, to),
+            Op::If => choose(&read, step, to),
+            Op::BetaInv => {
+                for (draw, to) in to.iter_mut().enumerate() {
+                    *to = math::beta_inv(read.at(step.a, draw), read.at(step.b, draw), read.at(step.c, draw));
+                }
+            }
+            op => two(&read, op, step.a, step.b, to),
+        }
+        std::mem::swap(&mut worker.registers[step.to as usize], &mut worker.spare);
+    }
+}
+
+pub(super) fn needs(step: &Step) -> Range<usize> {
+    step.b as usize..(step.b + step.c) as usize
+}
+
+/// Operators of one operand, which is always a register: one number was worked out before.
+#[inline(always)]
+fn one(read: &Read<'_>, op: Op, a: u32, to: &mut Lane) {
+    let Some(a) = read.lane(a) else { return };
+    macro_rules! each {
+        ($of:expr) => {
+            for (to, a) in to.iter_mut().zip(a) {
+                *to = $of(*a);
+            }
+        };
+    }
+    match op {
+        Op::Neg => each!(|a: f64| -a),
+        Op::Abs => each!(f64::abs),
+        Op::Sqrt => each!(f64::sqrt),
+        Op::Exp => math::exp_each(a, to),
+        Op::Ln => math::ln_each(a, to),
+        Op::Log10 => each!(math::log10),
+        Op::Floor => each!(math::floor),
+        Op::Ceil => each!(math::ceil),
+        Op::Round => each!(math::round),
+        Op::Sin => each!(math::sin),
+        Op::Cos => each!(math::cos),
+        Op::Tan => each!(math::tan),
+        Op::Asin => each!(math::asin),
+        Op::Acos => each!(math::acos),
+        Op::Atan => each!(math::atan),
+        Op::Not => each!(math::not),
+        Op::NormalInv => each!(math::normal_inv),
+        _ => {}
+    }
+}
+
+/// Operators of two operands, of which at least one is a register.
+#[inline(always)]
+fn two(read: &Read<'_>, op: Op, a: u32, b: u32, to: &mut Lane) {
+    macro_rules! each {
+        ($of:expr) => {
+            match (read.lane(a), read.lane(b)) {
+                (Some(a), Some(b)) => {
+                    for i in 0..LANES {
+                        to[i] = $of(a[i], b[i]);
+                    }
+                }
+                (Some(a), None) => {
+                    let b = read.scalar(b);
+                    for i in 0..LANES {
+                        to[i] = $of(a[i], b);
+                    }
+                }
+                (None, b) => {
+                    let a = read.scalar(a);
+                    let Some(b) = b else { return };
+                    for i in 0..LANES {
+                        to[i] = $of(a, b[i]);
+                    }
+                }
+            }
+        };
+    }
+    match op {
+        Op::Add => each!(|a: f64, b: f64| a + b),
+        Op::Sub => each!(|a: f64, b: f64| a - b),
+        Op::Mul => each!(|a: f64, b: f64| a * b),
+        Op::Div => each!(|a: f64, b: f64| a / b),
+        Op::Pow => power(read, a, b, to),
+        Op::Min => each!(math::min),
+        Op::Max => each!(math::max),
+        Op::Lt => each!(|a: f64, b: f64| math::truth(a < b, a, b)),
+        Op::Le => each!(|a: f64, b: f64| math::truth(a <= b, a, b)),
+        Op::Gt => each!(|a: f64, b: f64| math::truth(a > b, a, b)),
+        Op::Ge => each!(|a: f64, b: f64| math::truth(a >= b, a, b)),
+        Op::Eq => each!(|a: f64, b: f64| math::truth(a == b, a, b)),
+        Op::Ne => each!(|a: f64, b: f64| math::truth(a != b, a, b)),
+        Op::And => each!(math::and),
+        Op::Or => each!(math::or),
+        _ => {}
+    }
+}
+
+#[inline(always)]
+fn power(read: &Read<'_>, a: u32, b: u32, to: &mut Lane) {
+    let mut room = [0.0; LANES];
+    match (read.lane(a), read.lane(b)) {
+        (Some(a), None) => math::pow_each_to(a, read.scalar(b), to),
+        (Some(a), Some(b)) => math::pow_each(a, b, to),
+        (None, b) => {
+            let Some(b) = b else { return };
+            math::pow_each(read.spread(a, &mut room), b, to);
+        }
+    }
+}
+
+/// Both sides were worked out; the condition is a register, since one that no draw changes was followed before.
+#[inline(always)]
+fn choose(read: &Read<'_>, step: &Step, to: &mut Lane) {
+    let Some(a) = read.lane(step.a) else { return };
+    let (mut then, mut other) = ([0.0; LANES], [0.0; LANES]);
+    let (b, c) = (read.spread(step.b, &mut then), read.spread(step.c, &mut other));
+    for i in 0..LANES {
+        to[i] = math::choose(a[i], b[i], c[i]);
+    }
+}
