@@ -14,6 +14,9 @@ use tare_study::{LineRef, Study};
 /// Groups into which a leaf's draws are sorted while screening.
 const GROUPS: usize = 16;
 
+/// Deviations by which a share has to stand clear of chance; the tail of chi square is longer than that of the normal distribution.
+const CLEAR: f64 = 5.0;
+
 /// How drivers are looked for.
 #[derive(Clone, Copy, Debug)]
 pub struct Search {
@@ -187,7 +190,8 @@ fn candidates(study: &Study, sampling: &Sampling, line: LineRef, tape: &Tape, re
 /// For each leaf the share of a result's variance that its draws explain: they are sorted into groups by the leaf's own numbers, and the
 /// variance of the groups' means is set against the whole (the correlation ratio, E. Plischke, An effective algorithm for computing global
 /// sensitivity indices (EASI), Reliability Engineering and System Safety 95, 2010, is of this kind; from memory). Steps and turns are seen, and no
-/// run beyond the one that gave `results` is needed. What chance alone gives, (groups - 1) / draws, is taken off.
+/// run beyond the one that gave `results` is needed. What chance alone gives, (groups - 1) / draws, is taken off, and what does not stand
+/// clear of its scatter among many leaves is 0.
 pub fn screen(sampling: &Sampling, leaves: &[u32], results: &[f64], threads: usize) -> Vec<f64> {
     let each = leaves.len().div_ceil(threads.max(1)).max(1);
     std::thread::scope(|scope| {
@@ -215,5 +219,8 @@ fn explained(sampling: &Sampling, leaf: u32, results: &[f64]) -> f64 {
     let whole = squares - all * all / n;
     let between: f64 =
         sums.iter().zip(counts).filter(|(_, n)| *n > 0.0).map(|(sum, n)| sum * sum / n).sum::<f64>() - all * all / n;
-    if whole > 0.0 { between / whole - (GROUPS - 1) as f64 / n } else { 0.0 }
+    // by chance the share is chi square over n: mean and deviation of that, so many deviations up that one leaf in ten thousand passes
+    let freedom = (GROUPS - 1) as f64;
+    let found = between / whole - freedom / n;
+    if found > CLEAR * (2.0 * freedom).sqrt() / n { found } else { 0.0 }
 }

@@ -13,7 +13,7 @@ pub const CHUNK: usize = tare_engine::LANES;
 /// Draws in each of the sets by which a range is split by cause: shares are good to about two hundredths.
 pub const CAUSE_DRAWS: u64 = 8_192;
 /// The most draws of a report that is told nothing else.
-pub const REPORT_DRAWS: u64 = 20_480;
+pub const REPORT_DRAWS: u64 = 40_960;
 /// Draws of causes in a report, which says whole per cent and is not waited for: shares are good to about four hundredths.
 const REPORT_CAUSE_DRAWS: u64 = 2_048;
 

@@ -118,8 +118,8 @@ fn drivers(s: &Setting<'_>) -> Markup {
     let ranges = &s.report.ranges;
     html! {
         h3 { "What moves the results most" }
-        div.charts { @for d in &ranges.drivers { (s.chart(d, Size::Half)) } }
         @for d in &ranges.drivers {
+            (s.chart(d, Size::Full))
             @let columns = [("Input", Kind::Name), ("Its interval", Kind::Text), ("Alone", Kind::Number), ("With others", Kind::Number)];
             @let table = {
                 let mut table = Table::new(format!("Shares of the variance: {}", d.title), &columns).first(6);
@@ -128,7 +128,6 @@ fn drivers(s: &Setting<'_>) -> Markup {
                 }
                 table
             };
-            h4 { (d.title) }
             (table.html())
         }
         @if !ranges.drivers_how.is_empty() { p.note { (ranges.drivers_how) } }
