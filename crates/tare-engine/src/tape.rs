@@ -1,33 +1,11 @@
 //! The tape: the part of a graph that draws reach, in an order in which few values are alive at a time.
 
+mod step;
+
 use crate::graph::{Graph, Node, NodeId};
-use crate::math::{self, Match};
+use crate::math;
 use crate::op::Op;
-use std::sync::Arc;
-
-/// The bit that tells a number that no draw changes from a register.
-pub(crate) const SCALAR: u32 = 1 << 31;
-
-/// One operation on registers and unchanging numbers.
-///
-/// Operands are packed: a register, or with the top bit a position in [`Tape::scalars`]. A leaf draws leaf number `a`; a constant stands
-/// for handing register `a` out as result `b`; a pick chooses from the list `b .. b + c` by `a`; a find holds the list `b .. b + c` of needs
-/// against search `a`.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Step {
-    pub(crate) op: Op,
-    pub(crate) to: u32,
-    pub(crate) a: u32,
-    pub(crate) b: u32,
-    pub(crate) c: u32,
-}
-
-/// The rows a find goes through: packed cells, row by row.
-#[derive(Clone, Debug)]
-pub(crate) struct Rows {
-    pub(crate) keys: Arc<[Match]>,
-    pub(crate) cells: Vec<u32>,
-}
+pub(crate) use step::{Rows, SCALAR, Step, Then};
 
 /// A graph prepared for evaluation over many draws.
 ///
@@ -59,7 +37,7 @@ impl Tape {
         Recorder::new(graph, values, &reach, &order).record(&order, results)
     }
 
-    /// The number of operations for each draw, drawing of leaves included.
+    /// The number of steps for each draw, drawing of leaves included; two operations on the way to one value may be one step.
     pub fn len(&self) -> usize {
         self.steps.len()
     }
@@ -232,7 +210,7 @@ impl<'g> Recorder<'g> {
             self.step(place as u32, *id);
             for number in wanted.get(id).into_iter().flatten() {
                 let a = self.register[*id as usize];
-                self.tape.steps.push(Step { op: Op::Const, to: 0, a, b: *number, c: 0 });
+                self.tape.steps.push(Step { op: Op::Const, then: None, to: 0, a, b: *number, c: 0 });
             }
             if self.last[*id as usize] == place as u32 {
                 self.free.push(self.register[*id as usize]);
@@ -260,6 +238,7 @@ impl<'g> Recorder<'g> {
                 (at(0, node.a), at(1, node.b), at(2, node.c))
             }
         };
+        let joined = self.joined(place, node, a, b);
         // a result may take the place of an operand that is read for the last time: evaluators write aside and swap
         for operand in self.reach.operands(graph, id) {
             let register = self.register[operand as usize];
@@ -273,7 +252,31 @@ impl<'g> Recorder<'g> {
             self.tape.registers as u32 - 1
         });
         self.register[id as usize] = to;
-        self.tape.steps.push(Step { op: node.op, to, a, b, c });
+        match joined {
+            Some(before) => {
+                self.tape.steps.pop();
+                self.tape.steps.push(Step { to, ..before });
+            }
+            None => self.tape.steps.push(Step { op: node.op, then: None, to, a, b, c }),
+        }
+    }
+
+    /// The step before, going on as this node does, where this node alone reads its value.
+    ///
+    /// Its operands are where they were: nothing was written in between but the value that is left out.
+    fn joined(&self, place: u32, node: Node, a: u32, b: u32) -> Option<Step> {
+        let before = *self.tape.steps.last()?;
+        let plain = |op: Op| Then::new(op, true).is_some();
+        if !plain(node.op) || !plain(before.op) || before.then.is_some() || (before.a | before.b) & SCALAR != 0 || a == b {
+            return None;
+        }
+        let first = a == before.to;
+        let (operand, other) = if first { (node.a, b) } else { (node.b, a) };
+        let last = self.last[self.reach.stands_for[operand as usize] as usize] == place;
+        if !(first || b == before.to) || !last {
+            return None;
+        }
+        Some(Step { then: Then::new(node.op, first), c: other, ..before })
     }
 
     fn operand(&mut self, id: NodeId) -> u32 {

@@ -191,6 +191,47 @@ fn ordinary_and_other_draws_of_a_chunk_have_the_bits_of_the_point() {
 }
 
 #[test]
+fn two_operations_in_one_step_have_the_bits_of_the_point() {
+    let plain = [Op::Add, Op::Sub, Op::Mul, Op::Div];
+    let draw = |leaf: u32, draw: u64| match (draw * 7 + u64::from(leaf)) % 97 {
+        3 => f64::NAN,
+        4 => f64::INFINITY,
+        5 => 0.0,
+        k => (k as f64 - 40.0) / 7.0 + f64::from(leaf),
+    };
+    for (inner, outer) in plain.into_iter().flat_map(|inner| plain.map(|outer| (inner, outer))) {
+        for (first, known) in [(true, false), (false, false), (true, true), (false, true)] {
+            let mut graph = Graph::default();
+            let (a, b) = (graph.leaf(), graph.leaf());
+            let third = if known { graph.constant(0.3) } else { a };
+            let value = graph.push(inner, &[a, b]);
+            let both = graph.push(outer, &if first { [value, third] } else { [third, value] });
+            // the same where the value is asked for itself, and where it is read once more
+            let again = graph.push(Op::Add, &[both, value]);
+            let stated = values(&graph, &[1.0; 2]);
+            let alone = Tape::new(&graph, &stated, &[true; 2], &[both]);
+            assert_eq!(alone.len(), 4, "two leaves, one step, one result");
+            for width in [Width::Least, Width::Middle, Width::Most] {
+                let one = alone.run(&Given(draw), 0..3, how(1, width)).expect("not stopped");
+                let all = Tape::new(&graph, &stated, &[true; 2], &[both, value, again]);
+                let all = all.run(&Given(draw), 0..3, how(1, width)).expect("not stopped");
+                for place in 0..3 * LANES {
+                    let expected = values(&graph, &[0, 1].map(|leaf| draw(leaf, place as u64)));
+                    let found = [one[0][place], all[0][place], all[1][place], all[2][place]];
+                    for (found, node) in found.iter().zip([both, both, value, again]) {
+                        let expected = expected[node as usize];
+                        assert!(
+                            conformance::same(*found, expected),
+                            "{inner:?} {outer:?} {first} {known}: {found} against {expected}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn arrays_are_used_again() {
     let mut graph = Graph::default();
     let leaf = graph.leaf();

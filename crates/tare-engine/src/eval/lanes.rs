@@ -4,7 +4,7 @@ use super::batch::{Draws, LANES, Lane, Width};
 use super::rows::{find, pick};
 use crate::math;
 use crate::op::Op;
-use crate::tape::{SCALAR, Step, Tape};
+use crate::tape::{SCALAR, Step, Tape, Then};
 use std::ops::Range;
 
 /// Where the results of one chunk go.
@@ -128,7 +128,10 @@ fn chunk_any<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, 
                     *to = math::beta_inv(read.at(step.a, draw), read.at(step.b, draw), read.at(step.c, draw));
                 }
             }
-            op => two(&read, op, step.a, step.b, to),
+            op => match step.then {
+                Some(then) => two_then(&read, step, then, to),
+                None => two(&read, op, step.a, step.b, to),
+            },
         }
         std::mem::swap(&mut worker.registers[step.to as usize], &mut worker.spare);
     }
@@ -214,6 +217,48 @@ fn two(read: &Read<'_>, op: Op, a: u32, b: u32, to: &mut Lane) {
         Op::Ne => each!(|a: f64, b: f64| math::truth(a != b, a, b)),
         Op::And => each!(math::and),
         Op::Or => each!(math::or),
+        _ => {}
+    }
+}
+
+/// An operation on two registers and a second one on its value.
+#[inline(always)]
+fn two_then(read: &Read<'_>, step: &Step, then: Then, to: &mut Lane) {
+    let (Some(a), Some(b)) = (read.lane(step.a), read.lane(step.b)) else { return };
+    macro_rules! each {
+        ($of:expr, $then:expr) => {
+            match read.lane(step.c) {
+                Some(c) => {
+                    for i in 0..LANES {
+                        to[i] = $then($of(a[i], b[i]), c[i]);
+                    }
+                }
+                None => {
+                    let c = read.scalar(step.c);
+                    for i in 0..LANES {
+                        to[i] = $then($of(a[i], b[i]), c);
+                    }
+                }
+            }
+        };
+    }
+    macro_rules! then {
+        ($of:expr) => {
+            match then {
+                Then::Add => each!($of, |x: f64, c: f64| x + c),
+                Then::Sub => each!($of, |x: f64, c: f64| x - c),
+                Then::SubFrom => each!($of, |x: f64, c: f64| c - x),
+                Then::Mul => each!($of, |x: f64, c: f64| x * c),
+                Then::Div => each!($of, |x: f64, c: f64| x / c),
+                Then::DivInto => each!($of, |x: f64, c: f64| c / x),
+            }
+        };
+    }
+    match step.op {
+        Op::Add => then!(|a: f64, b: f64| a + b),
+        Op::Sub => then!(|a: f64, b: f64| a - b),
+        Op::Mul => then!(|a: f64, b: f64| a * b),
+        Op::Div => then!(|a: f64, b: f64| a / b),
         _ => {}
     }
 }
