@@ -84,15 +84,14 @@ pub struct CauseShare {
 /// Splits the variance of a line by cause: for each cause its leaves are drawn anew while all others keep their numbers.
 ///
 /// Leaves that move together by a stated correlation count with the cause of the first of them.
-pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, seed: u64, threads: usize) -> Vec<CauseShare> {
+pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, threads: usize) -> Vec<CauseShare> {
     let lines = &study.lines;
     let tape = Tape::new(&lines.graph, &study.values, &sampling.random, &[lines.node(line)]);
     let chunks = draws.div_ceil(LANES as u64).max(1);
     let how = How { threads, ..How::default() };
     let run =
         |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0)).unwrap_or_default();
-    // the second set of numbers: the same leaves under another seed
-    let other = Sampling::new(study, second_seed(seed));
+    let other = sampling.another();
     let (a, b) = (run(sampling), run(&other));
     let of: Vec<Cause> = lines.leaves.iter().map(|leaf| Cause::of(lines, leaf)).collect();
     let mut shares: Vec<CauseShare> = Cause::ALL
@@ -109,11 +108,6 @@ pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, see
         .collect();
     shares.sort_by(|x, y| y.with_others.total_cmp(&x.with_others).then(x.cause.cmp(&y.cause)));
     shares
-}
-
-/// The seed of a second set of numbers, independent of the first.
-pub(crate) fn second_seed(seed: u64) -> u64 {
-    seed ^ 0x5eed_5eed_5eed_5eed
 }
 
 /// The first sampling with some leaves' numbers from the second.

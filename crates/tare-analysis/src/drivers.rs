@@ -24,8 +24,6 @@ pub struct Search {
     pub draws: u64,
     /// The most leaves that are looked at closely.
     pub most: usize,
-    /// Names the second set of numbers; the sampling brings the first.
-    pub seed: u64,
     /// The share of a leaf's values between which it is moved to see what it does alone.
     pub coverage: f64,
     /// Threads.
@@ -34,7 +32,7 @@ pub struct Search {
 
 impl Default for Search {
     fn default() -> Self {
-        Search { draws: 8_192, most: 12, seed: 1, coverage: 0.95, threads: 1 }
+        Search { draws: 8_192, most: 12, coverage: 0.95, threads: 1 }
     }
 }
 
@@ -91,7 +89,7 @@ pub fn drivers(study: &Study, sampling: &Sampling, line: LineRef, search: Search
     let how = How { threads: search.threads, stop: stop.stop, done: stop.done, ..How::default() };
     let run = |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0));
     let a = run(sampling)?;
-    let other = Sampling::new(study, crate::causes::second_seed(search.seed));
+    let other = sampling.another();
     let b = run(&other)?;
     let chosen = candidates(study, sampling, line, &tape, &a, search);
     let mut rows = Vec::new();

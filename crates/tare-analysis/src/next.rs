@@ -19,15 +19,13 @@ pub struct Plan {
     pub draws: u64,
     /// The most steps listed.
     pub most: usize,
-    /// Names the random numbers.
-    pub seed: u64,
     /// Threads.
     pub threads: usize,
 }
 
 impl Default for Plan {
     fn default() -> Self {
-        Plan { draws: 4_096, most: 10, seed: 1, threads: 1 }
+        Plan { draws: 4_096, most: 10, threads: 1 }
     }
 }
 

@@ -61,6 +61,16 @@ impl Sampling {
         sampling
     }
 
+    /// A second set of numbers for the same leaves, independent of the first.
+    #[must_use]
+    pub fn another(&self) -> Self {
+        let mut another = self.clone();
+        for source in another.sampler.sources.iter_mut().flatten() {
+            source.stream = source.stream.another();
+        }
+        another
+    }
+
     /// The leaves that move with a leaf, itself first: they are known together or not at all.
     pub fn moving_with(&self, leaf: u32) -> Vec<u32> {
         let mut found = vec![leaf];

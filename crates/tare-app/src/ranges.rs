@@ -97,7 +97,7 @@ pub fn ranges(
     let lines: Vec<LineRef> = watched.iter().map(|(_, line)| *line).collect();
     let spread = spread(study, &sampling, &lines, options, stop)?;
     let causes = match lines.first() {
-        Some(first) if !spread.stopped => causes(study, &sampling, *first, cause_draws, options.seed, options.threads),
+        Some(first) if !spread.stopped => causes(study, &sampling, *first, cause_draws, options.threads),
         _ => Vec::new(),
     };
     let first_order = lines.iter().map(|line| first_order(study, &sampling, *line, options.threads)).collect();
@@ -105,14 +105,14 @@ pub fn ranges(
 }
 
 /// The leaves that drive a line; `None` when it was stopped.
-pub fn driving(study: &Study, line: LineRef, search: Search, stop: Stop<'_>) -> Option<Drivers> {
-    let sampling = Sampling::new(study, search.seed);
+pub fn driving(study: &Study, line: LineRef, search: Search, seed: u64, stop: Stop<'_>) -> Option<Drivers> {
+    let sampling = Sampling::new(study, seed);
     drivers(study, &sampling, line, search, stop)
 }
 
 /// What to find out next about a line; `None` when it was stopped.
-pub fn work_list(study: &Study, library: &Library, line: LineRef, plan: Plan, stop: Stop<'_>) -> Option<WorkList> {
-    let sampling = Sampling::new(study, plan.seed);
+pub fn work_list(study: &Study, library: &Library, line: LineRef, plan: Plan, seed: u64, stop: Stop<'_>) -> Option<WorkList> {
+    let sampling = Sampling::new(study, seed);
     next_steps(study, library, &sampling, line, plan, stop)
 }
 

@@ -27,8 +27,10 @@ const ROUNDS: usize = 9;
 struct Columns<'a>([&'a [f64]; 5]);
 
 impl Draws for Columns<'_> {
+    type Scratch = ();
+
     #[inline(always)]
-    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane) {
+    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane, (): &mut ()) {
         let start = chunk as usize * LANES;
         let column = self.0[leaf as usize];
         lane.copy_from_slice(&column[start..start + LANES]);

@@ -134,8 +134,10 @@ struct Steps<'a> {
 }
 
 impl Draws for Steps<'_> {
+    type Scratch = ();
+
     #[inline(always)]
-    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane) {
+    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane, (): &mut ()) {
         *lane = [self.centre[leaf as usize]; LANES];
         let Some((number, sides)) = self.moved[leaf as usize] else { return };
         let first = 2 * number;

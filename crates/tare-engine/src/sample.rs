@@ -55,7 +55,7 @@ impl Sampler {
     pub fn value(&self, leaf: u32, draw: u64) -> Option<f64> {
         let mut lane = [0.0; LANES];
         self.sources.get(leaf as usize)?.as_ref()?;
-        self.fill(leaf, draw / LANES as u64, &mut lane);
+        self.fill(leaf, draw / LANES as u64, &mut lane, &mut Scores::default());
         Some(lane[(draw % LANES as u64) as usize])
     }
 }
@@ -67,30 +67,59 @@ impl Tape {
     }
 }
 
+/// Normal scores of the leaves that are correlated, each worked out once for a chunk.
+#[derive(Clone, Debug, Default)]
+pub struct Scores {
+    /// The chunk they are of.
+    chunk: Option<u64>,
+    lanes: Vec<Lane>,
+}
+
 impl Draws for Sampler {
+    type Scratch = Scores;
+
     #[inline(always)]
-    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane) {
+    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane, scratch: &mut Scores) {
         let Some(Some(source)) = self.sources.get(leaf as usize) else {
             *lane = [f64::NAN; LANES];
             return;
         };
         if let Some(correlation) = &self.correlation
-            && let Some(row) = correlation.row(leaf)
+            && let Some(place) = correlation.place(leaf)
         {
-            let mut scores = [0.0; LANES];
-            for (other, weight) in row {
-                if let Some(Some(other)) = self.sources.get(*other as usize) {
-                    other.stream.fill(chunk, lane);
-                    for i in 0..LANES {
-                        scores[i] += *weight * math::normal_inv(lane[i]);
-                    }
+            if scratch.chunk != Some(chunk) {
+                self.scores(correlation.leaves(), chunk, scratch);
+            }
+            *lane = [0.0; LANES];
+            for (other, weight) in correlation.row(place) {
+                let (weight, scores) = (*weight, &scratch.lanes[*other]);
+                for i in 0..LANES {
+                    lane[i] += weight * scores[i];
                 }
             }
-            *lane = scores;
             source.distribution.of_scores(lane);
             return;
         }
         source.stream.fill(chunk, lane);
         source.distribution.of_shares(lane);
+    }
+}
+
+impl Sampler {
+    /// The scores of each correlated leaf's own numbers.
+    #[inline(always)]
+    fn scores(&self, leaves: &[u32], chunk: u64, scratch: &mut Scores) {
+        scratch.chunk = Some(chunk);
+        scratch.lanes.resize(leaves.len(), [0.0; LANES]);
+        for (leaf, lane) in leaves.iter().zip(&mut scratch.lanes) {
+            match self.sources.get(*leaf as usize) {
+                Some(Some(source)) => {
+                    source.stream.fill(chunk, lane);
+                    math::normal_inv_all(lane);
+                }
+                // a leaf that is known has no part in the others
+                _ => *lane = [0.0; LANES],
+            }
+        }
     }
 }

@@ -9,7 +9,9 @@ use tare_engine::{Draws, Graph, How, LANES, Lane, Match, NodeId, Op, Tape, Width
 struct Given<F>(F);
 
 impl<F: Fn(u32, u64) -> f64 + Sync> Draws for Given<F> {
-    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane) {
+    type Scratch = ();
+
+    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane, (): &mut ()) {
         for (place, value) in lane.iter_mut().enumerate() {
             *value = (self.0)(leaf, chunk * LANES as u64 + place as u64);
         }

@@ -16,7 +16,7 @@ fn shares(leaf: u32, points: Points, draws: std::ops::Range<u64>) -> Vec<f64> {
     let mut all = Vec::new();
     let mut lane = [0.0; LANES];
     for chunk in draws.start / LANES as u64..draws.end.div_ceil(LANES as u64) {
-        sampler.fill(leaf, chunk, &mut lane);
+        sampler.fill(leaf, chunk, &mut lane, &mut Default::default());
         all.extend(lane.iter().zip(chunk * LANES as u64..).filter(|(_, draw)| draws.contains(draw)).map(|(x, _)| *x));
     }
     all
@@ -203,7 +203,7 @@ fn correlated_leaves_move_together_with_all_kinds_of_points() {
             .map(|leaf| {
                 let chunk = |chunk| {
                     let mut lane = [0.0; LANES];
-                    sampler.fill(leaf, chunk, &mut lane);
+                    sampler.fill(leaf, chunk, &mut lane, &mut Default::default());
                     lane
                 };
                 (0..u64::from(draws) / LANES as u64).flat_map(chunk).map(|x| (x - 2.0) / 3.0).collect()

@@ -16,7 +16,7 @@ fn draws(sampler: &Sampler, leaf: u32) -> Vec<f64> {
     let mut all = Vec::with_capacity(CHUNKS * LANES);
     let mut lane = [0.0; LANES];
     for chunk in 0..CHUNKS as u64 {
-        tare_engine::Draws::fill(sampler, leaf, chunk, &mut lane);
+        tare_engine::Draws::fill(sampler, leaf, chunk, &mut lane, &mut Default::default());
         all.extend_from_slice(&lane);
     }
     all

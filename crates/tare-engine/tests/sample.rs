@@ -13,7 +13,7 @@ fn draws(distribution: &Distribution, chunks: u64) -> Vec<f64> {
     let mut all = Vec::new();
     let mut lane = [0.0; LANES];
     for chunk in 0..chunks {
-        sampler.fill(0, chunk, &mut lane);
+        sampler.fill(0, chunk, &mut lane, &mut Default::default());
         all.extend_from_slice(&lane);
     }
     all
@@ -105,7 +105,7 @@ fn correlated_leaves_move_together_as_stated() {
 
 fn lane(sampler: &Sampler, leaf: u32, chunk: u64) -> [f64; LANES] {
     let mut lane = [0.0; LANES];
-    sampler.fill(leaf, chunk, &mut lane);
+    sampler.fill(leaf, chunk, &mut lane, &mut Default::default());
     lane
 }
 

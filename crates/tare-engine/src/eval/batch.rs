@@ -14,8 +14,11 @@ pub type Lane = [f64; LANES];
 
 /// Gives the values of leaves for each draw.
 pub trait Draws: Sync {
+    /// What several leaves of a chunk have in common, kept for each thread; `()` where there is nothing.
+    type Scratch: Default;
+
     /// Fills in the values of a leaf for the draws `chunk * LANES ..`.
-    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane);
+    fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane, scratch: &mut Self::Scratch);
 }
 
 /// How wide the machine's vector instructions are taken. All give the same bits.
@@ -90,6 +93,7 @@ impl Tape {
         let stopped = || how.stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
         let work = || {
             let mut worker = Worker::new(self);
+            let mut scratch = D::Scratch::default();
             while let Some(mut block) = take(&open) {
                 for (result, fixed) in block.results.iter_mut().zip(&self.fixed) {
                     if let Some(value) = fixed {
@@ -100,7 +104,8 @@ impl Tape {
                     if stopped() {
                         return false;
                     }
-                    worker.chunk(self, draws, chunk, width, &mut Out { results: &mut block.results, start: place * LANES });
+                    let mut out = Out { results: &mut block.results, start: place * LANES };
+                    worker.chunk(self, draws, &mut scratch, chunk, width, &mut out);
                     if let Some(done) = how.done {
                         done.fetch_add(1, Ordering::Relaxed);
                     }

@@ -44,29 +44,51 @@ impl Worker {
     }
 
     #[expect(unsafe_code, reason = "instructions that were detected may be used; the compiler cannot see the detection")]
-    pub(super) fn chunk<D: Draws>(&mut self, tape: &Tape, draws: &D, chunk: u64, width: Width, out: &mut Out<'_, '_>) {
+    pub(super) fn chunk<D: Draws>(
+        &mut self,
+        tape: &Tape,
+        draws: &D,
+        scratch: &mut D::Scratch,
+        chunk: u64,
+        width: Width,
+        out: &mut Out<'_, '_>,
+    ) {
         match width {
             #[cfg(target_arch = "x86_64")]
             // SAFETY: `run_into` takes no wider instructions than `Width::found` detected
-            Width::Most => unsafe { chunk_most(self, tape, draws, chunk, out) },
+            Width::Most => unsafe { chunk_most(self, tape, draws, scratch, chunk, out) },
             #[cfg(target_arch = "x86_64")]
             // SAFETY: as above
-            Width::Middle => unsafe { chunk_middle(self, tape, draws, chunk, out) },
-            _ => chunk_any(self, tape, draws, chunk, out),
+            Width::Middle => unsafe { chunk_middle(self, tape, draws, scratch, chunk, out) },
+            _ => chunk_any(self, tape, draws, scratch, chunk, out),
         }
     }
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx512f,avx512dq,avx512vl,avx512bw")]
-fn chunk_most<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, out: &mut Out<'_, '_>) {
-    chunk_any(worker, tape, draws, chunk, out);
+fn chunk_most<D: Draws>(
+    worker: &mut Worker,
+    tape: &Tape,
+    draws: &D,
+    scratch: &mut D::Scratch,
+    chunk: u64,
+    out: &mut Out<'_, '_>,
+) {
+    chunk_any(worker, tape, draws, scratch, chunk, out);
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2")]
-fn chunk_middle<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, out: &mut Out<'_, '_>) {
-    chunk_any(worker, tape, draws, chunk, out);
+fn chunk_middle<D: Draws>(
+    worker: &mut Worker,
+    tape: &Tape,
+    draws: &D,
+    scratch: &mut D::Scratch,
+    chunk: u64,
+    out: &mut Out<'_, '_>,
+) {
+    chunk_any(worker, tape, draws, scratch, chunk, out);
 }
 
 /// Reads operands: a register, or one number for all draws.
@@ -109,12 +131,12 @@ impl<'w> Read<'w> {
 }
 
 #[inline(always)]
-fn chunk_any<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, chunk: u64, out: &mut Out<'_, '_>) {
+fn chunk_any<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, scratch: &mut D::Scratch, chunk: u64, out: &mut Out<'_, '_>) {
     for step in &tape.steps {
         let read = Read { registers: &worker.registers, scalars: &tape.scalars };
         let to = &mut worker.spare.0;
         match step.op {
-            Op::Leaf => draws.fill(step.a, chunk, to),
+            Op::Leaf => draws.fill(step.a, chunk, to, scratch),
             Op::Const => {
                 out.put(step.b, &worker.registers[step.a as usize].0);
                 continue;

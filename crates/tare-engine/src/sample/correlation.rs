@@ -9,8 +9,8 @@ const MOST: usize = 64;
 #[derive(Clone, Debug)]
 pub struct Correlation {
     leaves: Vec<u32>,
-    /// Per leaf: which leaves' own numbers it is made of, with which weights (the Cholesky factor).
-    rows: Vec<Vec<(u32, f64)>>,
+    /// Per leaf: which leaves' own scores it is made of, by place, with which weights (the Cholesky factor).
+    rows: Vec<Vec<(usize, f64)>>,
     matrix: Vec<Vec<f64>>,
 }
 
@@ -86,7 +86,7 @@ impl Correlation {
                 }
             }
         }
-        let rows = factor.iter().map(|row| leaves.iter().copied().zip(row.iter().copied()).filter(|(_, w)| *w != 0.0).collect());
+        let rows = factor.iter().map(|row| row.iter().copied().enumerate().filter(|(_, w)| *w != 0.0).collect());
         Ok(Correlation { leaves: leaves.to_vec(), rows: rows.collect(), matrix: matrix.to_vec() })
     }
 
@@ -128,10 +128,15 @@ impl Correlation {
         }
     }
 
-    /// What a leaf's score is made of; `None` where it moves alone.
+    /// The place of a leaf in the matrix; `None` where it moves alone.
     #[inline]
-    pub(crate) fn row(&self, leaf: u32) -> Option<&[(u32, f64)]> {
-        let at = self.leaves.iter().position(|known| *known == leaf)?;
-        Some(&self.rows[at])
+    pub(crate) fn place(&self, leaf: u32) -> Option<usize> {
+        self.leaves.iter().position(|known| *known == leaf)
+    }
+
+    /// What the score of the leaf at a place is made of.
+    #[inline]
+    pub(crate) fn row(&self, place: usize) -> &[(usize, f64)] {
+        &self.rows[place]
     }
 }

@@ -61,6 +61,13 @@ impl Stream {
         Stream { first, second: mixed(!first.rotate_left(29)), points: Points::Random }
     }
 
+    /// Another stream of the same name, independent of this and laid out alike: for a second set of numbers.
+    #[must_use]
+    pub fn another(self) -> Self {
+        let first = mixed(self.first ^ mixed(self.second.wrapping_add(STEP)));
+        Stream { first, second: mixed(!first.rotate_left(29)), points: self.points }
+    }
+
     /// The same stream with its numbers laid out.
     #[must_use]
     pub fn with(self, points: Points) -> Self {

@@ -30,9 +30,9 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let line = view::find_line(&open.study, &args.line).map_err(|d| vec![d])?;
-    let search = Search { draws: args.draws, most: args.most as usize, seed: args.seed, threads: threads(), ..Search::default() };
+    let search = Search { draws: args.draws, most: args.most as usize, threads: threads(), ..Search::default() };
     let drawing = Drawing::begin();
-    let found = driving(&open.study, line, search, drawing.watch());
+    let found = driving(&open.study, line, search, args.seed, drawing.watch());
     drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the drivers were found")]) };
     let view = view::driver_rows(&open.study, &args.line, &found, search.coverage, args.seed);

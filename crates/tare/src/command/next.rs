@@ -31,10 +31,10 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let line = view::find_line(&open.study, &args.line).map_err(|d| vec![d])?;
-    let plan = Plan { draws: args.draws, most: args.most as usize, seed: args.seed, threads: threads() };
+    let plan = Plan { draws: args.draws, most: args.most as usize, threads: threads() };
     let library = open.session.library.clone();
     let drawing = Drawing::begin();
-    let found = work_list(&open.study, &library, line, plan, drawing.watch());
+    let found = work_list(&open.study, &library, line, plan, args.seed, drawing.watch());
     drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the list was ready")]) };
     let view = view::work_rows(&open.study, &library, &args.line, &found, args.seed);
