@@ -3,12 +3,14 @@
 //! `cargo bench -p tare-app --bench ranges` prints one table; `-- quick` leaves out the largest. Figures of one run belong together;
 //! `docs/performance.md` holds one such run with the machine it was made on.
 
+#![expect(clippy::print_stdout, reason = "a bench prints its figures")]
+
 use std::time::Instant;
 use tare_app::Options;
 use tare_app::ranges::threads;
 use tare_engine::{NodeId, Tape};
 use tare_library::Library;
-use tare_model::{Document, Field, FieldValue, Kind};
+use tare_model::{Document, Field, FieldValue, Id, Kind, Record};
 use tare_study::generate::{Size, study};
 use tare_study::{LineRef, Sources, Study, compile};
 
@@ -33,11 +35,34 @@ fn main() {
         }
     }
     slopes(&times);
+    println!("10,000 parts of 5,000 items, each part with its own distance and depth of insertion:");
+    let document = with_own_values(&study(Size { parts: 10_000, items: 5_000, joints: 2_000 }, 7));
+    let compiled = compile(Sources { study: &document, books: &[], library: &library });
+    range(10_000, &compiled, 10_000);
     edit(&library);
 }
 
 fn generated(parts: usize) -> Document {
     study(Size { parts, items: (parts / 4).max(10), joints: parts / 5 }, 7)
+}
+
+/// The study with two more values for each part, as where a person has looked at each place.
+fn with_own_values(document: &Document) -> Document {
+    let mut records: Vec<Record> = document.records().cloned().collect();
+    let mut next = records.iter().map(|r| r.id.0).max().unwrap_or(0);
+    let parts: Vec<Record> = records.iter().filter(|r| r.kind == Kind::Part).cloned().collect();
+    for part in parts {
+        for (quantity, text) in [("distance", "40 +- 8 cm"), ("insertion_depth", "20 +- 4 mm")] {
+            next += 1;
+            let mut value = Record::new(Id(next), Kind::Value).ordered(part.order.clone());
+            value.parent = Some(part.id);
+            for (field, text) in [(Field::Quantity, quantity), (Field::Text, text), (Field::Evidence, "measured")] {
+                value = value.with_text(field, text);
+            }
+            records.push(value);
+        }
+    }
+    Document::from_records(document.id, document.kind, records)
 }
 
 /// Draws the total; a range is what a person waits for: preparing the tape counts, compiling the study does not.
