@@ -248,9 +248,12 @@ const ONE: &str = "tape, one thread";
 const TWO: &str = "tape, two threads";
 const OURS: &str = "plain loop, same mathematics";
 const ONE_NEW: &str = "tape, one thread, new array";
+const ONE_MIDDLE: &str = "tape, one thread, AVX2";
+const OURS_MIDDLE: &str = "plain loop, same mathematics, AVX2";
 const OURS_NEW: &str = "plain loop, same, new array";
 const PLATFORM: &str = "plain loop, platform's ln and exp";
 
+#[cfg_attr(target_arch = "x86_64", expect(unsafe_code, reason = "instructions that were detected may be used"))]
 fn main() {
     if !std::env::args().any(|argument| argument == "--bench") {
         println!("measures nothing unless run by cargo bench");
@@ -303,6 +306,16 @@ fn main() {
             black_box(tape.run_into(&draws, all.clone(), how(2), black_box(&mut results)));
         });
         time(PLATFORM, &mut || plain(&columns, black_box(&mut out), f64::ln, f64::exp));
+        // the width on which the aim was set: wider instructions help the loop more, whose values stay in registers
+        #[cfg(target_arch = "x86_64")]
+        if Width::found() >= Width::Middle {
+            let how = How { width: Width::Middle, ..How::default() };
+            time(ONE_MIDDLE, &mut || {
+                black_box(tape.run_into(&draws, all.clone(), how, black_box(&mut results)));
+            });
+            // SAFETY: this width was detected
+            time(OURS_MIDDLE, &mut || unsafe { plain_middle(&columns, black_box(&mut out)) });
+        }
         time(ONE_NEW, &mut || drop(black_box(tape.run(&draws, all.clone(), how(1)))));
         time(OURS_NEW, &mut || {
             let mut new = vec![0.0; DRAWS];
@@ -331,6 +344,7 @@ fn report(times: &Times) {
     let ratio = |of: &str, to: &str| Some(times.best(of)? / times.best(to)?);
     let aims = [
         (ratio(ONE, OURS), "tape by plain loop with the same mathematics, at most", 1.3),
+        (ratio(ONE_MIDDLE, OURS_MIDDLE), "the same, both with AVX2, at most", 1.3),
         (ratio(ONE_NEW, OURS_NEW), "the same, both with new arrays, at most", 1.3),
         (ratio("numpy, chunks of 4096", ONE), "numpy in chunks by tape, at least", 1.6),
         (ratio("numexpr, one thread", ONE), "numexpr on one thread by tape, at least", 2.2),
