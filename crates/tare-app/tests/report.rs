@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
 use tare_app::ranges::Ranges;
-use tare_app::{Options, demo, ranges, report};
+use tare_app::{Options, Stop, demo, ranges, report};
 use tare_report::{Figure, GapVerdict, Report};
 use tare_study::Study;
 
@@ -17,16 +17,18 @@ static FILLED: LazyLock<(Report, Arc<Study>)> = LazyLock::new(|| {
 });
 
 /// The same with ranges of its headlines.
-static RANGED: LazyLock<(Report, Ranges)> = LazyLock::new(|| {
+static RANGED: LazyLock<(Report, Ranges)> = LazyLock::new(|| ranged(0.95));
+
+fn ranged(coverage: f64) -> (Report, Ranges) {
     let folder = tempfile::tempdir().expect("a folder");
     let (mut session, info, loaded, _) = demo::open(folder.path()).expect("the demo");
     let study = session.compiled(&info, &loaded).expect("it compiles");
     // few draws: what is tested is what the report makes of them
-    let options = Options { most: 2_560, threads: ranges::threads(), ..Options::default() };
+    let options = Options { most: 2_560, coverage, threads: ranges::threads(), ..Options::default() };
     let watched = ranges::headlines(&loaded.document, &study);
-    let found = ranges::ranges(&study, watched, options, 256, None).expect("nobody stopped it");
+    let found = ranges::ranges(&study, watched, options, 256, Stop::default()).expect("nobody stopped it");
     (report::fill(&loaded.document, &study, &session.library, loaded.head, Some(&found)), found)
-});
+}
 
 /// A printed amount as a number: thin spaces out, the unit off.
 fn read(figure: &Figure) -> f64 {
@@ -132,16 +134,26 @@ fn headlines_carry_their_spread_and_every_amount_a_known_reason() {
 #[test]
 fn every_headline_has_its_range_or_says_why_not() {
     let (report, found) = &*RANGED;
-    let figures = report.headlines.iter().flat_map(|h| [Some(&h.value), h.without.as_ref().map(|(_, f)| f)]).flatten();
+    // inputs are skewed: a narrow range about the middle of the draws leaves stated values outside
+    let (narrow, _) = ranged(0.3);
+    let figures = report
+        .headlines
+        .iter()
+        .chain(&narrow.headlines)
+        .flat_map(|h| [Some(&h.value), h.without.as_ref().map(|(_, f)| f)])
+        .flatten();
     let mut outside = 0;
     for figure in figures {
         let range = figure.range.as_ref().unwrap_or_else(|| panic!("no range: {figure:?}"));
-        assert!(range.low < range.high && range.coverage == 0.95 && range.draws > 2_000, "{figure:?}");
+        assert!(range.low < range.high && range.draws > 2_000, "{figure:?}");
         let said = figure.remarks.join(" ");
         if !(range.low..=range.high).contains(&figure.number) {
             outside += 1;
             let side = if figure.number < range.low { "below" } else { "above" };
             assert!(said.contains(&format!("the stated value lies {side} the range")), "{figure:?}");
+        }
+        if range.coverage < 0.9 {
+            continue;
         }
         // what is read is what is drawn: both ends to the second digit of u
         let ends: Vec<f64> = range
@@ -155,7 +167,8 @@ fn every_headline_has_its_range_or_says_why_not() {
         assert_eq!(ends.len(), 2, "{}", range.text);
         assert!((ends[0] - range.low).abs() < 0.05 * width && (ends[1] - range.high).abs() < 0.05 * width, "{figure:?}");
     }
-    assert!(outside >= 1, "what the demo costs without its cells is stated below the range, as its inputs are skewed");
+    assert!(outside >= 2, "{outside} stated values lie outside the narrow range");
+    assert!(found.spread.ranged.iter().all(|r| r.draws.count() == 2_560));
     assert!(report.headlines.iter().all(|h| !h.value.text.is_empty()), "the stated value stays the number");
     assert_eq!(report.ranges.rows.len(), found.watched.len());
     assert!(report.scenario.numerics.contains("2560 draws, seed 1"), "{}", report.scenario.numerics);

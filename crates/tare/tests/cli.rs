@@ -74,6 +74,55 @@ fn ranges_are_drawn_for_headlines_and_for_any_line() {
 }
 
 #[test]
+fn a_range_tells_its_limit_its_budget_and_its_layout() {
+    let bench = Bench::with_demo();
+    let out = bench.run(&["spread", "cost", "--limit", "5500 EUR", "--budget", "--draws", "2560"]).well();
+    for part in ["chance of more than 5500.00 EUR: ", "First-order budget of the cost", "degrees of freedom", "by value", "###"] {
+        assert!(out.contains(part), "`{part}` is missing in\n{out}");
+    }
+    bench.run(&["spread", "cost", "--limit", "5 kg"]).refused(&["--limit", "EUR"]);
+    bench.run(&["spread", "cost", "--limit", "much"]).refused(&["--limit"]);
+    let laid =
+        |points: &str| bench.run(&["spread", "cost", "--json", "--draws", "3000", "--points", points]).json()["spread"].clone();
+    assert_eq!((laid("sobol")["draws"].as_u64(), laid("hypercube")["draws"].as_u64()), (Some(4096), Some(3072)));
+}
+
+#[test]
+fn drivers_and_the_work_list_name_the_cells_first() {
+    let bench = Bench::with_demo();
+    let drivers = bench.run(&["drivers", "--json", "--draws", "1024", "--most", "3"]).json();
+    let rows = drivers["drivers"]["rows"].as_array().expect("rows").clone();
+    assert!(rows.len() == 3 && rows[0]["address"].as_str().is_some_and(|a| a.contains("cell")), "{rows:?}");
+    assert!(rows[0]["alone"].as_f64().is_some_and(|s| s > 0.5));
+    let out = bench.run(&["drivers", "mass", "--draws", "512"]).well();
+    assert!(out.contains("alone") && out.contains(" .. "), "{out}");
+    let next = bench.run(&["next", "--json", "--draws", "512", "--most", "2"]).json();
+    let first = &next["next"]["steps"][0];
+    assert!(first["edit"].as_str().is_some_and(|e| e.starts_with("tare edit set")), "{first}");
+    let out = bench.run(&["next", "mass", "--draws", "512", "--most", "3"]).well();
+    assert!(out.contains("standard uncertainty"), "{out}");
+    for command in ["drivers", "next"] {
+        bench.run(&[command, "P1.1/cots"]).refused(&["P1.1/cots"]);
+    }
+}
+
+/// A sketch of a die casting's area reaches so far that no machine of the table could make it.
+#[test]
+fn draws_that_fail_are_counted_and_the_first_is_shown_with_its_inputs() {
+    let bench = Bench::with_demo();
+    bench.run(&["edit", "set", "P1.8/projected_area", "50 .. 60 .. 90000 cm^2"]).well();
+    let run = bench.run(&["spread", "P1.8/cost", "--draws", "1280"]);
+    assert_eq!(run.code, 1, "{}", run.err);
+    let out = run.out;
+    let lines: Vec<&str> = out.lines().skip_while(|l| !l.starts_with("P1.8/cost: no number in ")).collect();
+    assert!(lines.len() > 3, "{out}");
+    let said = lines.join(" ");
+    for part in ["draws, first in draw ", "largest force", "estimates/die-casting-machine", "class = "] {
+        assert!(said.contains(part), "`{part}` is missing in\n{said}");
+    }
+}
+
+#[test]
 fn tables_keep_to_eighty_columns() {
     let bench = Bench::with_demo();
     for command in [
@@ -85,7 +134,8 @@ fn tables_keep_to_eighty_columns() {
         &["history"],
         &["calc"],
         &["verify"],
-        &["spread"],
+        &["spread", "--budget"],
+        &["drivers", "--draws", "1024"],
     ] {
         let out = bench.run(command).well();
         let long: Vec<&str> = out.lines().filter(|l| l.chars().count() > 80).collect();
@@ -108,6 +158,8 @@ fn every_command_speaks_json() {
     has(&["explain", "cost", "--json"], "steps");
     has(&["history", "--json"], "entries");
     has(&["calc", "--json"], "calculations");
+    has(&["drivers", "--json", "--draws", "128"], "drivers");
+    has(&["next", "--json", "--draws", "128"], "next");
     has(&["calc", "processes/hpdc", "--json"], "equations");
     has(&["calc", "materials", "--json"], "materials");
     has(&["doctor", "--json"], "checkup");
