@@ -8,6 +8,7 @@
 use std::time::Instant;
 use tare_app::Options;
 use tare_app::ranges::threads;
+use tare_engine::math::ln;
 use tare_engine::{NodeId, Tape};
 use tare_library::Library;
 use tare_model::{Document, Field, FieldValue, Id, Kind, Record};
@@ -98,10 +99,11 @@ fn node(study: &Study, line: LineRef) -> NodeId {
 fn slopes(times: &[(f64, f64, f64)]) {
     // only where the work outweighs what is done once
     let slope = |points: &[(f64, f64)]| {
-        let n = points.len() as f64;
-        let (mx, my) = (points.iter().map(|p| p.0.ln()).sum::<f64>() / n, points.iter().map(|p| p.1.ln()).sum::<f64>() / n);
-        let top: f64 = points.iter().map(|p| (p.0.ln() - mx) * (p.1.ln() - my)).sum();
-        top / points.iter().map(|p| (p.0.ln() - mx).powi(2)).sum::<f64>()
+        let logs: Vec<(f64, f64)> = points.iter().map(|(x, y)| (ln(*x), ln(*y))).collect();
+        let n = logs.len() as f64;
+        let (mx, my) = (logs.iter().map(|p| p.0).sum::<f64>() / n, logs.iter().map(|p| p.1).sum::<f64>() / n);
+        let top: f64 = logs.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum();
+        top / logs.iter().map(|p| (p.0 - mx) * (p.0 - mx)).sum::<f64>()
     };
     let at = |parts: f64| times.iter().filter(|t| t.0 == parts).map(|t| (t.1, t.2)).collect::<Vec<_>>();
     let with = |draws: f64| times.iter().filter(|t| t.1 == draws).map(|t| (t.0, t.2)).collect::<Vec<_>>();

@@ -79,7 +79,7 @@ pub fn of_headlines(document: &Document, study: &Study, library: &Library, most:
     let search = Search { draws: REPORT_CAUSE_DRAWS, most: REPORT_ROWS, threads: threads(), ..Search::default() };
     let looked = |line: LineRef| drivers(study, &found.sampling, line, search, Stop::default());
     found.drivers = shown.into_iter().flatten().filter_map(looked).collect();
-    let plan = Plan { draws: REPORT_WORK_DRAWS, most: REPORT_ROWS, threads: threads(), ..Plan::default() };
+    let plan = Plan { draws: REPORT_WORK_DRAWS, most: REPORT_ROWS, threads: threads() };
     let listed = |line: LineRef| next_steps(study, library, &found.sampling, line, plan, Stop::default());
     found.work = study.totals.cost.and_then(listed);
     Some(found)

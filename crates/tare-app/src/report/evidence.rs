@@ -59,7 +59,7 @@ pub(super) fn evidence(f: &mut Filling<'_>) -> Evidence {
 }
 
 /// What an input is, in words: the method error of a calculation by its title, others by subject and name.
-fn named(f: &Filling<'_>, leaf: LineRef) -> String {
+pub(super) fn named(f: &Filling<'_>, leaf: LineRef) -> String {
     let step = f.study.step(leaf);
     let subject = f.study.lines.subject(leaf).title.clone();
     let named = match (f.library.find(&subject), step.name.as_str()) {

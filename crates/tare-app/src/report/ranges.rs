@@ -236,13 +236,13 @@ fn drivers(f: &mut Filling<'_>, ranges: &Ranges, found: &tare_analysis::Drivers)
     let name = ranges.watched.iter().find(|(_, line)| *line == found.line).map_or_else(String::new, |(name, _)| name.clone());
     let texts = |f: &Filling<'_>, ends: [f64; 2], line: LineRef| {
         let unit = f.study.lines.unit(line);
-        ends.map(|si| crate::figure::shown(si, unit, &f.study.currency, 4))
+        ends.map(|si| super::reasons::typeset(&crate::figure::shown(si, unit, &f.study.currency, 3)))
     };
     let mut rows = Vec::new();
     // shares that are lost in the scatter say nothing
     for row in found.rows.iter().filter(|row| row.indices.total > LEAST) {
         let (input, value) = super::evidence::input(f, row.leaf);
-        let input = if row.with.is_empty() { input } else { format!("{input}, and {} that move with it", row.with.len()) };
+        let input = group(f, row).unwrap_or(input);
         let results = texts(f, row.results, found.line);
         let end = |k: usize| Figure::new(number(row.results[k], &unit), results[k].clone());
         let [low, high] = texts(f, row.between, row.leaf);
@@ -262,6 +262,22 @@ fn drivers(f: &mut Filling<'_>, ranges: &Ranges, found: &tare_analysis::Drivers)
         base: stated(f, found.line),
         rows,
     }
+}
+
+/// What leaves that move together are called: by what they have in common, where that is one cause.
+fn group(f: &Filling<'_>, row: &tare_analysis::Driver) -> Option<String> {
+    let of = |line: &LineRef| {
+        let LineRef::Leaf(leaf) = line else { return None };
+        Some(tare_analysis::Cause::of(&f.study.lines, &f.study.lines.leaves[*leaf as usize]))
+    };
+    let first = of(&row.leaf)?;
+    if row.with.is_empty() {
+        return None;
+    }
+    if row.with.iter().all(|line| of(line) == Some(first)) {
+        return Some(format!("{} that move together ({})", super::reasons::capital(first.words()), row.with.len() + 1));
+    }
+    Some(format!("{} and {} that move with it", super::evidence::named(f, row.leaf), row.with.len()))
 }
 
 fn drivers_how(ranges: &Ranges) -> String {

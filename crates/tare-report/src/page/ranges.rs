@@ -140,8 +140,7 @@ fn work(s: &Setting<'_>) -> Markup {
         ("Find out", Kind::Name),
         ("Stated now", Kind::Number),
         ("Known then", Kind::Word),
-        ("By", Kind::Word),
-        ("Effort", Kind::Number),
+        ("Effort", Kind::Word),
         ("u less by", Kind::Number),
         ("u after all so far", Kind::Number),
     ];
@@ -151,8 +150,7 @@ fn work(s: &Setting<'_>) -> Markup {
             html! { (row.input) small { (row.recipe) } },
             s.figure(&row.value),
             text(&row.reaches),
-            text(&row.who),
-            text(&row.effort),
+            text(format!("{}, {}", row.effort, row.who)),
             text(&row.gain),
             text(&row.then),
         ]);
