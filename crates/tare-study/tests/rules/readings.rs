@@ -73,6 +73,19 @@ fn four_readings_carry_their_own_scatter() {
     }
 }
 
+/// They scatter as Student's t with one degree of freedom less than readings; its scale is what goes with these (JCGM 100, 4.2.3).
+#[test]
+fn repeated_readings_have_degrees_of_freedom() {
+    let (mut bench, plate) = plate();
+    set(&mut bench, plate, "first", None, &FIVE[1..]);
+    let study = bench.clean();
+    let leaf = study.lines.leaves.iter().find(|leaf| leaf.freedom.is_some()).expect("a leaf with few readings behind it");
+    assert_eq!(leaf.freedom, Some(3.0));
+    near(leaf.quantity.standard_uncertainty(), 3.0_f64.sqrt(), 1e-12);
+    near(leaf.scale(), 1.0, 1e-12);
+    assert_eq!(study.lines.leaves.iter().filter(|leaf| leaf.freedom.is_some()).count(), 1);
+}
+
 /// Fewer than four: the instrument's repeat over the root of their number.
 #[test]
 fn three_readings_carry_the_instruments_repeat() {
