@@ -1,6 +1,7 @@
 //! How much of a range comes from what leaves have in common.
 
 use crate::sampling::Sampling;
+use crate::spread::Stop;
 use tare_engine::indices::indices;
 use tare_engine::sample::{Source, Stream};
 use tare_engine::{How, LANES, Tape};
@@ -47,7 +48,12 @@ impl Cause {
     pub fn of(lines: &Lines, leaf: &Leaf) -> Self {
         let subject = lines.subject_of(leaf).address.as_str();
         let (name, priced) = (leaf.name.as_str(), leaf.quantity.unit.currency.is_some());
-        let error = |word: &str| name == word || name.strip_prefix(word).is_some_and(|rest| rest.starts_with(" ("));
+        // `zero (March)`, `mass repeat`, `mass tare resolution`
+        let error = |word: &str| {
+            let rest = name.strip_prefix(word);
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(" ("))
+                || name.strip_suffix(word).is_some_and(|before| before.ends_with(' '))
+        };
         if name == "method" || name.ends_with(".method") {
             Self::Method
         } else if ["zero", "gain", "repeat", "resolution"].into_iter().any(error) {
@@ -57,7 +63,11 @@ impl Cause {
         } else if leaf.evidence == Evidence::Quoted || name == "price" || name.ends_with("_price") || name.starts_with("index.") {
             Self::Prices
         } else if subject.starts_with("rate") || subject == "exchange" {
-            if name.starts_with("material.") { Self::Prices } else { Self::Rates }
+            if ["material.", "price.", "premium."].iter().any(|start| name.starts_with(start)) {
+                Self::Prices
+            } else {
+                Self::Rates
+            }
         } else if leaf.evidence == Evidence::Measured {
             Self::Geometry
         } else if priced && leaf.record.is_some() {
@@ -81,33 +91,46 @@ pub struct CauseShare {
     pub leaves: usize,
 }
 
-/// Splits the variance of a line by cause: for each cause its leaves are drawn anew while all others keep their numbers.
+/// Splits the variance of a line by cause: for each cause its leaves are drawn anew while all others keep their numbers. `None` when it was
+/// stopped.
 ///
-/// Leaves that move together by a stated correlation count with the cause of the first of them.
-pub fn causes(study: &Study, sampling: &Sampling, line: LineRef, draws: u64, threads: usize) -> Vec<CauseShare> {
+/// Leaves that move together by a stated correlation are drawn anew together, with the cause that most of them have. Draws in which the line
+/// is no number are left out.
+pub fn causes(
+    study: &Study,
+    sampling: &Sampling,
+    line: LineRef,
+    draws: u64,
+    threads: usize,
+    stop: Stop<'_>,
+) -> Option<Vec<CauseShare>> {
     let lines = &study.lines;
     let tape = Tape::new(&lines.graph, &study.values, &sampling.random, &[lines.node(line)]);
     let chunks = draws.div_ceil(LANES as u64).max(1);
-    let how = How { threads, ..How::default() };
-    let run =
-        |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0)).unwrap_or_default();
+    let how = How { threads, stop: stop.stop, done: stop.done, ..How::default() };
+    let run = |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0));
     let other = sampling.another();
-    let (a, b) = (run(sampling), run(&other));
-    let of: Vec<Cause> = lines.leaves.iter().map(|leaf| Cause::of(lines, leaf)).collect();
-    let mut shares: Vec<CauseShare> = Cause::ALL
-        .into_iter()
-        .filter_map(|cause| {
-            let leaves = tape.drawn().iter().filter(|leaf| of[**leaf as usize] == cause).count();
-            if leaves == 0 {
-                return None;
-            }
-            let mixed = run(&mixed(sampling, &other, |leaf| of[leaf] == cause));
-            let found = indices(&a, &b, &mixed)?;
-            Some(CauseShare { cause, alone: found.first, with_others: found.total, leaves })
-        })
-        .collect();
+    let (a, b) = (run(sampling)?, run(&other)?);
+    let mut of: Vec<Cause> = lines.leaves.iter().map(|leaf| Cause::of(lines, leaf)).collect();
+    for group in sampling.groups() {
+        let count = |cause: Cause| group.iter().filter(|leaf| of[**leaf as usize] == cause).count();
+        // of equally many the one that is shown first
+        let common = Cause::ALL.into_iter().rev().max_by_key(|cause| count(*cause)).unwrap_or(Cause::Assumptions);
+        group.iter().for_each(|leaf| of[*leaf as usize] = common);
+    }
+    let mut shares: Vec<CauseShare> = Vec::new();
+    for cause in Cause::ALL {
+        let leaves = tape.drawn().iter().filter(|leaf| of[**leaf as usize] == cause).count();
+        if leaves == 0 {
+            continue;
+        }
+        let mixed = run(&mixed(sampling, &other, |leaf| of[leaf] == cause))?;
+        if let Some(found) = indices(&a, &b, &mixed) {
+            shares.push(CauseShare { cause, alone: found.first, with_others: found.total, leaves });
+        }
+    }
     shares.sort_by(|x, y| y.with_others.total_cmp(&x.with_others).then(x.cause.cmp(&y.cause)));
-    shares
+    Some(shares)
 }
 
 /// The first sampling with some leaves' numbers from the second.

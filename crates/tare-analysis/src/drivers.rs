@@ -67,6 +67,8 @@ pub struct Drivers {
     pub screened: usize,
     /// Draws in each set.
     pub draws: u64,
+    /// Draws of the first set in which the result was no number; they are left out of everything.
+    pub failed: usize,
 }
 
 impl Drivers {
@@ -89,6 +91,20 @@ pub fn drivers(study: &Study, sampling: &Sampling, line: LineRef, search: Search
     let how = How { threads: search.threads, stop: stop.stop, done: stop.done, ..How::default() };
     let run = |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0));
     let a = run(sampling)?;
+    let sample = Sample::new(&a);
+    let mut found = Drivers {
+        line,
+        mean: sample.mean(),
+        deviation: sample.deviation(),
+        rows: Vec::new(),
+        screened: tape.drawn().len(),
+        draws: chunks * LANES as u64,
+        failed: sample.failed(),
+    };
+    // what does not vary, or is never a number, is driven by nothing
+    if !(found.deviation.is_finite() && found.deviation > 0.0) {
+        return Some(found);
+    }
     let other = sampling.another();
     let b = run(&other)?;
     let chosen = candidates(study, sampling, line, &tape, &a, search);
@@ -112,9 +128,8 @@ pub fn drivers(study: &Study, sampling: &Sampling, line: LineRef, search: Search
     for (row, results) in rows.iter_mut().zip(moved) {
         row.results = if row.with.is_empty() { results } else { together(study, row, line, search.coverage) };
     }
-    let sample = Sample::new(&a);
-    let (mean, deviation) = (sample.mean(), sample.deviation());
-    Some(Drivers { line, mean, deviation, rows, screened: tape.drawn().len(), draws: chunks * LANES as u64 })
+    found.rows = rows;
+    Some(found)
 }
 
 /// The number of a leaf.
@@ -217,7 +232,7 @@ fn explained(sampling: &Sampling, leaf: u32, results: &[f64]) -> f64 {
     let whole = squares - all * all / n;
     let between: f64 =
         sums.iter().zip(counts).filter(|(_, n)| *n > 0.0).map(|(sum, n)| sum * sum / n).sum::<f64>() - all * all / n;
-    // by chance the share is chi square over n: mean and deviation of that, so many deviations up that one leaf in ten thousand passes
+    // by chance the share is chi square over n: mean and deviation of that, so many deviations up that about one leaf in five thousand passes
     let freedom = (GROUPS - 1) as f64;
     let found = between / whole - freedom / n;
     if found > CLEAR * (2.0 * freedom).sqrt() / n { found } else { 0.0 }

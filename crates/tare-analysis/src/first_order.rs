@@ -18,7 +18,8 @@ pub struct FirstOrder {
     pub centre: f64,
     /// Combined standard uncertainty, correlations included, SI.
     pub uncertainty: f64,
-    /// Effective degrees of freedom; infinite where no leaf has any.
+    /// Effective degrees of freedom; infinite where no leaf has any, not a number where leaves that move together have some (JCGM 100, G.4.1 is
+    /// for independent ones).
     pub freedom: f64,
     /// Parts by how far they move the line, farthest first.
     pub parts: Vec<Part>,
@@ -67,17 +68,12 @@ pub fn first_order(study: &Study, sampling: &Sampling, line: LineRef, threads: u
         .parts
         .iter()
         .partition(|p| sampling.sampler.correlation.as_ref().is_some_and(|c| c.leaves().contains(&p.input.leaf)));
+    // the formula of Welch and Satterthwaite is for inputs that are independent
+    let freedom = if linked.iter().any(|p| p.input.freedom.is_finite()) { f64::NAN } else { budget.freedom() };
     let of_linked = Budget { centre: budget.centre, parts: linked }.combined(together);
     let small: f64 = left.iter().map(|leaf| weight[*leaf as usize] * weight[*leaf as usize]).sum();
     let variance = of_linked * of_linked + alone.iter().map(|p| p.moves * p.moves).sum::<f64>() + small;
     let mut parts = budget.parts.clone();
     parts.sort_by(|a, b| b.moves.abs().total_cmp(&a.moves.abs()).then(a.input.leaf.cmp(&b.input.leaf)));
-    FirstOrder {
-        line,
-        centre: budget.centre,
-        uncertainty: variance.sqrt(),
-        freedom: budget.freedom(),
-        parts,
-        left_out: left.len(),
-    }
+    FirstOrder { line, centre: budget.centre, uncertainty: variance.sqrt(), freedom, parts, left_out: left.len() }
 }

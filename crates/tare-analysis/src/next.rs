@@ -1,19 +1,22 @@
 //! What to find out next: which reading, offer or test would narrow a result's range most for the effort.
 
+use crate::causes::Cause;
 use crate::drivers::{number, screen};
-use crate::sampling::Sampling;
+use crate::sampling::{Sampling, may_not_fall_below_zero};
 use crate::spread::Stop;
-use tare_engine::sample::Distribution;
+use tare_engine::sample::{Correlation, Distribution};
 use tare_engine::stats::Sample;
 use tare_engine::{How, LANES, Tape};
 use tare_library::{Library, Recipe};
 use tare_study::{Leaf, LineRef, Lines, Study};
 
+/// Inputs that carry more than this share of the variance are named where no recipe goes for them.
+const STUCK: f64 = 0.01;
 /// Gains below this share of the standard uncertainty are not worth a line.
 const LEAST_GAIN: f64 = 0.001;
 
 /// How the next steps are looked for.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Plan {
     /// Draws behind every figure.
     pub draws: u64,
@@ -21,11 +24,13 @@ pub struct Plan {
     pub most: usize,
     /// Threads.
     pub threads: usize,
+    /// Only what this one does, as recipes name them: `bench`, `buyer`.
+    pub who: Option<String>,
 }
 
 impl Default for Plan {
     fn default() -> Self {
-        Plan { draws: 4_096, most: 10, threads: 1 }
+        Plan { draws: 4_096, most: 10, threads: 1, who: None }
     }
 }
 
@@ -61,10 +66,15 @@ pub struct WorkList {
     pub stuck: Vec<(LineRef, f64)>,
     /// Draws behind every figure.
     pub draws: u64,
+    /// Draws in which the result was no number; they are left out.
+    pub failed: usize,
 }
 
 /// What a leaf is about, in the words of the recipes; empty where it is about nothing they know.
 pub fn about(lines: &Lines, library: &Library, leaf: &Leaf) -> &'static str {
+    if Cause::of(lines, leaf) == Cause::Instruments {
+        return "instrument";
+    }
     let address = lines.subject_of(leaf).address.as_str();
     let numbered = |letter: char| address.strip_prefix(letter).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
     let first = address.split(' ').next().unwrap_or(address);
@@ -95,7 +105,7 @@ pub fn next_steps(
     library: &Library,
     sampling: &Sampling,
     line: LineRef,
-    plan: Plan,
+    plan: &Plan,
     stop: Stop<'_>,
 ) -> Option<WorkList> {
     let lines = &study.lines;
@@ -104,8 +114,9 @@ pub fn next_steps(
     let how = How { threads: plan.threads, stop: stop.stop, done: stop.done, ..How::default() };
     let run = |sampling: &Sampling| tape.sample(&sampling.sampler, 0..chunks, how).map(|mut found| found.remove(0));
     let results = run(sampling)?;
-    let deviation = Sample::new(&results).deviation();
-    let mut list = WorkList { line, deviation, steps: Vec::new(), stuck: Vec::new(), draws: chunks * LANES as u64 };
+    let sample = Sample::new(&results);
+    let (deviation, failed) = (sample.deviation(), sample.failed());
+    let mut list = WorkList { line, deviation, steps: Vec::new(), stuck: Vec::new(), draws: chunks * LANES as u64, failed };
     if !deviation.is_finite() || deviation <= 0.0 {
         return Some(list);
     }
@@ -113,15 +124,21 @@ pub fn next_steps(
     let mut candidates: Vec<(f64, Step)> = Vec::new();
     for (leaf, share) in shares {
         let at = &lines.leaves[leaf as usize];
-        let now = at.quantity.standard_uncertainty();
-        let recipe = library.recipe_for(about(lines, library, at), &at.name, &at.quantity.unit, at.evidence.word());
-        let then = recipe.map_or(f64::NAN, |recipe| recipe.uncertainty(at.quantity.value));
-        let Some(recipe) = recipe.filter(|_| then < 0.9 * now) else {
-            if share > 0.01 {
+        let subject = lines.subject_of(at).address.as_str();
+        let fits =
+            |recipe: &&Recipe| recipe.fits(about(lines, library, at), subject, &at.name, &at.quantity.unit, at.evidence.word());
+        let Some(recipe) = library.recipes().iter().find(fits) else {
+            if share > STUCK {
                 list.stuck.push((LineRef::Leaf(leaf), share));
             }
             continue;
         };
+        let (mean, now) = sampling.moments(lines, leaf);
+        let then = recipe.uncertainty(mean, now);
+        // what is known as well already, and what another one does
+        if !(then < 0.9 * now) || plan.who.as_ref().is_some_and(|who| *who != recipe.who) {
+            continue;
+        }
         // what stays of the variance, were the result straight in the leaf
         let left = 1.0 - share * (1.0 - (then / now) * (then / now));
         let estimate = 1.0 - left.max(0.0).sqrt();
@@ -171,14 +188,18 @@ fn shares(study: &Study, sampling: &Sampling, line: LineRef, tape: &Tape, result
     let variance = Sample::new(results).deviation().powi(2);
     let mut first = vec![0.0; study.lines.leaves.len()];
     for driver in study.grounds(line).drivers {
-        let share = driver.contribution * driver.contribution / variance;
-        first[number(driver.leaf) as usize] = if share.is_finite() { share.min(1.0) } else { 0.0 };
+        first[number(driver.leaf) as usize] = if driver.contribution.is_finite() { driver.contribution } else { 0.0 };
     }
-    let together = sampling.sampler.correlation.as_ref().map_or(&[][..], |c| c.leaves());
+    let correlation = sampling.sampler.correlation.as_ref();
+    let together = correlation.map_or(&[][..], |c| c.leaves());
     let share = |(leaf, screened): (&u32, f64)| {
-        let first = first[*leaf as usize];
-        // the numbers of a leaf that moves with others stand for those others too
-        (*leaf, if together.contains(leaf) { first } else { screened.max(first) })
+        // the numbers of a leaf that moves with others stand for those others too: its part is what it does with all of them
+        let with = |correlation: &Correlation| {
+            let moved: f64 = together.iter().map(|other| correlation.of(*leaf, *other) * first[*other as usize]).sum();
+            (first[*leaf as usize] * moved / variance).clamp(0.0, 1.0)
+        };
+        let alone = || (first[*leaf as usize] * first[*leaf as usize] / variance).min(1.0).max(screened);
+        (*leaf, correlation.filter(|_| together.contains(leaf)).map_or_else(alone, with))
     };
     let mut found: Vec<(u32, f64)> = tape.drawn().iter().zip(screened).map(share).collect();
     found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
@@ -190,9 +211,11 @@ fn known(study: &Study, sampling: &Sampling, steps: &[&Step]) -> Sampling {
     let mut known = sampling.clone();
     for step in steps {
         let leaf = number(step.leaf);
-        let mean = study.lines.leaves[leaf as usize].quantity.mean();
+        let (mean, _) = sampling.moments(&study.lines, leaf);
+        let normal = Distribution::Normal { mean, deviation: step.then };
+        let cut = may_not_fall_below_zero(&study.lines, &study.lines.leaves[leaf as usize]);
         if let Some(Some(source)) = known.sampler.sources.get_mut(leaf as usize) {
-            source.distribution = Distribution::Normal { mean, deviation: step.then };
+            source.distribution = if cut { normal.within(0.0, f64::INFINITY).0 } else { normal };
         }
     }
     known

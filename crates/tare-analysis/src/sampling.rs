@@ -6,6 +6,9 @@ use tare_engine::sample::Distribution;
 use tare_engine::sample::{Correlation, Sampler, Source, Stream};
 use tare_study::{Leaf, LineRef, Lines, Study};
 
+/// Draws behind the moments of a spread that was cut.
+const CUT_DRAWS: u64 = 4_096;
+
 /// The leaves of a study as streams.
 #[derive(Clone, Debug)]
 pub struct Sampling {
@@ -86,6 +89,28 @@ impl Sampling {
         found
     }
 
+    /// The groups of leaves that move together.
+    pub fn groups(&self) -> Vec<Vec<u32>> {
+        let mut found: Vec<Vec<u32>> = Vec::new();
+        for leaf in self.sampler.correlation.as_ref().map_or(&[][..], |c| c.leaves()) {
+            if !found.iter().any(|group| group.contains(leaf)) {
+                found.push(self.moving_with(*leaf));
+            }
+        }
+        found
+    }
+
+    /// Mean and standard deviation of a leaf as it is drawn: where its spread was cut, by draws of it.
+    pub fn moments(&self, lines: &Lines, leaf: u32) -> (f64, f64) {
+        let quantity = &lines.leaves[leaf as usize].quantity;
+        if !self.cuts.iter().any(|cut| cut.leaf == LineRef::Leaf(leaf)) {
+            return (quantity.mean(), quantity.standard_uncertainty());
+        }
+        let draws: Vec<f64> = (0..CUT_DRAWS).filter_map(|draw| self.sampler.value(leaf, draw)).collect();
+        let sample = tare_engine::stats::Sample::new(&draws);
+        (sample.mean(), sample.deviation())
+    }
+
     /// The values of all leaves in one draw.
     pub fn leaf_values(&self, lines: &Lines, draw: u64) -> Vec<f64> {
         let stated = lines.leaf_values();
@@ -103,7 +128,7 @@ fn distribution(leaf: &Leaf) -> Option<Distribution> {
 }
 
 /// Masses, lengths, times, prices and factors that are stated above zero cannot fall below it; errors and temperatures can.
-fn may_not_fall_below_zero(lines: &Lines, leaf: &Leaf) -> bool {
+pub(crate) fn may_not_fall_below_zero(lines: &Lines, leaf: &Leaf) -> bool {
     leaf.quantity.value > 0.0 && !leaf.quantity.unit.is_point() && Cause::of(lines, leaf) != Cause::Instruments
 }
 

@@ -7,8 +7,11 @@ use tare_engine::stats::{Sample, Settling};
 use tare_engine::{How, LANES, NodeId, Tape, Width};
 use tare_study::{LineRef, Study};
 
-/// Chunks between two looks at whether ranges have settled: about ten thousand draws (JCGM 101, 7.9.4).
-const BLOCK: u64 = 80;
+/// Chunks between two looks at whether ranges have settled: ten thousand draws, or a hundred outside the interval (JCGM 101, 7.9.4).
+fn block(coverage: f64) -> u64 {
+    let draws = (100.0 / (1.0 - coverage)).ceil().clamp(10_240.0, 1e8);
+    (draws as u64).div_ceil(LANES as u64)
+}
 
 /// How ranges are worked out.
 #[derive(Clone, Copy, Debug)]
@@ -45,6 +48,9 @@ impl Default for Options {
         }
     }
 }
+
+/// Sobol' points are not rounded up beyond this.
+const MOST_LAID_OUT: u64 = 1 << 24;
 
 /// How the random numbers of all leaves are laid out.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -127,7 +133,8 @@ pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: 
             &laid_out
         }
         Layout::Sobol => {
-            most = most.next_power_of_two();
+            let up = most.next_power_of_two();
+            most = if up * LANES as u64 > MOST_LAID_OUT { up / 2 } else { up };
             let dimensions = dimensions(study, watched, &tape);
             laid_out = with_points(sampling, |leaf| Points::Sobol { dimension: dimensions[leaf as usize] });
             &laid_out
@@ -140,7 +147,7 @@ pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: 
     let mut settling: Vec<Settling> = watched.iter().map(|_| Settling::new(options.digits, options.coverage)).collect();
     let (mut chunks, mut settled, mut stopped) = (0, tape.is_empty(), false);
     while chunks < most && (!settled || chunks < least) {
-        let block = chunks..(chunks + BLOCK).min(most);
+        let block = chunks..(chunks + block(options.coverage)).min(most);
         let Some(found) = tape.sample(&sampling.sampler, block.clone(), how) else {
             if chunks == 0 {
                 return None;
@@ -156,6 +163,8 @@ pub fn spread(study: &Study, sampling: &Sampling, watched: &[LineRef], options: 
             all.extend_from_slice(found);
         }
     }
+    // blocks of one layout are not independent of one another, so that their scatter says nothing
+    settled &= !whole || tape.is_empty();
     if tape.is_empty() {
         // no draw changes anything: one value says it all
         all = nodes.iter().map(|node| vec![study.values[*node as usize]]).collect();

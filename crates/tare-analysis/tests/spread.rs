@@ -68,7 +68,7 @@ fn each_draw_is_the_whole_study_computed_again() {
 fn shares_of_causes_add_up_to_about_one() {
     let study = generated();
     let sampling = Sampling::new(&study, 1);
-    let shares = causes(&study, &sampling, total(&study), 8_192, 2);
+    let shares = causes(&study, &sampling, total(&study), 8_192, 2, Stop::default()).expect("not stopped");
     let alone: f64 = shares.iter().map(|s| s.alone).sum();
     let together: f64 = shares.iter().map(|s| s.with_others).sum();
     assert!(alone > 0.7 && alone < 1.1 && together > 0.9 && together < 1.4, "{alone} {together} {shares:?}");

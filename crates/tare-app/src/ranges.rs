@@ -67,20 +67,22 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
 
 /// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it: all threads, the most
 /// draws as said. `None` where there is no headline or no draw is wanted.
-pub fn of_headlines(document: &Document, study: &Study, library: &Library, most: u64) -> Option<Ranges> {
+///
+/// What is missing because it was stopped is left out.
+pub fn of_headlines(document: &Document, study: &Study, library: &Library, most: u64, stop: Stop<'_>) -> Option<Ranges> {
     let watched = headlines(document, study);
     let options = Options { most, threads: threads(), ..Options::default() };
     if watched.is_empty() || most == 0 {
         return None;
     }
-    let mut found = ranges(study, watched, options, REPORT_CAUSE_DRAWS, Stop::default())?;
+    let mut found = ranges(study, watched, options, REPORT_CAUSE_DRAWS, stop)?;
     let dominant = study.items.iter().any(|item| item.dominant);
     let shown = [study.totals.cost, study.totals.without_dominant.filter(|_| dominant)];
     let search = Search { draws: REPORT_CAUSE_DRAWS, most: REPORT_ROWS, threads: threads(), ..Search::default() };
-    let looked = |line: LineRef| drivers(study, &found.sampling, line, search, Stop::default());
+    let looked = |line: LineRef| drivers(study, &found.sampling, line, search, stop);
     found.drivers = shown.into_iter().flatten().filter_map(looked).collect();
-    let plan = Plan { draws: REPORT_WORK_DRAWS, most: REPORT_ROWS, threads: threads() };
-    let listed = |line: LineRef| next_steps(study, library, &found.sampling, line, plan, Stop::default());
+    let plan = Plan { draws: REPORT_WORK_DRAWS, most: REPORT_ROWS, threads: threads(), who: None };
+    let listed = |line: LineRef| next_steps(study, library, &found.sampling, line, &plan, stop);
     found.work = study.totals.cost.and_then(listed);
     Some(found)
 }
@@ -96,8 +98,11 @@ pub fn ranges(
     let sampling = Sampling::new(study, options.seed);
     let lines: Vec<LineRef> = watched.iter().map(|(_, line)| *line).collect();
     let spread = spread(study, &sampling, &lines, options, stop)?;
+    // who stops the draws does not want those of the causes either
     let causes = match lines.first() {
-        Some(first) if !spread.stopped => causes(study, &sampling, *first, cause_draws, options.threads),
+        Some(first) if !spread.stopped => {
+            causes(study, &sampling, *first, cause_draws, options.threads, stop).unwrap_or_default()
+        }
         _ => Vec::new(),
     };
     let first_order = lines.iter().map(|line| first_order(study, &sampling, *line, options.threads)).collect();
@@ -111,7 +116,7 @@ pub fn driving(study: &Study, line: LineRef, search: Search, seed: u64, stop: St
 }
 
 /// What to find out next about a line; `None` when it was stopped.
-pub fn work_list(study: &Study, library: &Library, line: LineRef, plan: Plan, seed: u64, stop: Stop<'_>) -> Option<WorkList> {
+pub fn work_list(study: &Study, library: &Library, line: LineRef, plan: &Plan, seed: u64, stop: Stop<'_>) -> Option<WorkList> {
     let sampling = Sampling::new(study, seed);
     next_steps(study, library, &sampling, line, plan, stop)
 }

@@ -4,7 +4,7 @@ use tare_app::edit_command::{About, EditCommand, intent};
 use tare_app::ranges::{driving, threads, work_list};
 use tare_app::{Options, Plan, Search, Session, Stamp, Stop, Study, demo, ranges, view};
 
-const PLAN: Plan = Plan { draws: 4_096, most: 4, threads: 1 };
+const PLAN: Plan = Plan { draws: 4_096, most: 4, threads: 1, who: None };
 
 fn uncertainty(study: &Study) -> f64 {
     let line = study.totals.cost.expect("a cost");
@@ -33,8 +33,8 @@ fn the_first_step_of_the_demo_keeps_its_promise() {
     let study = session.compiled(&info, &loaded).expect("it compiles");
     let line = study.totals.cost.expect("a cost");
     let library = session.library.clone();
-    let list = work_list(&study, &library, line, PLAN, 1, Stop::default()).expect("not stopped");
-    let rows = view::work_rows(&study, &library, "cost", &list, 1);
+    let list = work_list(&study, &library, line, &PLAN, 1, Stop::default()).expect("not stopped");
+    let rows = view::work_rows(&loaded.document, &study, &library, "cost", &list, 1);
     // the cells are two thirds of the cost, and rest on one offer
     let first = &rows.steps[0];
     assert!(first.address.contains("cell") && first.recipe.contains("offer") && first.who == "buyer", "{first:?}");
@@ -70,4 +70,56 @@ fn the_demos_range_is_wide_enough_to_be_believed() {
     let methods = &found.rows[0];
     assert!(methods.with.len() > 40 && methods.indices.first > 0.5, "methods lead, and lean together: {methods:?}");
     assert!(study.correlated.iter().any(|c| c.leaves.len() > 40));
+}
+
+/// Whatever the list prints can be filled in and is taken, and none of it touches a rate of another place.
+#[test]
+fn every_printed_edit_is_one_that_is_taken() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (mut session, info, loaded, _) = demo::open(folder.path()).expect("the demo");
+    let study = session.compiled(&info, &loaded).expect("it compiles");
+    let library = session.library.clone();
+    let lines = [study.totals.cost, study.totals.mass, study.totals.manual, study.totals.investment];
+    let (mut printed, mut none) = (0, 0);
+    for line in lines.into_iter().flatten() {
+        let list = work_list(
+            &study,
+            &library,
+            line,
+            &Plan { draws: 1_024, most: 12, threads: threads(), who: None },
+            1,
+            Stop::default(),
+        );
+        for row in view::work_rows(&loaded.document, &study, &library, "x", &list.expect("not stopped"), 1).steps {
+            assert!(!row.address.starts_with("rate (region-b)") || row.edit.is_empty(), "{row:?}");
+            if row.edit.is_empty() {
+                none += 1;
+                continue;
+            }
+            let leaf = study.lines.find(&row.address).expect("an input");
+            let now = study.lines.unit(leaf).from_si(study.value(leaf)).to_string();
+            let words: Vec<&str> = row.edit.split('"').collect();
+            let about = Box::new(About { source: Some("test".into()), ..About::default() });
+            let command =
+                EditCommand::Set { target: words[1].to_owned(), to: words[3].replace("...", &now), about, beside: false };
+            let meant = intent(&loaded.document, &library, &command);
+            assert!(meant.is_ok(), "{}: {meant:?}", row.edit);
+            printed += 1;
+        }
+    }
+    assert!(printed > 10 && none > 2, "{printed} edits, {none} without");
+}
+
+#[test]
+fn the_benchs_list_holds_what_the_bench_does() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (mut session, info, loaded, _) = demo::open(folder.path()).expect("the demo");
+    let study = session.compiled(&info, &loaded).expect("it compiles");
+    let library = session.library.clone();
+    let plan = Plan { draws: 1_024, most: 6, threads: threads(), who: Some("bench".to_owned()) };
+    let mass = study.totals.mass.expect("a mass");
+    let list = work_list(&study, &library, mass, &plan, 1, Stop::default()).expect("not stopped");
+    assert!(list.steps.iter().all(|step| step.recipe.who == "bench"));
+    // the pack was weighed on one scale, whose errors are most of what is not known of its mass
+    assert_eq!(list.steps[0].recipe.key, "calibrate", "{:?}", list.steps[0]);
 }

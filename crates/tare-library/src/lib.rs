@@ -25,5 +25,5 @@ pub use fastener::{Fastener, Piece};
 pub use load::Library;
 pub use material::{Material, Property};
 pub use quantity::QuantityDef;
-pub use recipe::Recipe;
+pub use recipe::{Reach, Recipe};
 pub use verify::{Coverage, coverage, verify};

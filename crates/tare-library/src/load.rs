@@ -126,11 +126,6 @@ impl Library {
         &self.recipes
     }
 
-    /// The first recipe that goes for a number of this name and unit, about this kind of thing, known by this class of evidence.
-    pub fn recipe_for(&self, on: &str, name: &str, unit: &Unit, evidence: &str) -> Option<&Recipe> {
-        self.recipes.iter().find(|recipe| recipe.fits(on, name, unit, evidence))
-    }
-
     /// A rate book by key.
     pub fn book(&self, key: &str) -> Option<&Book> {
         self.books.get(key)

@@ -464,7 +464,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
     },
     Schema {
         kind: K::Correlation,
-        says: "Two inputs that move together.",
+        says: "Inputs that move together.",
         parents: &[],
         fields: &[(F::Leaves, Text, true), (F::Text, Text, true), (F::Source, Text, true), (F::Says, Text, false)],
     },

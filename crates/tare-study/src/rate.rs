@@ -98,6 +98,12 @@ impl Builder<'_> {
     pub(crate) fn own_method(&mut self, calculation: &str, name: &str) -> Option<LineRef> {
         let entry = self.find_rate(None, &format!("method.{calculation}"))?;
         let Entry { quantity, source, evidence, record, .. } = entry;
+        if quantity.value <= 0.0 {
+            let says = format!("the method error of {calculation} is a factor above zero, found `{}`", quantity.text);
+            let diag = Diag::error("method-factor", says).at(Place::address(format!("rate/method.{calculation}")));
+            self.problem(diag.hint("`100 +- 8 %` leaves the calculation's results as they are"));
+            return None;
+        }
         let (name, word, shared) = (name.to_owned(), None, true);
         Some(self.shared_leaf(calculation, &name.clone(), |subject| LeafSpec {
             subject,

@@ -81,6 +81,10 @@ fn a_range_tells_its_limit_its_budget_and_its_layout() {
         assert!(out.contains(part), "`{part}` is missing in\n{out}");
     }
     bench.run(&["spread", "cost", "--limit", "5 kg"]).refused(&["--limit", "EUR"]);
+    bench.run(&["spread", "cost", "--limit", "5500 USD"]).refused(&["in USD", "in EUR"]);
+    bench.run(&["spread", "--draws", "20000000"]).refused(&["more than can be kept"]);
+    let out = bench.run(&["spread", "mass", "--coverage", "99.5", "--draws", "2560"]).well();
+    assert!(out.contains("99.5 % from"), "{out}");
     bench.run(&["spread", "cost", "--limit", "much"]).refused(&["--limit"]);
     let laid =
         |points: &str| bench.run(&["spread", "cost", "--json", "--draws", "3000", "--points", points]).json()["spread"].clone();
@@ -104,6 +108,37 @@ fn drivers_and_the_work_list_name_the_cells_first() {
     for command in ["drivers", "next"] {
         bench.run(&[command, "P1.1/cots"]).refused(&["P1.1/cots"]);
     }
+    let out = bench.run(&["next", "mass", "--who", "bench", "--draws", "512"]).well();
+    assert!(out.contains("calibrate it") && !out.contains("buyer,"), "{out}");
+}
+
+/// A correlation that cannot be used makes every range another one: it is said wherever ranges are shown.
+#[test]
+fn ranges_say_which_errors_of_the_study_they_hang_on() {
+    let bench = Bench::with_demo();
+    bench.run(&["edit", "add", "correlation", "leaves=*/price", "text=0.3", "source=x"]).well();
+    for command in ["spread", "drivers", "next"] {
+        let run = bench.run(&[command, "cost", "--draws", "256"]);
+        assert!(run.code == 1 && run.err.contains("at most 64"), "{command}: {} {}", run.code, run.err);
+        let run = bench.run(&[command, "cost", "--draws", "256", "--json"]);
+        assert!(run.code == 1 && run.out.contains("at most 64"), "{command} --json: {}", run.code);
+    }
+}
+
+#[test]
+fn a_method_error_is_set_by_the_name_of_its_calculation() {
+    let bench = Bench::with_demo();
+    let cost = |bench: &Bench| bench.run(&["cost", "--json"]).json()["cost"]["total"]["value"].as_f64().expect("a cost");
+    let before = cost(&bench);
+    bench.run(&["edit", "set", "build-up/study-teardown/method", "110 +- 8 %"]).well();
+    assert!(cost(&bench) > before * 1.005, "the mark-ups went up by a tenth");
+    bench.run(&["edit", "set", "rate/method.build-up/study-teardown", "100 +- 8 %"]).well();
+    assert!((cost(&bench) - before).abs() < 1e-6);
+    bench.run(&["edit", "set", "rate/method.joints/spotweld", "100 %"]).refused(&["joints/spotweld", "spot-weld"]);
+    bench.run(&["edit", "set", "rate/", "100 %"]).refused(&["a rate has a key"]);
+    bench.run(&["edit", "set", "build-up/study-teardown/method", "-50 +- 8 %"]);
+    let run = bench.run(&["cost"]);
+    assert!(run.code == 1 && run.err.contains("above zero"), "{}", run.err);
 }
 
 /// A sketch of a die casting's area reaches so far that no machine of the table could make it.
@@ -119,6 +154,10 @@ fn draws_that_fail_are_counted_and_the_first_is_shown_with_its_inputs() {
     let said = lines.join(" ");
     for part in ["draws, first in draw ", "largest force", "estimates/die-casting-machine", "class = "] {
         assert!(said.contains(part), "`{part}` is missing in\n{said}");
+    }
+    for command in ["drivers", "next"] {
+        let run = bench.run(&[command, "P1.8/cost", "--draws", "512"]);
+        assert!(run.code == 1 && run.out.contains("no number in "), "{command}: {}", run.out);
     }
 }
 
@@ -136,6 +175,7 @@ fn tables_keep_to_eighty_columns() {
         &["verify"],
         &["spread", "--budget"],
         &["drivers", "--draws", "1024"],
+        &["next", "--draws", "512"],
     ] {
         let out = bench.run(command).well();
         let long: Vec<&str> = out.lines().filter(|l| l.chars().count() > 80).collect();

@@ -144,6 +144,14 @@ impl<'a> Editing<'a> {
     fn target(&self, text: &str) -> Result<Target<'a>, Diag> {
         // a rate's key may hold strokes, as that of a calculation does
         if let Some(key) = text.strip_prefix("rate/") {
+            if key.trim().is_empty() {
+                let diag = Diag::error("target", "a rate has a key, such as `rate/wage.operator`").at(Place::address(text));
+                return Err(diag);
+            }
+            if let Some(calculation) = key.strip_prefix("method.").filter(|key| self.library.find(key).is_none()) {
+                let diag = Diag::error("calculation-unknown", format!("no calculation `{calculation}`")).at(Place::address(text));
+                return Err(diag.did_you_mean(calculation, self.library.calculations().map(|c| c.key.as_str())));
+            }
             return Ok(Target::Rate { owner: self.addresses.find("product")?, key: key.to_owned() });
         }
         if let Some(key) = text.strip_suffix("/method").filter(|key| self.library.find(key).is_some()) {

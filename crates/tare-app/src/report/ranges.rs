@@ -389,7 +389,7 @@ fn notes(f: &Filling<'_>, ranges: &Ranges) -> Vec<String> {
         if f.study.standard_uncertainty(*line).is_nan() {
             unknown.extend(f.study.why_unknown(*line).map(|why| format!("{name} ({why})")));
         }
-        let why = view::why(f.study, first, ranged);
+        let why = view::why(f.study, ranges, first, ranged);
         if !why.is_empty() {
             notes.push(format!("{}: {why}.", super::reasons::capital(name)));
         }

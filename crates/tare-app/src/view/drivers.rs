@@ -26,6 +26,8 @@ pub struct DriversView {
     pub coverage: f64,
     /// The seed.
     pub seed: u64,
+    /// Draws in which the result was no number.
+    pub failed: usize,
 }
 
 /// One leaf.
@@ -91,6 +93,7 @@ pub fn driver_rows(study: &Study, name: &str, found: &Drivers, coverage: f64, se
         draws: found.draws,
         coverage,
         seed,
+        failed: found.failed,
     }
 }
 

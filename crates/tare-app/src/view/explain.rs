@@ -57,7 +57,7 @@ pub struct NameRow {
 /// Reads a limit in the dimension of a line, to SI.
 ///
 /// # Errors
-/// Text that does not read, or is of another dimension or currency.
+/// Text that does not read, or is of another dimension or currency: a limit brings no exchange rate with it.
 pub fn read_limit(study: &Study, line: LineRef, text: &str) -> Result<f64, Diag> {
     let unit = study.lines.unit(line);
     let mut due = unit.clone();
@@ -65,7 +65,13 @@ pub fn read_limit(study: &Study, line: LineRef, text: &str) -> Result<f64, Diag>
     let read = tare_units::Quantity::parse_as(text, &due).map_err(|error| {
         Diag::error("limit", error.to_string()).at(Place::address("--limit")).hint(format!("write it in {}", due.text))
     })?;
-    Ok(read.value)
+    match read.unit.currency {
+        Some(currency) if currency.to_string() != study.currency => {
+            let says = format!("the limit is in {currency}, the study in {}", study.currency);
+            Err(Diag::error("limit", says).at(Place::address("--limit")).hint(format!("write it in {}", due.text)))
+        }
+        _ => Ok(read.value),
+    }
 }
 
 /// The address a short word stands for: `cost`, `mass`, `time`.

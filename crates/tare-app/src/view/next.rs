@@ -4,8 +4,10 @@ use super::drivers::leaf_words;
 use crate::figure::{Figure, shown};
 use serde::Serialize;
 use tare_analysis::{Step, WorkList, about};
-use tare_library::Library;
+use tare_library::{Library, Reach};
+use tare_model::{Document, Field, Kind};
 use tare_study::{LineRef, Study};
+use tare_units::Width;
 
 /// The work list of a result.
 #[derive(Clone, Debug, Serialize)]
@@ -24,6 +26,8 @@ pub struct WorkView {
     pub draws: u64,
     /// The seed.
     pub seed: u64,
+    /// Draws in which the result was no number.
+    pub failed: usize,
 }
 
 /// One thing to find out.
@@ -73,7 +77,8 @@ pub struct StuckRow {
 }
 
 /// The work list as rows.
-pub fn work_rows(study: &Study, library: &Library, name: &str, list: &WorkList, seed: u64) -> WorkView {
+pub fn work_rows(document: &Document, study: &Study, library: &Library, name: &str, list: &WorkList, seed: u64) -> WorkView {
+    let book = document.of_kind(None, Kind::Study).next().and_then(|s| s.text(Field::Book)).unwrap_or_default();
     let unit = study.lines.unit(list.line);
     let text = |si: f64| shown(si, unit, &study.currency, 3);
     let steps = list.steps.iter().map(|step| {
@@ -89,7 +94,7 @@ pub fn work_rows(study: &Study, library: &Library, name: &str, list: &WorkList, 
             together: text(step.together),
             gain_together: 1.0 - step.together / list.deviation,
             per_hour: step.per_hour,
-            edit: edit(study, library, step),
+            edit: edit(study, library, book, step),
             address: about.address,
             subject: about.subject,
             stated: about.stated,
@@ -108,28 +113,36 @@ pub fn work_rows(study: &Study, library: &Library, name: &str, list: &WorkList, 
         stuck: stuck.collect(),
         draws: list.draws,
         seed,
+        failed: list.failed,
     }
 }
 
-/// The command that records what was found.
-fn edit(study: &Study, library: &Library, step: &Step) -> String {
+/// The command that records what was found; empty where the input has no statement of its own in the study that could be replaced.
+fn edit(study: &Study, library: &Library, book: &str, step: &Step) -> String {
     let LineRef::Leaf(number) = step.leaf else { unreachable!("bug: a line was taken for a leaf") };
     let leaf = &study.lines.leaves[number as usize];
     let address = study.lines.address(step.leaf);
+    let subject = study.lines.subject(step.leaf).address.as_str();
+    let own_book = subject == "rate" || subject == format!("rate ({book})");
     let target = match about(&study.lines, library, leaf) {
-        "rate" => format!("rate/{}", leaf.name),
+        // a rate of another book or of an organisation is stated there
+        "rate" if own_book => format!("rate/{}", leaf.name),
+        "rate" => return String::new(),
         "exchange" => format!("rate/exchange.{}", leaf.name),
         "calculation" if leaf.name == "method" => address,
-        // a default of a calculation is shared by all its uses and has no place of its own in the study
+        // a default of a calculation is shared by all its uses; the scatter of a set of readings is not stated by anyone
         "calculation" | "material" | "fastener" | "" => return String::new(),
+        "instrument" if leaf.name.contains(' ') => return String::new(),
         _ => address,
     };
     let unit = leaf.quantity.unit.text.replace("money", &study.currency);
-    let unit = if unit == "1" { String::new() } else { format!(" {unit}") };
-    // `100 +- 8 %` is in per cent itself, `30 EUR +- 8 %` of thirty
-    let text = match step.recipe.reaches_text.strip_suffix('%') {
-        Some(_) if unit != " %" => format!("...{unit} {}", step.recipe.reaches_text),
-        _ => format!("... {}", step.recipe.reaches_text),
+    let half = || tare_units::show(2.0 * step.then, &leaf.quantity.unit, 2).replace("money", &study.currency);
+    let text = match &step.recipe.reaches {
+        // `100 +- 8 %` is in per cent itself, `30 EUR +- 8 %` of thirty; a plain number with a share would be either
+        Reach::Within(Width::Relative(_)) if unit == "1" => format!("... +- {}", half()),
+        Reach::Within(Width::Relative(_)) if unit != "%" => format!("... {unit} {}", step.recipe.reaches_text),
+        Reach::Within(_) => format!("... {}", step.recipe.reaches_text),
+        Reach::Share(_) => format!("... +- {}", half()),
     };
     format!("tare edit set \"{target}\" \"{text}\" --evidence {} --source \"...\"", step.recipe.becomes)
 }

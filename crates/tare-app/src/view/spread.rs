@@ -24,6 +24,8 @@ pub struct SpreadView {
     pub settled: bool,
     /// Whether the draws were stopped before.
     pub stopped: bool,
+    /// Whether the random numbers were laid out; settling is then not judged.
+    pub laid_out: bool,
     /// Digits of the standard uncertainty asked for.
     pub digits: i32,
     /// Leaves that were drawn.
@@ -76,6 +78,8 @@ pub struct FirstOrderRow {
     pub expanded: String,
     /// Why it differs from the draws; empty where it does not by much.
     pub why: String,
+    /// Share of the first-order variance that the parts below do not carry each by itself: other inputs, and what inputs do together.
+    pub rest: f64,
     /// The inputs that move the line most: address, as stated, how far the line goes with one standard uncertainty (shown), share of the
     /// variance.
     pub parts: Vec<BudgetRow>,
@@ -155,7 +159,7 @@ pub fn spread_rows(study: &Study, ranges: &Ranges, limit: Option<f64>) -> Spread
             high: text(symmetric.high),
             shortest: [text(shortest.low), text(shortest.high)],
             percentiles: [0.05, 0.25, 0.5, 0.75, 0.95].map(|p| unit.from_si(ranged.draws.quantile(p))),
-            first_order: first_order(study, first, ranged, coverage),
+            first_order: first_order(study, ranges, first, ranged),
             histogram: (unit.from_si(histogram.0), histogram.1 / unit.factor, histogram.2),
             above: limit.map(|limit| (text(limit), ranged.draws.share_above(limit))),
         }
@@ -166,7 +170,10 @@ pub fn spread_rows(study: &Study, ranges: &Ranges, limit: Option<f64>) -> Spread
         with_others: c.with_others,
         leaves: c.leaves,
     });
-    let cuts = ranges.sampling.cuts.iter().map(|cut| (study.lines.address(cut.leaf), cut.share));
+    // only those that the watched lines rest on
+    let reached = |leaf: LineRef| ranges.first_order.iter().any(|f| f.parts.iter().any(|p| LineRef::Leaf(p.input.leaf) == leaf));
+    let cuts = ranges.sampling.cuts.iter().filter(|cut| reached(cut.leaf));
+    let cuts = cuts.map(|cut| (study.lines.address(cut.leaf), cut.share));
     SpreadView {
         rows: rows.collect(),
         causes: causes.collect(),
@@ -175,6 +182,7 @@ pub fn spread_rows(study: &Study, ranges: &Ranges, limit: Option<f64>) -> Spread
         coverage,
         settled: ranges.spread.settled,
         stopped: ranges.spread.stopped,
+        laid_out: ranges.options.layout != tare_analysis::Layout::Random,
         digits: ranges.options.digits,
         leaves: ranges.spread.leaves,
         operations: ranges.spread.operations,
@@ -183,7 +191,8 @@ pub fn spread_rows(study: &Study, ranges: &Ranges, limit: Option<f64>) -> Spread
     }
 }
 
-fn first_order(study: &Study, first: &FirstOrder, ranged: &Ranged, coverage: f64) -> FirstOrderRow {
+fn first_order(study: &Study, ranges: &Ranges, first: &FirstOrder, ranged: &Ranged) -> FirstOrderRow {
+    let coverage = ranges.options.coverage;
     let lines = &study.lines;
     let unit = lines.unit(first.line);
     let text = |si: f64| shown(si, unit, &study.currency, 2);
@@ -205,13 +214,14 @@ fn first_order(study: &Study, first: &FirstOrder, ranged: &Ranged, coverage: f64
         ratio: first.uncertainty / ranged.draws.deviation(),
         freedom: finite(first.freedom),
         expanded: text(first.expanded(coverage)),
-        why: why(study, first, ranged),
+        why: why(study, ranges, first, ranged),
+        rest: 1.0 - first.parts.iter().take(BUDGET_ROWS).map(|part| part.moves * part.moves / variance).sum::<f64>(),
         parts: first.parts.iter().take(BUDGET_ROWS).filter(|part| part.moves != 0.0).map(row).collect(),
     }
 }
 
 /// Why the first order says another range than the draws.
-pub(crate) fn why(study: &Study, first: &FirstOrder, ranged: &Ranged) -> String {
+pub(crate) fn why(study: &Study, ranges: &Ranges, first: &FirstOrder, ranged: &Ranged) -> String {
     let drawn = ranged.draws.deviation();
     let off = first.uncertainty / drawn - 1.0;
     // a range that is nothing has no first order to differ from
@@ -228,8 +238,18 @@ pub(crate) fn why(study: &Study, first: &FirstOrder, ranged: &Ranged) -> String 
     if !steps.is_empty() {
         reasons.push(format!("it steps or turns along {}", steps.join(", ")));
     }
+    // a spread that was cut has another mean and another width than it was stated with
+    let cut = |part: &&Part| {
+        let cut = ranges.sampling.cuts.iter().find(|cut| cut.leaf == LineRef::Leaf(part.input.leaf));
+        cut.is_some_and(|cut| cut.share > 0.01) && part.moves.abs() > 0.1 * drawn
+    };
+    let cuts: Vec<String> =
+        first.parts.iter().filter(cut).take(3).map(|p| study.lines.address(LineRef::Leaf(p.input.leaf))).collect();
+    if !cuts.is_empty() {
+        reasons.push(format!("what lay below zero was cut off {}", cuts.join(", ")));
+    }
     let shift = (ranged.draws.mean() - first.centre) / drawn;
-    if shift.abs() > 0.2 {
+    if shift.abs() > 0.2 && cuts.is_empty() {
         let side = if shift > 0.0 { "above" } else { "below" };
         reasons.push(format!(
             "the mean of the draws lies {:.1} u {side} the value at mean inputs, so that the line is bent",

@@ -3,7 +3,7 @@
 use super::cost::headline;
 use super::{Context, Outcome, count, percent, print_basis, said, text};
 use crate::output::Output;
-use crate::progress::Progress;
+use crate::progress::{Drawing, Progress};
 use serde_json::json;
 use std::path::PathBuf;
 use tare_app::view::{self, SpreadView};
@@ -48,10 +48,12 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let (mut session, info, loaded, warnings) = demo::open(&folder)?;
     let study = session.compiled(&info, &loaded)?;
     let file = args.report.clone().unwrap_or_else(|| folder.join("report.html"));
-    let found = ranges::of_headlines(&loaded.document, &study, &session.library, ranges::REPORT_DRAWS);
+    drop(progress);
+    let drawing = Drawing::begin();
+    let found = ranges::of_headlines(&loaded.document, &study, &session.library, ranges::REPORT_DRAWS, drawing.watch());
     let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref()));
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
-    drop(progress);
+    drop(drawing);
     let (parts, cost, time, mass, joints) = (
         view::parts(&study),
         view::cost(&loaded.document, &study),
@@ -75,7 +77,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     if let Some(found) = &found {
         drawn(&view::spread_rows(&study, found, None), output);
         let first = found.work.as_ref().and_then(|list| {
-            let rows = view::work_rows(&study, &session.library, "cost", list, found.options.seed);
+            let rows = view::work_rows(&loaded.document, &study, &session.library, "cost", list, found.options.seed);
             rows.steps.into_iter().next()
         });
         if let Some(step) = first {

@@ -36,21 +36,23 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the drivers were found")]) };
     let view = view::driver_rows(&open.study, &args.line, &found, search.coverage, args.seed);
+    let well = view.failed == 0;
     if output.json {
-        output.json(&serde_json::json!({ "study": open.info.name, "drivers": view }));
-        return Ok(true);
+        let problems = view::problem_rows(&open.study.problems);
+        output.json(&serde_json::json!({ "study": open.info.name, "drivers": view, "problems": problems }));
+        return Ok(well && !tare_diag::any_error(&open.study.problems));
     }
     output.line(&open.info.name);
     output.line("");
     print(&view, output);
-    Ok(true)
+    Ok(super::without_error(&open.study.problems, output) && well)
 }
 
 fn print(view: &DriversView, output: &Output) {
     output.line(format!("{}: {}, standard uncertainty {}", view.name, view.stated.text, view.uncertainty));
     // rows that chance may have brought here say nothing
     let told = |row: &&DriverRow| row.with_others > 0.0005;
-    let numbers = view.rows.iter().filter(told).flat_map(|row| row.numbers);
+    let numbers = view.rows.iter().filter(told).flat_map(|row| row.numbers).filter(|n| n.is_finite());
     let (low, high) = numbers.fold((view.stated.value, view.stated.value), |(low, high), n| (low.min(n), high.max(n)));
     for (number, row) in view.rows.iter().filter(told).enumerate() {
         let with = match row.with.len() {
@@ -66,6 +68,11 @@ fn print(view: &DriversView, output: &Output) {
         output.line(format!("    {shares}"));
     }
     output.line("");
+    super::failed(view.failed, view.draws, &view.name, output);
+    if view.rows.is_empty() {
+        output.line("Nothing drives it: it is no number, or no draw changes it.");
+        return;
+    }
     let coverage = view.coverage * 100.0;
     output.wrapped(
         "",
@@ -83,6 +90,9 @@ fn print(view: &DriversView, output: &Output) {
 fn bar(ends: [f64; 2], stated: f64, low: f64, high: f64) -> String {
     const COLUMNS: f64 = 39.0;
     let place = |x: f64| if high > low { ((x - low) / (high - low) * COLUMNS).round() as usize } else { 0 };
+    if ends.iter().any(|end| !end.is_finite()) {
+        return " ".repeat(COLUMNS as usize + 1);
+    }
     let (from, to) = (place(ends[0].min(ends[1])), place(ends[0].max(ends[1])));
     let mark = |column: usize| match column {
         c if c == place(stated) => '+',

@@ -210,6 +210,22 @@ pub(crate) fn said(problems: &[Diag], output: &Output) -> bool {
     !any_error(problems)
 }
 
+/// Prints the errors of the computation and tells whether there are none: for commands whose numbers hang on them, but that have nothing to do
+/// with warnings.
+pub(crate) fn without_error(problems: &[Diag], output: &Output) -> bool {
+    let errors: Vec<Diag> = problems.iter().filter(|d| d.is_error()).cloned().collect();
+    said(&errors, output)
+}
+
+/// Says that draws failed, where they did.
+pub(crate) fn failed(failed: usize, draws: u64, name: &str, output: &Output) {
+    if failed > 0 {
+        let says =
+            format!("{name}: no number in {failed} of {draws} draws, which are left out; `tare spread {name}` shows the first");
+        output.wrapped("", &says);
+    }
+}
+
 /// Whether a message is about the order of work on the specimen: every table of the study shows it.
 pub(crate) fn concerns_order(diag: &Diag) -> bool {
     matches!(diag.code, "removal-before-hold" | "reading-due")

@@ -17,6 +17,9 @@ pub(crate) struct Args {
     /// The line, as for `tare explain`
     #[arg(default_value = "cost")]
     line: String,
+    /// Only what this one does
+    #[arg(long, value_name = "WHO", value_parser = ["bench", "buyer", "laboratory", "office"])]
+    who: Option<String>,
     /// Steps listed
     #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u64).range(1..=100))]
     most: u64,
@@ -31,25 +34,28 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let line = view::find_line(&open.study, &args.line).map_err(|d| vec![d])?;
-    let plan = Plan { draws: args.draws, most: args.most as usize, threads: threads() };
+    let plan = Plan { draws: args.draws, most: args.most as usize, threads: threads(), who: args.who.clone() };
     let library = open.session.library.clone();
     let drawing = Drawing::begin();
-    let found = work_list(&open.study, &library, line, plan, args.seed, drawing.watch());
+    let found = work_list(&open.study, &library, line, &plan, args.seed, drawing.watch());
     drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the list was ready")]) };
-    let view = view::work_rows(&open.study, &library, &args.line, &found, args.seed);
+    let view = view::work_rows(&open.loaded.document, &open.study, &library, &args.line, &found, args.seed);
+    let well = view.failed == 0;
     if output.json {
-        output.json(&serde_json::json!({ "study": open.info.name, "next": view }));
-        return Ok(true);
+        let problems = view::problem_rows(&open.study.problems);
+        output.json(&serde_json::json!({ "study": open.info.name, "next": view, "problems": problems }));
+        return Ok(well && !tare_diag::any_error(&open.study.problems));
     }
     output.line(&open.info.name);
     output.line("");
     print(&view, output);
-    Ok(true)
+    Ok(super::without_error(&open.study.problems, output) && well)
 }
 
 fn print(view: &WorkView, output: &Output) {
     output.line(format!("{}: {}, standard uncertainty {}", view.name, view.stated.text, view.now));
+    super::failed(view.failed, view.draws, &view.name, output);
     if view.steps.is_empty() {
         output.line("No recipe of the library would narrow it by as much as a thousandth.");
     }
@@ -69,7 +75,14 @@ fn print(view: &WorkView, output: &Output) {
             ),
         );
         if !step.edit.is_empty() {
-            output.line(format!("    {}", step.edit));
+            // a shell reads on behind a backslash
+            match step.edit.split_once(" --evidence") {
+                Some((set, rest)) if step.edit.len() > 76 => {
+                    output.line(format!("    {set} \\"));
+                    output.line(format!("      --evidence{rest}"));
+                }
+                _ => output.line(format!("    {}", step.edit)),
+            }
         }
     }
     output.line("");

@@ -2,7 +2,7 @@
 
 use super::{Context, Outcome, said};
 use crate::output::Output;
-use crate::progress::Progress;
+use crate::progress::Drawing;
 use std::path::PathBuf;
 use tare_app::{files, ranges, report};
 
@@ -21,10 +21,10 @@ pub(crate) struct Args {
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
-    let progress = Progress::of("drawing");
+    let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
-    let found = ranges::of_headlines(document, study, &open.session.library, args.draws);
-    drop(progress);
+    let found = ranges::of_headlines(document, study, &open.session.library, args.draws, drawing.watch());
+    drop(drawing);
     let filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {

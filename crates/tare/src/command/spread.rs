@@ -9,6 +9,9 @@ use tare_app::ranges::{CAUSE_DRAWS, headlines, ranges, threads};
 use tare_app::view::{self, SpreadRow, SpreadView};
 use tare_diag::{Diag, Place};
 
+/// The most numbers that are kept: 16 bytes each while they are set in order.
+const MOST_KEPT: u64 = 40_000_000;
+
 /// Ranges by drawing all inputs at once, and where they come from
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  tare spread\n  tare spread P12/cost P12/mass\n  tare spread --digits 2 --draws 1000000\n\n\
@@ -88,6 +91,12 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         (Some(text), Some((_, line))) => Some(view::read_limit(&open.study, *line, text).map_err(|d| vec![d])?),
         _ => None,
     };
+    // each draw of each line is kept to be set in order
+    if args.draws.saturating_mul(watched.len() as u64) > MOST_KEPT {
+        let says = format!("{} draws of {} lines are more than can be kept", args.draws, watched.len());
+        let hint = format!("ask for fewer draws (`--draws {}`), or for fewer lines", MOST_KEPT / watched.len().max(1) as u64);
+        return Err(vec![Diag::error("draws", says).at(Place::address("--draws")).hint(hint)]);
+    }
     let drawing = Drawing::begin();
     let found = ranges(&open.study, watched, options, CAUSE_DRAWS, drawing.watch());
     drop(drawing);
@@ -95,8 +104,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let view = view::spread_rows(&open.study, &found, limit);
     let well = view.failures.is_empty() && !view.rows.is_empty() && !view.stopped;
     if output.json {
-        output.json(&serde_json::json!({ "study": open.info.name, "spread": view }));
-        return Ok(well);
+        let problems = view::problem_rows(&open.study.problems);
+        output.json(&serde_json::json!({ "study": open.info.name, "spread": view, "problems": problems }));
+        return Ok(well && !tare_diag::any_error(&open.study.problems));
     }
     output.line(&open.info.name);
     output.line("");
@@ -104,12 +114,12 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     if args.budget {
         view.rows.first().iter().for_each(|row| budget(row, &view, output));
     }
+    let well = super::without_error(&open.study.problems, output) && well;
     Ok(well)
 }
 
 fn print(view: &SpreadView, output: &Output) {
-    let share = view.coverage * 100.0;
-    let range = format!(">{share:.0} % from");
+    let range = format!(">{} from", coverage(view.coverage));
     let mut table = Table::new(&["~line", ">stated", ">mean", ">+- u", &range, ">to", "unit"]);
     for row in &view.rows {
         // the unit is said once
@@ -121,22 +131,14 @@ fn print(view: &SpreadView, output: &Output) {
         table.row([row.name.clone(), stated, mean, uncertainty, low, high, unit]);
     }
     table.print(output);
-    let settled = match (view.stopped, view.settled) {
-        (true, _) => "stopped, not settled",
-        (_, true) => "settled",
-        _ => "not settled",
+    let digits = format!("to {} digit{} of u", view.digits, if view.digits == 1 { "" } else { "s" });
+    let settled = match (view.stopped, view.laid_out, view.settled) {
+        (true, ..) => format!("stopped, not settled {digits}"),
+        (_, true, _) => "laid out evenly, settling not judged".to_owned(),
+        (.., true) => format!("settled {digits}"),
+        _ => format!("not settled {digits}"),
     };
-    output.wrapped(
-        "",
-        &format!(
-            "{} draws of {} inputs, seed {}; {settled} to {} digit{} of u",
-            view.draws,
-            view.leaves,
-            view.seed,
-            view.digits,
-            if view.digits == 1 { "" } else { "s" }
-        ),
-    );
+    output.wrapped("", &format!("{} draws of {} inputs, seed {}; {settled}", view.draws, view.leaves, view.seed));
     for row in view.rows.iter().filter(|r| !r.first_order.why.is_empty()) {
         output.wrapped("", &format!("{}: {}", row.name, row.first_order.why));
     }
@@ -172,6 +174,11 @@ fn print(view: &SpreadView, output: &Output) {
         output.wrapped("  ", &format!("{leaf}: {:.1} %", share * 100.0));
     }
     failures(view, output);
+}
+
+/// A coverage as a percentage.
+fn coverage(share: f64) -> String {
+    format!("{} %", tare_app::show_number(share * 100.0, 5))
 }
 
 /// Draws by value, the highest bin as wide as there is room.
@@ -212,9 +219,11 @@ fn budget(row: &SpreadRow, view: &SpreadView, output: &Output) {
     output.wrapped(
         "",
         &format!(
-            "combined standard uncertainty {}; effective degrees of freedom: {freedom}; {:.0} %: +- {}",
+            "other inputs, and what inputs do together: {}; combined standard uncertainty {}; effective degrees of freedom: {freedom}; \
+             {}: +- {}",
+            super::percent(first.rest),
             first.uncertainty,
-            view.coverage * 100.0,
+            coverage(view.coverage),
             first.expanded
         ),
     );
