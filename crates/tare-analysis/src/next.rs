@@ -136,7 +136,7 @@ pub fn next_steps(
         let (mean, now) = sampling.moments(lines, leaf);
         let then = recipe.uncertainty(mean, now);
         // what is known as well already, and what another one does
-        if !(then < 0.9 * now) || plan.who.as_ref().is_some_and(|who| *who != recipe.who) {
+        if then.is_nan() || then >= 0.9 * now || plan.who.as_ref().is_some_and(|who| *who != recipe.who) {
             continue;
         }
         // what stays of the variance, were the result straight in the leaf

@@ -6,8 +6,8 @@ use tare_engine::sample::Distribution;
 use tare_engine::sample::{Correlation, Sampler, Source, Stream};
 use tare_study::{Leaf, LineRef, Lines, Study};
 
-/// Draws behind the moments of a spread that was cut.
-const CUT_DRAWS: u64 = 4_096;
+/// Chunks of draws behind the moments of a spread that was cut.
+const CUT_CHUNKS: u64 = 32;
 
 /// The leaves of a study as streams.
 #[derive(Clone, Debug)]
@@ -106,8 +106,7 @@ impl Sampling {
         if !self.cuts.iter().any(|cut| cut.leaf == LineRef::Leaf(leaf)) {
             return (quantity.mean(), quantity.standard_uncertainty());
         }
-        let draws: Vec<f64> = (0..CUT_DRAWS).filter_map(|draw| self.sampler.value(leaf, draw)).collect();
-        let sample = tare_engine::stats::Sample::new(&draws);
+        let sample = tare_engine::stats::Sample::new(&self.sampler.values(leaf, 0..CUT_CHUNKS));
         (sample.mean(), sample.deviation())
     }
 

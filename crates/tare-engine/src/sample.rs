@@ -51,6 +51,20 @@ impl Sampler {
         self
     }
 
+    /// The values of a leaf in whole chunks of draws; empty for a leaf that is not drawn.
+    pub fn values(&self, leaf: u32, chunks: Range<u64>) -> Vec<f64> {
+        let mut found = Vec::new();
+        let mut scores = Scores::default();
+        if let Some(Some(_)) = self.sources.get(leaf as usize) {
+            for chunk in chunks {
+                let mut lane = [0.0; LANES];
+                self.fill(leaf, chunk, &mut lane, &mut scores);
+                found.extend_from_slice(&lane);
+            }
+        }
+        found
+    }
+
     /// The value of a leaf in one draw; `None` for a leaf that is not drawn.
     pub fn value(&self, leaf: u32, draw: u64) -> Option<f64> {
         let mut lane = [0.0; LANES];

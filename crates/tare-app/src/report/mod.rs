@@ -2,6 +2,7 @@
 
 mod amount;
 mod cost;
+mod drivers;
 mod evidence;
 mod filling;
 mod head;

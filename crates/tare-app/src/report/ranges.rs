@@ -5,7 +5,7 @@ use super::filling::{Filling, axis, joined, number};
 use crate::ranges::Ranges;
 use crate::view;
 use tare_analysis::Ranged;
-use tare_report::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Figure, Mark, RangeRow, WorkList, WorkRow};
+use tare_report::{Bin, CauseRow, CutRow, Distribution, FailedRow, Figure, Mark, RangeRow};
 use tare_study::LineRef;
 use tare_units::show_number;
 
@@ -16,7 +16,7 @@ const APART: f64 = 0.1;
 /// Cut spreads are listed from this share on.
 const CUT: f64 = 0.01;
 /// Smallest share of the variance that is listed as a cause.
-const LEAST: f64 = 0.0005;
+pub(super) const LEAST: f64 = 0.0005;
 
 /// The texts of one range, all to one place, without the unit but for the ends.
 struct Texts {
@@ -100,7 +100,7 @@ pub(super) fn arithmetic(ranges: Option<&Ranges>) -> String {
     )
 }
 
-fn share(x: f64) -> String {
+pub(super) fn share(x: f64) -> String {
     format!("{} %", show_number(x * 100.0, 3))
 }
 
@@ -150,9 +150,9 @@ pub(super) fn ranges(f: &mut Filling<'_>, ranges: &Ranges) -> tare_report::Range
             200.0 * scatter(ranges.cause_draws)
         ),
         causes,
-        drivers: ranges.drivers.iter().map(|d| drivers(f, ranges, d)).collect(),
-        drivers_how: drivers_how(ranges),
-        work: ranges.work.as_ref().map(|list| work(f, ranges, list)).unwrap_or_default(),
+        drivers: ranges.drivers.iter().map(|d| super::drivers::drivers(f, ranges, d)).collect(),
+        drivers_how: super::drivers::how(ranges),
+        work: ranges.work.as_ref().map(|list| super::drivers::work(f, ranges, list)).unwrap_or_default(),
         cuts: cuts(f, ranges),
         failed: failed(f, ranges),
         notes: why_apart(&skewed, &stepped).into_iter().chain(notes(f, ranges)).collect(),
@@ -180,7 +180,7 @@ fn how(ranges: &Ranges) -> String {
 }
 
 /// The stated value, with as many digits as its headline has.
-fn stated(f: &mut Filling<'_>, line: LineRef) -> Figure {
+pub(super) fn stated(f: &mut Filling<'_>, line: LineRef) -> Figure {
     let totals = &f.study.totals;
     let finely = [totals.cost, totals.without_dominant, totals.mass, totals.investment].contains(&Some(line));
     if f.is_share(line) { f.percent(line) } else { f.figure(line, if finely { 5 } else { 4 }) }
@@ -229,109 +229,6 @@ fn distribution(f: &mut Filling<'_>, ranges: &Ranges, line: LineRef) -> Option<D
         point: Some(stated(f, line)),
         marks,
     })
-}
-
-fn drivers(f: &mut Filling<'_>, ranges: &Ranges, found: &tare_analysis::Drivers) -> Drivers {
-    let unit = f.study.lines.unit(found.line).clone();
-    let name = ranges.watched.iter().find(|(_, line)| *line == found.line).map_or_else(String::new, |(name, _)| name.clone());
-    let texts = |f: &Filling<'_>, ends: [f64; 2], line: LineRef| {
-        let unit = f.study.lines.unit(line);
-        ends.map(|si| super::reasons::typeset(&crate::figure::shown(si, unit, &f.study.currency, 3)))
-    };
-    let mut rows = Vec::new();
-    // shares that are lost in the scatter say nothing
-    for row in found.rows.iter().filter(|row| row.indices.total > LEAST) {
-        let (input, value) = super::evidence::input(f, row.leaf);
-        let input = group(f, row).unwrap_or(input);
-        let results = texts(f, row.results, found.line);
-        let end = |k: usize| Figure::new(number(row.results[k], &unit), results[k].clone());
-        let [low, high] = texts(f, row.between, row.leaf);
-        rows.push(Driver {
-            input,
-            at_low: end(0),
-            at_high: end(1),
-            interval: if row.with.is_empty() { format!("{low} to {high}") } else { "all together, first order".to_owned() },
-            alone: per_cent(row.indices.first),
-            with_others: per_cent(row.indices.total),
-            link: value.link,
-        });
-    }
-    Drivers {
-        title: format!("{}: what moves it", super::reasons::capital(&name)),
-        unit: axis(&unit, &f.study.currency),
-        base: stated(f, found.line),
-        rows,
-    }
-}
-
-/// What leaves that move together are called: by what they have in common, where that is one cause.
-fn group(f: &Filling<'_>, row: &tare_analysis::Driver) -> Option<String> {
-    let of = |line: &LineRef| {
-        let LineRef::Leaf(leaf) = line else { return None };
-        Some(tare_analysis::Cause::of(&f.study.lines, &f.study.lines.leaves[*leaf as usize]))
-    };
-    let first = of(&row.leaf)?;
-    if row.with.is_empty() {
-        return None;
-    }
-    if row.with.iter().all(|line| of(line) == Some(first)) {
-        return Some(format!("{} that move together ({})", super::reasons::capital(first.words()), row.with.len() + 1));
-    }
-    Some(format!("{} and {} that move with it", super::evidence::named(f, row.leaf), row.with.len()))
-}
-
-fn drivers_how(ranges: &Ranges) -> String {
-    let Some(first) = ranges.drivers.first() else { return String::new() };
-    format!(
-        "{} inputs were screened with {} draws; those that stand out were drawn anew one by one. Bars: the result with the input at the ends of \
-         its own {} interval, all others as stated. Shares as above, with the same scatter.",
-        grouped(&first.screened.to_string()),
-        grouped(&first.draws.to_string()),
-        share(ranges.options.coverage)
-    )
-}
-
-fn work(f: &mut Filling<'_>, ranges: &Ranges, list: &tare_analysis::WorkList) -> WorkList {
-    let unit = f.study.lines.unit(list.line).clone();
-    let text = |f: &Filling<'_>, si: f64| crate::figure::shown(si, &unit, &f.study.currency, 3);
-    let of = ranges.watched.iter().find(|(_, line)| *line == list.line).map_or_else(String::new, |(name, _)| name.clone());
-    let mut rows = Vec::new();
-    for step in &list.steps {
-        let (input, value) = super::evidence::input(f, step.leaf);
-        rows.push(WorkRow {
-            input,
-            value,
-            recipe: step.recipe.title.clone(),
-            who: step.recipe.who.clone(),
-            effort: format!("{:.0} min", step.recipe.minutes),
-            reaches: step.recipe.reaches_text.replace("+-", "\u{b1}"),
-            gain: per_cent(1.0 - step.alone / list.deviation),
-            then: text(f, step.together),
-            source: step.recipe.source.clone(),
-        });
-    }
-    let stuck = list.stuck.iter().map(|(leaf, part)| {
-        let (input, _) = super::evidence::input(f, *leaf);
-        format!("No recipe goes for {input}, which carries {} of the variance.", share(*part))
-    });
-    WorkList {
-        stuck: stuck.collect(),
-        of,
-        now: text(f, list.deviation),
-        how: format!(
-            "By gain per minute of work. Each gain was worked out by drawing the study again ({} draws, the same random numbers) with the input \
-             known as well as the recipe says and its mean where it is. Minutes are working minutes; reach and effort are common \
-             practice and stand in the library of recipes, where a workspace's own take their place.",
-            grouped(&list.draws.to_string())
-        ),
-        rows,
-    }
-}
-
-/// A share as whole per cent, small ones with a decimal.
-fn per_cent(share: f64) -> String {
-    let per_cent = share.max(0.0) * 100.0;
-    if per_cent < 9.95 { format!("{per_cent:.1} %") } else { format!("{per_cent:.0} %") }
 }
 
 fn cause(cause: &tare_analysis::CauseShare) -> CauseRow {
