@@ -10,6 +10,8 @@ use tare_engine::{How, LANES, Tape};
 use tare_library::{Library, Recipe};
 use tare_study::{Leaf, LineRef, Lines, Study};
 
+/// Of the best by estimate at least so many are drawn, so that the first of a list do not hang on its length.
+const LOOKED_AT: usize = 20;
 /// Inputs that carry more than this share of the variance are named where no recipe goes for them.
 const STUCK: f64 = 0.01;
 /// Gains below this share of the standard uncertainty are not worth a line.
@@ -161,9 +163,10 @@ pub fn next_steps(
     let large: Vec<LineRef> = {
         let mut by_size: Vec<&(f64, Step)> = candidates.iter().collect();
         by_size.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.leaf.cmp(&b.1.leaf)));
-        by_size.into_iter().take(plan.most).map(|(_, step)| step.leaf).collect()
+        by_size.into_iter().take(plan.most.max(LOOKED_AT)).map(|(_, step)| step.leaf).collect()
     };
-    let kept = candidates.into_iter().enumerate().filter(|(at, (_, step))| *at < plan.most || large.contains(&step.leaf));
+    let kept =
+        candidates.into_iter().enumerate().filter(|(at, (_, step))| *at < plan.most.max(LOOKED_AT) || large.contains(&step.leaf));
     for (_, (_, mut step)) in kept {
         step.alone = Sample::new(&run(&known(study, sampling, &[&step]))?).deviation();
         let gain = 1.0 - step.alone / deviation;

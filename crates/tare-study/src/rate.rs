@@ -104,6 +104,14 @@ impl Builder<'_> {
             self.problem(diag.hint("`100 +- 8 %` leaves the calculation's results as they are"));
             return None;
         }
+        if !(0.2..=5.0).contains(&quantity.value) {
+            let says = format!(
+                "the method error of {calculation} multiplies its results by {}",
+                tare_units::show_number(quantity.value, 3)
+            );
+            let diag = Diag::warning("method-factor", says).at(Place::address(format!("rate/method.{calculation}")));
+            self.problem(diag.hint("it is stated in per cent: a ratio of 1.03 is `103 % +- 8 %`"));
+        }
         let (name, word, shared) = (name.to_owned(), None, true);
         Some(self.shared_leaf(calculation, &name.clone(), |subject| LeafSpec {
             subject,

@@ -65,7 +65,8 @@ fn print(view: &DriversView, output: &Output) {
         let [from, to] = &row.results;
         let shares = format!("alone {}, with others {}", percent(row.alone.max(0.0)), percent(row.with_others));
         output.line(format!("    {}  {from} .. {to}", bar(row.numbers, view.stated.value, low, high)));
-        output.line(format!("    {shares}"));
+        let how = if row.with.is_empty() { "" } else { "; bar: all together, first order" };
+        output.line(format!("    {shares}{how}"));
     }
     output.line("");
     super::failed(view.failed, view.draws, &view.name, output);

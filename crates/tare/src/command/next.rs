@@ -54,7 +54,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 }
 
 fn print(view: &WorkView, output: &Output) {
-    output.line(format!("{}: {}, standard uncertainty {}", view.name, view.stated.text, view.now));
+    output.line(format!("{}: {}, standard uncertainty u = {}", view.name, view.stated.text, view.now));
     super::failed(view.failed, view.draws, &view.name, output);
     if view.steps.is_empty() {
         output.line("No recipe of the library would narrow it by as much as a thousandth.");
@@ -66,7 +66,7 @@ fn print(view: &WorkView, output: &Output) {
         output.wrapped(
             "    ",
             &format!(
-                "{}, {:.0} min: uncertainty {} less alone; {} ({} less) with all before it",
+                "{}, {:.0} min: u {} less by this alone; u = {} ({} less) with all before it",
                 step.who,
                 step.minutes,
                 percent(step.gain),
@@ -90,5 +90,8 @@ fn print(view: &WorkView, output: &Output) {
         output
             .wrapped("", &format!("no recipe for {} ({}), which carries {}", stuck.address, stuck.stated, percent(stuck.share)));
     }
-    output.wrapped("", &format!("by gain per minute of work; {} draws, seed {}", view.draws, view.seed));
+    output.wrapped(
+        "",
+        &format!("by gain per minute of work, gains below a thousandth left out; {} draws, seed {}", view.draws, view.seed),
+    );
 }

@@ -160,8 +160,8 @@ fn print(view: &SpreadView, output: &Output) {
             ]);
         }
         table.print(output);
-        output.line("share of the variance: alone, what would go if the cause were known; with");
-        output.line("others, what would stay if all others were");
+        output.line("of the variance (u squared). Alone: the share that would go if the cause were");
+        output.line("known. With others: the share that would stay if all other causes were known.");
     }
     let bites: Vec<_> = view.cuts.iter().filter(|(_, share)| *share >= 0.01).collect();
     if !view.cuts.is_empty() {
