@@ -110,7 +110,7 @@ impl Builder<'_> {
                 tare_units::show_number(quantity.value, 3)
             );
             let diag = Diag::warning("method-factor", says).at(Place::address(format!("rate/method.{calculation}")));
-            self.problem(diag.hint("it is stated in per cent: a ratio of 1.03 is `103 % +- 8 %`"));
+            self.problem(diag.hint("it is stated in per cent: a ratio of 1.03 is `103 +- 8 %`"));
         }
         let (name, word, shared) = (name.to_owned(), None, true);
         Some(self.shared_leaf(calculation, &name.clone(), |subject| LeafSpec {

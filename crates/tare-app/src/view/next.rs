@@ -140,8 +140,7 @@ fn edit(study: &Study, library: &Library, book: &str, step: &Step) -> String {
     let text = match &step.recipe.reaches {
         // `100 +- 8 %` is in per cent itself, `30 EUR +- 8 %` of thirty; a plain number with a share would be either
         Reach::Within(Width::Relative(_)) if unit == "1" => format!("... +- {}", half()),
-        // the sign says that a ratio of 1.03 is to be written as 103
-        Reach::Within(Width::Relative(_)) if unit == "%" => format!("... {}", step.recipe.reaches_text.replace("+-", "% +-")),
+        Reach::Within(Width::Relative(_)) if unit == "%" => format!("... {}", step.recipe.reaches_text),
         Reach::Within(Width::Relative(_)) => format!("... {unit} {}", step.recipe.reaches_text),
         Reach::Within(_) => format!("... {}", step.recipe.reaches_text),
         Reach::Share(_) => format!("... +- {}", half()),
