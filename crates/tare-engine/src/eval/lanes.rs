@@ -65,31 +65,26 @@ impl Worker {
     }
 }
 
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx512f,avx512dq,avx512vl,avx512bw")]
-fn chunk_most<D: Draws>(
-    worker: &mut Worker,
-    tape: &Tape,
-    draws: &D,
-    scratch: &mut D::Scratch,
-    chunk: u64,
-    out: &mut Out<'_, '_>,
-) {
-    chunk_any(worker, tape, draws, scratch, chunk, out);
+/// The work on a chunk, compiled for more instructions than every machine has.
+macro_rules! compiled_for {
+    ($name:ident, $instructions:literal) => {
+        #[cfg(target_arch = "x86_64")]
+        #[target_feature(enable = $instructions)]
+        fn $name<D: Draws>(
+            worker: &mut Worker,
+            tape: &Tape,
+            draws: &D,
+            scratch: &mut D::Scratch,
+            chunk: u64,
+            out: &mut Out<'_, '_>,
+        ) {
+            chunk_any(worker, tape, draws, scratch, chunk, out);
+        }
+    };
 }
 
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn chunk_middle<D: Draws>(
-    worker: &mut Worker,
-    tape: &Tape,
-    draws: &D,
-    scratch: &mut D::Scratch,
-    chunk: u64,
-    out: &mut Out<'_, '_>,
-) {
-    chunk_any(worker, tape, draws, scratch, chunk, out);
-}
+compiled_for!(chunk_most, "avx512f,avx512dq,avx512vl,avx512bw");
+compiled_for!(chunk_middle, "avx2");
 
 /// Reads operands: a register, or one number for all draws.
 pub(super) struct Read<'w> {

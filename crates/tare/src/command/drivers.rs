@@ -36,20 +36,11 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the drivers were found")]) };
     let view = view::driver_rows(&open.study, &args.line, &found, search.coverage, args.seed);
-    let well = view.failed == 0;
-    if output.json {
-        let problems = view::problem_rows(&open.study.problems);
-        output.json(&serde_json::json!({ "study": open.info.name, "drivers": view, "problems": problems }));
-        return Ok(well && !tare_diag::any_error(&open.study.problems));
-    }
-    output.line(&open.info.name);
-    output.line("");
-    print(&view, output);
-    Ok(super::without_error(&open.study.problems, output) && well)
+    open.show("drivers", &view, view.failed == 0, output, print)
 }
 
 fn print(view: &DriversView, output: &Output) {
-    output.line(format!("{}: {}, standard uncertainty {}", view.name, view.stated.text, view.uncertainty));
+    output.line(format!("{}: {}, standard uncertainty u = {}", view.name, view.stated.text, view.uncertainty));
     // rows that chance may have brought here say nothing
     let told = |row: &&DriverRow| row.with_others > 0.0005;
     let numbers = view.rows.iter().filter(told).flat_map(|row| row.numbers).filter(|n| n.is_finite());

@@ -210,9 +210,33 @@ pub(crate) fn said(problems: &[Diag], output: &Output) -> bool {
     !any_error(problems)
 }
 
+impl Open {
+    /// Ends a command that shows what draws say: as JSON under a name with the problems of the study, or printed with its errors. `well` tells
+    /// whether the draws went well.
+    pub(crate) fn show<V: serde::Serialize>(
+        &self,
+        name: &str,
+        view: &V,
+        well: bool,
+        output: &mut Output,
+        print: impl FnOnce(&V, &Output),
+    ) -> Outcome {
+        let problems = &self.study.problems;
+        if output.json {
+            let rows = tare_app::view::problem_rows(problems);
+            output.json(&serde_json::json!({ "study": self.info.name, name: view, "problems": rows }));
+            return Ok(well && !any_error(problems));
+        }
+        output.line(&self.info.name);
+        output.line("");
+        print(view, output);
+        Ok(without_error(problems, output) && well)
+    }
+}
+
 /// Prints the errors of the computation and tells whether there are none: for commands whose numbers hang on them, but that have nothing to do
 /// with warnings.
-pub(crate) fn without_error(problems: &[Diag], output: &Output) -> bool {
+fn without_error(problems: &[Diag], output: &Output) -> bool {
     let errors: Vec<Diag> = problems.iter().filter(|d| d.is_error()).cloned().collect();
     said(&errors, output)
 }

@@ -41,16 +41,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the list was ready")]) };
     let view = view::work_rows(&open.loaded.document, &open.study, &library, &args.line, &found, args.seed);
-    let well = view.failed == 0;
-    if output.json {
-        let problems = view::problem_rows(&open.study.problems);
-        output.json(&serde_json::json!({ "study": open.info.name, "next": view, "problems": problems }));
-        return Ok(well && !tare_diag::any_error(&open.study.problems));
-    }
-    output.line(&open.info.name);
-    output.line("");
-    print(&view, output);
-    Ok(super::without_error(&open.study.problems, output) && well)
+    open.show("next", &view, view.failed == 0, output, print)
 }
 
 fn print(view: &WorkView, output: &Output) {

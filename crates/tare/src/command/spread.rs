@@ -103,19 +103,12 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the ranges were ready")]) };
     let view = view::spread_rows(&open.study, &found, limit);
     let well = view.failures.is_empty() && !view.rows.is_empty() && !view.stopped;
-    if output.json {
-        let problems = view::problem_rows(&open.study.problems);
-        output.json(&serde_json::json!({ "study": open.info.name, "spread": view, "problems": problems }));
-        return Ok(well && !tare_diag::any_error(&open.study.problems));
-    }
-    output.line(&open.info.name);
-    output.line("");
-    print(&view, output);
-    if args.budget {
-        view.rows.first().iter().for_each(|row| budget(row, &view, output));
-    }
-    let well = super::without_error(&open.study.problems, output) && well;
-    Ok(well)
+    open.show("spread", &view, well, output, |view, output| {
+        print(view, output);
+        if args.budget {
+            view.rows.first().iter().for_each(|row| budget(row, view, output));
+        }
+    })
 }
 
 fn print(view: &SpreadView, output: &Output) {
