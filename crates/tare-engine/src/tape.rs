@@ -5,7 +5,7 @@ mod step;
 use crate::graph::{Graph, Node, NodeId};
 use crate::math;
 use crate::op::Op;
-pub(crate) use step::{Rows, SCALAR, Step, Then};
+pub(crate) use step::{OUT, Rows, SCALAR, Step, Then};
 
 /// A graph prepared for evaluation over many draws.
 ///
@@ -208,11 +208,18 @@ impl<'g> Recorder<'g> {
         }
         for (place, id) in order.iter().enumerate() {
             self.step(place as u32, *id);
-            for number in wanted.get(id).into_iter().flatten() {
-                let a = self.register[*id as usize];
-                self.tape.steps.push(Step { op: Op::Const, then: None, to: 0, a, b: *number, c: 0 });
+            let read_on = self.last[*id as usize] != place as u32;
+            let numbers = wanted.get(id).map_or(&[][..], Vec::as_slice);
+            match (numbers, self.tape.steps.last_mut()) {
+                // what nobody else reads is written where it is wanted
+                (&[number], Some(step)) if !read_on && step.op != Op::Leaf => step.to = number | OUT,
+                _ => {
+                    let a = self.register[*id as usize];
+                    let hand_out = |b: &u32| Step { op: Op::Const, then: None, to: 0, a, b: *b, c: 0 };
+                    self.tape.steps.extend(numbers.iter().map(hand_out));
+                }
             }
-            if self.last[*id as usize] == place as u32 {
+            if !read_on {
                 self.free.push(self.register[*id as usize]);
             }
         }
@@ -253,21 +260,25 @@ impl<'g> Recorder<'g> {
         });
         self.register[id as usize] = to;
         match joined {
-            Some(before) => {
-                self.tape.steps.pop();
+            Some((at, before)) => {
+                self.tape.steps.remove(at);
                 self.tape.steps.push(Step { to, ..before });
             }
             None => self.tape.steps.push(Step { op: node.op, then: None, to, a, b, c }),
         }
     }
 
-    /// The step before, going on as this node does, where this node alone reads its value.
+    /// The step before, going on as this node does, where this node alone reads its value; and its place.
     ///
-    /// Its operands are where they were: nothing was written in between but the value that is left out.
-    fn joined(&self, place: u32, node: Node, a: u32, b: u32) -> Option<Step> {
-        let before = *self.tape.steps.last()?;
+    /// Its operands are where they were: nothing was written in between but leaves, to other registers, and the value that is left out.
+    fn joined(&self, place: u32, node: Node, a: u32, b: u32) -> Option<(usize, Step)> {
+        let at = self.tape.steps.iter().rposition(|step| step.op != Op::Leaf)?;
+        let before = self.tape.steps[at];
+        if self.tape.steps[at + 1..].iter().any(|leaf| [before.a, before.b].contains(&leaf.to)) {
+            return None;
+        }
         let plain = |op: Op| Then::new(op, true).is_some();
-        if !plain(node.op) || !plain(before.op) || before.then.is_some() || (before.a | before.b) & SCALAR != 0 || a == b {
+        if !plain(node.op) || !plain(before.op) || before.then.is_some() || before.to & OUT != 0 || a == b {
             return None;
         }
         let first = a == before.to;
@@ -276,7 +287,7 @@ impl<'g> Recorder<'g> {
         if !(first || b == before.to) || !last {
             return None;
         }
-        Some(Step { then: Then::new(node.op, first), c: other, ..before })
+        Some((at, Step { then: Then::new(node.op, first), c: other, ..before }))
     }
 
     fn operand(&mut self, id: NodeId) -> u32 {

@@ -17,6 +17,13 @@ pub trait Draws: Sync {
     /// What several leaves of a chunk have in common, kept for each thread; `()` where there is nothing.
     type Scratch: Default;
 
+    /// The values of a leaf for the draws `chunk * LANES ..` where they lie ready, to be read there; `fill` is asked for others.
+    #[inline(always)]
+    fn ready(&self, leaf: u32, chunk: u64) -> Option<&Lane> {
+        let _ = (leaf, chunk);
+        None
+    }
+
     /// Fills in the values of a leaf for the draws `chunk * LANES ..`.
     fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane, scratch: &mut Self::Scratch);
 }

@@ -4,7 +4,7 @@ use super::batch::{Draws, LANES, Lane, Width};
 use super::rows::{find, pick};
 use crate::math;
 use crate::op::Op;
-use crate::tape::{SCALAR, Step, Tape, Then};
+use crate::tape::{OUT, SCALAR, Step, Tape, Then};
 use std::ops::Range;
 
 /// Where the results of one chunk go.
@@ -15,8 +15,9 @@ pub(super) struct Out<'o, 'r> {
 
 impl Out<'_, '_> {
     #[inline(always)]
-    fn put(&mut self, result: u32, lane: &Lane) {
-        self.results[result as usize][self.start..][..LANES].copy_from_slice(lane);
+    fn lane(&mut self, result: u32) -> &mut Lane {
+        let lane = self.results[result as usize][self.start..].first_chunk_mut();
+        lane.expect("bug: results hold whole chunks")
     }
 }
 
@@ -30,24 +31,47 @@ impl Register {
     }
 }
 
+/// What a register holds: a lane of its own or, for a leaf drawn before, one that lies elsewhere.
+struct Held<'d> {
+    own: Box<Register>,
+    lent: Option<&'d Lane>,
+}
+
+impl<'d> Held<'d> {
+    fn new() -> Self {
+        Held { own: Register::new(), lent: None }
+    }
+
+    #[inline(always)]
+    fn lane(&self) -> &Lane {
+        self.lent.unwrap_or(&self.own.0)
+    }
+
+    /// Takes in what was written aside, and gives its own lane to be written next.
+    #[inline(always)]
+    fn take(&mut self, spare: &mut Box<Register>) {
+        std::mem::swap(&mut self.own, spare);
+        self.lent = None;
+    }
+}
+
 /// The registers of one thread.
-pub(super) struct Worker {
-    #[expect(clippy::vec_box, reason = "registers are swapped with the spare one, which must not copy them")]
-    registers: Vec<Box<Register>>,
+pub(super) struct Worker<'d> {
+    registers: Vec<Held<'d>>,
     /// Results are written here and swapped in, so that a register may be read and written by one step.
     spare: Box<Register>,
 }
 
-impl Worker {
+impl<'d> Worker<'d> {
     pub(super) fn new(tape: &Tape) -> Self {
-        Worker { registers: (0..tape.registers).map(|_| Register::new()).collect(), spare: Register::new() }
+        Worker { registers: (0..tape.registers).map(|_| Held::new()).collect(), spare: Register::new() }
     }
 
     #[expect(unsafe_code, reason = "instructions that were detected may be used; the compiler cannot see the detection")]
     pub(super) fn chunk<D: Draws>(
         &mut self,
         tape: &Tape,
-        draws: &D,
+        draws: &'d D,
         scratch: &mut D::Scratch,
         chunk: u64,
         width: Width,
@@ -70,10 +94,10 @@ macro_rules! compiled_for {
     ($name:ident, $instructions:literal) => {
         #[cfg(target_arch = "x86_64")]
         #[target_feature(enable = $instructions)]
-        fn $name<D: Draws>(
-            worker: &mut Worker,
+        fn $name<'d, D: Draws>(
+            worker: &mut Worker<'d>,
             tape: &Tape,
-            draws: &D,
+            draws: &'d D,
             scratch: &mut D::Scratch,
             chunk: u64,
             out: &mut Out<'_, '_>,
@@ -88,14 +112,14 @@ compiled_for!(chunk_middle, "avx2");
 
 /// Reads operands: a register, or one number for all draws.
 pub(super) struct Read<'w> {
-    registers: &'w [Box<Register>],
+    registers: &'w [Held<'w>],
     scalars: &'w [f64],
 }
 
 impl<'w> Read<'w> {
     #[inline(always)]
     pub(super) fn lane(&self, packed: u32) -> Option<&'w Lane> {
-        if packed & SCALAR == 0 { Some(&self.registers[packed as usize].0) } else { None }
+        if packed & SCALAR == 0 { Some(self.registers[packed as usize].lane()) } else { None }
     }
 
     #[inline(always)]
@@ -126,14 +150,27 @@ impl<'w> Read<'w> {
 }
 
 #[inline(always)]
-fn chunk_any<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, scratch: &mut D::Scratch, chunk: u64, out: &mut Out<'_, '_>) {
+fn chunk_any<'d, D: Draws>(
+    worker: &mut Worker<'d>,
+    tape: &Tape,
+    draws: &'d D,
+    scratch: &mut D::Scratch,
+    chunk: u64,
+    out: &mut Out<'_, '_>,
+) {
     for step in &tape.steps {
         let read = Read { registers: &worker.registers, scalars: &tape.scalars };
-        let to = &mut worker.spare.0;
+        let to = if step.to & OUT == 0 { &mut worker.spare.0 } else { out.lane(step.to & !OUT) };
         match step.op {
-            Op::Leaf => draws.fill(step.a, chunk, to, scratch),
+            Op::Leaf => match draws.ready(step.a, chunk) {
+                Some(lane) => {
+                    worker.registers[step.to as usize].lent = Some(lane);
+                    continue;
+                }
+                None => draws.fill(step.a, chunk, to, scratch),
+            },
             Op::Const => {
-                out.put(step.b, &worker.registers[step.a as usize].0);
+                *out.lane(step.b) = *worker.registers[step.a as usize].lane();
                 continue;
             }
             Op::Pick => pick(&read, step, &tape.lists, to),
@@ -150,7 +187,9 @@ fn chunk_any<D: Draws>(worker: &mut Worker, tape: &Tape, draws: &D, scratch: &mu
                 None => two(&read, op, step.a, step.b, to),
             },
         }
-        std::mem::swap(&mut worker.registers[step.to as usize], &mut worker.spare);
+        if step.to & OUT == 0 {
+            worker.registers[step.to as usize].take(&mut worker.spare);
+        }
     }
 }
 
@@ -238,24 +277,39 @@ fn two(read: &Read<'_>, op: Op, a: u32, b: u32, to: &mut Lane) {
     }
 }
 
-/// An operation on two registers and a second one on its value.
+/// An operation on two operands, of which at least one is a register, and a second one on its value.
 #[inline(always)]
 fn two_then(read: &Read<'_>, step: &Step, then: Then, to: &mut Lane) {
-    let (Some(a), Some(b)) = (read.lane(step.a), read.lane(step.b)) else { return };
     macro_rules! each {
         ($of:expr, $then:expr) => {
-            match read.lane(step.c) {
-                Some(c) => {
-                    for i in 0..LANES {
-                        to[i] = $then($of(a[i], b[i]), c[i]);
-                    }
-                }
-                None => {
+            match (read.lane(step.a), read.lane(step.b), read.lane(step.c)) {
+                (Some(a), Some(b), Some(c)) => each!(to, i, $then($of(a[i], b[i]), c[i])),
+                (Some(a), Some(b), None) => {
                     let c = read.scalar(step.c);
-                    for i in 0..LANES {
-                        to[i] = $then($of(a[i], b[i]), c);
-                    }
+                    each!(to, i, $then($of(a[i], b[i]), c));
                 }
+                (Some(a), None, Some(c)) => {
+                    let b = read.scalar(step.b);
+                    each!(to, i, $then($of(a[i], b), c[i]));
+                }
+                (Some(a), None, None) => {
+                    let (b, c) = (read.scalar(step.b), read.scalar(step.c));
+                    each!(to, i, $then($of(a[i], b), c));
+                }
+                (None, Some(b), Some(c)) => {
+                    let a = read.scalar(step.a);
+                    each!(to, i, $then($of(a, b[i]), c[i]));
+                }
+                (None, Some(b), None) => {
+                    let (a, c) = (read.scalar(step.a), read.scalar(step.c));
+                    each!(to, i, $then($of(a, b[i]), c));
+                }
+                (None, None, _) => {}
+            }
+        };
+        ($to:ident, $i:ident, $value:expr) => {
+            for $i in 0..LANES {
+                $to[$i] = $value;
             }
         };
     }

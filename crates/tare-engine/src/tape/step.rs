@@ -7,11 +7,15 @@ use std::sync::Arc;
 /// The bit that tells a number that no draw changes from a register.
 pub(crate) const SCALAR: u32 = 1 << 31;
 
+/// The bit that tells the number of a result, written where it is wanted, from a register.
+pub(crate) const OUT: u32 = 1 << 31;
+
 /// One operation on registers and unchanging numbers.
 ///
 /// Operands are packed: a register, or with the top bit a position in the tape's scalars. A leaf draws leaf number `a`; a constant stands
 /// for handing register `a` out as result `b`; a pick chooses from the list `b .. b + c` by `a`; a find holds the list `b .. b + c` of needs
 /// against search `a`. A sum, difference, product or quotient of `a` and `b` may go on with `c` at once.
+/// What it gives goes to register `to`, or to the result that [`OUT`] marks.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Step {
     pub(crate) op: Op,
