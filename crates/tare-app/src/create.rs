@@ -176,7 +176,7 @@ fn create(
     let edits = document.change_all(changes)?;
     workspace.create_document(id, kind, name).map_err(|d| vec![d])?;
     let mut loaded = Loaded { document, head: 0 };
-    workspace.commit(&mut loaded, edits, stamp, None)?;
+    workspace.commit(&mut loaded, edits, stamp, None, clock::new_id())?;
     let info = DocumentInfo { id, kind, name: name.to_owned(), head: loaded.head };
     let records = loaded.document.records().filter(|r| r.kind != Kind::Lock).count();
     Ok(Created { info, records, loaded, warnings: Vec::new() })

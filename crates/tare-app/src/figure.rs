@@ -37,7 +37,7 @@ impl Figure {
 }
 
 /// An SI value as shown, money in the study's currency.
-pub(crate) fn shown(si: f64, unit: &Unit, currency: &str, digits: usize) -> String {
+pub fn shown(si: f64, unit: &Unit, currency: &str, digits: usize) -> String {
     if unit.dim == Dim::MONEY {
         let currency = unit.currency.map_or_else(|| currency.to_owned(), |c| c.to_string());
         let x = unit.from_si(si);

@@ -1,5 +1,6 @@
 //! What was done to a document, and taking it back.
 
+use crate::clock;
 use crate::lock::is_lock;
 use crate::workspace::{Loaded, Recorded, Stamp, Workspace, apply_all, read_edits};
 use serde::Serialize;
@@ -62,6 +63,25 @@ impl Workspace {
         Ok(rows.collect())
     }
 
+    /// The entries whose edits name a record, newest first, at most a dozen.
+    pub(crate) fn history_of(&self, document: Id, record: Id) -> Result<Vec<HistoryRow>, Diag> {
+        const MOST: usize = 12;
+        // the identifier stands in an edit's text wherever the edit is about it
+        let name = record.to_string();
+        let entries = self.entries(document)?;
+        let named = entries.iter().rev().filter(|entry| entry.edits.contains(&name)).take(MOST);
+        let rows = named.map(|entry| HistoryRow {
+            number: entry.sequence,
+            time: entry.time.clone(),
+            author: entry.author.clone(),
+            says: entry.says.clone(),
+            edits: 0,
+            undoes: None,
+            undone: false,
+        });
+        Ok(rows.collect())
+    }
+
     /// Takes an entry back (the last one that holds, if none is named) by a new entry with its edits turned round.
     ///
     /// # Errors
@@ -120,7 +140,7 @@ impl Workspace {
         let inverse: Vec<Edit> = turned.map(Edit::invert).collect();
         apply_all(&mut loaded.document, &inverse).map_err(|d| vec![d])?;
         let stamp = Stamp { author: author.to_owned(), says };
-        self.commit(loaded, inverse, &stamp, Some(entry.id))
+        self.commit(loaded, inverse, &stamp, Some(entry.id), clock::new_id())
     }
 }
 

@@ -117,7 +117,7 @@ impl Workspace {
     }
 
     /// Keeps texts and gives the changes that hold them: those `standing` gives for a key and digest, else a new lock.
-    fn keep(
+    pub(crate) fn keep(
         &self,
         document: &Document,
         texts: &BTreeMap<String, String>,

@@ -230,19 +230,20 @@ impl Workspace {
     /// Every problem of the changes; a conflict carries both values.
     pub fn record(&self, loaded: &mut Loaded, changes: &[Change], stamp: &Stamp) -> Result<Recorded, Vec<Diag>> {
         let edits = loaded.document.change_all(changes)?;
-        self.commit(loaded, edits, stamp, None)
+        self.commit(loaded, edits, stamp, None, clock::new_id())
     }
 
     /// Records edits that were already applied to `loaded`, with the texts that a study comes to use by them; where that fails the
-    /// edits are taken out of it again.
+    /// edits are taken out of it again. `id` is the entry's: one that is recorded already is not recorded again.
     pub(crate) fn commit(
         &self,
         loaded: &mut Loaded,
         edits: Vec<Edit>,
         stamp: &Stamp,
         undoes: Option<u128>,
+        id: Id,
     ) -> Result<Recorded, Vec<Diag>> {
-        match self.append(loaded, &edits, stamp, undoes) {
+        match self.append(loaded, &edits, stamp, undoes, id) {
             Ok((number, says)) => Ok(Recorded { number, says, edits }),
             Err(problems) => {
                 take_out(&mut loaded.document, &edits);
@@ -258,13 +259,14 @@ impl Workspace {
         edits: &[Edit],
         stamp: &Stamp,
         undoes: Option<u128>,
+        id: Id,
     ) -> Result<(u64, String), Vec<Diag>> {
         let wrong = standing::after(&loaded.document, edits);
         if !wrong.is_empty() {
             return Err(wrong);
         }
         let mut entry = Entry {
-            id: clock::new_id().0,
+            id: id.0,
             document: loaded.document.id.0,
             sequence: 0,
             author: stamp.author.clone(),
@@ -361,7 +363,7 @@ fn may_use_more(document: &Document, edits: &[Edit]) -> bool {
 }
 
 /// Takes edits back that were the last to be applied.
-fn take_out(document: &mut Document, edits: &[Edit]) {
+pub(crate) fn take_out(document: &mut Document, edits: &[Edit]) {
     for edit in edits.iter().rev() {
         // An edit that was just applied fits backwards; if not, this is a bug of `apply`.
         let undone = document.apply(&edit.invert());

@@ -33,7 +33,8 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "tare-report",
         ],
     ),
-    ("tare", &["tare-diag", "tare-app"]),
+    ("tare-web", &["tare-diag", "tare-app"]),
+    ("tare", &["tare-diag", "tare-app", "tare-web"]),
 ];
 
 /// Crates that take text and values and return them.

@@ -43,7 +43,7 @@ pub use evidence::{Evidence, EvidenceBar, WeakLink};
 pub use figure::{Figure, Range, Spread};
 pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
-pub use page::html;
+pub use page::{Link, html, page_style, sections};
 pub use parts::{Boundary, Callout, Contained, PartRow, Photo};
 pub use ranges::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Mark, RangeRow, Ranges, WorkList, WorkRow};
 pub use reason::{Method, Reason, ReasonRow, Source};

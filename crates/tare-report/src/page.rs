@@ -2,6 +2,7 @@
 
 mod cost;
 mod evidence;
+mod fragment;
 mod mass;
 mod parts;
 mod ranges;
@@ -16,6 +17,13 @@ use crate::Report;
 use crate::chart::STYLE;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use setting::Setting;
+
+pub use fragment::{Link, sections};
+
+/// The style of the page, charts included; it names no element by a tag that another page would not have in the same role.
+pub fn page_style() -> String {
+    format!("{}{STYLE}", include_str!("page/style.css"))
+}
 
 /// Sections in order: id, title in the contents.
 const SECTIONS: [(&str, &str); 19] = [

@@ -69,8 +69,16 @@ impl Study {
     /// new number are plausible. `study` is the document after the edit. Where it says no, nothing has changed and the study must be
     /// compiled again; the result is the same either way (a test holds it to that).
     pub fn take_value(&mut self, study: &tare_model::Document, library: &tare_library::Library, id: Id) -> bool {
-        let Some((leaf, quantity)) = self.changed_leaf(study, library, id) else { return false };
-        self.lines.leaves[leaf].quantity = quantity;
+        self.take_values(study, library, &[id])
+    }
+
+    /// As [`Study::take_value`] for several records at once; where one of them cannot be taken over, the study must be compiled again.
+    pub fn take_values(&mut self, study: &tare_model::Document, library: &tare_library::Library, ids: &[Id]) -> bool {
+        let found: Option<Vec<_>> = ids.iter().map(|id| self.changed_leaf(study, library, *id)).collect();
+        let Some(found) = found else { return false };
+        for (leaf, quantity) in found {
+            self.lines.leaves[leaf].quantity = quantity;
+        }
         let leaves = self.lines.leaf_values();
         self.values.clear();
         tare_engine::eval_point(&self.lines.graph, &leaves, &mut self.values);

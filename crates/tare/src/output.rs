@@ -38,6 +38,12 @@ impl Output {
     }
 
     /// Prints a heading.
+    /// Shows what was printed so far, for those who wait for it at the other end of a pipe.
+    pub(crate) fn flush(&self) {
+        // whoever closed the pipe reads no more
+        let _ = std::io::Write::flush(&mut std::io::stdout());
+    }
+
     pub(crate) fn heading(&self, text: &str) {
         self.line("");
         self.line(if self.bold { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() });

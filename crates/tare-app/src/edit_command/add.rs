@@ -5,7 +5,7 @@ use crate::address::Addresses;
 use crate::clock;
 use crate::text_form::article;
 use tare_diag::{Diag, Place};
-use tare_model::{Change, Field, FieldValue, Kind, Record, order_between};
+use tare_model::{Change, Field, FieldValue, Id, Kind, Record, order_between};
 
 /// Kinds that are not added by themselves.
 const NOT_ADDED: [Kind; 5] = [Kind::Value, Kind::Choose, Kind::Rate, Kind::Study, Kind::Book];
@@ -38,7 +38,14 @@ struct Sorted {
 }
 
 impl Editing<'_> {
-    pub(super) fn add(&self, kind: &str, under: Option<&str>, fields: &[String], about: &About) -> Result<Intent, Vec<Diag>> {
+    pub(super) fn add(
+        &self,
+        kind: &str,
+        under: Option<&str>,
+        fields: &[String],
+        about: &About,
+        id: Option<Id>,
+    ) -> Result<Intent, Vec<Diag>> {
         let Some(kind) = Kind::from_word(kind).filter(|k| !NOT_ADDED.contains(k)) else {
             let known: Vec<&str> = addable().map(Kind::word).collect();
             return Err(one(Diag::error("kind-unknown", format!("`{kind}` is no kind of record that can be added"))
@@ -59,7 +66,8 @@ impl Editing<'_> {
         };
         let mut problems = Vec::new();
         let sorted = self.sorted(kind, fields, &mut problems);
-        let mut record = Record::new(clock::new_id(), kind).ordered(self.document.last_order(above.map(|a| a.id)));
+        let mut record =
+            Record::new(id.unwrap_or_else(clock::new_id), kind).ordered(self.document.last_order(above.map(|a| a.id)));
         record.parent = above.map(|a| a.id);
         for (field, value) in sorted.record {
             record = record.with(field, value);
@@ -107,7 +115,10 @@ impl Editing<'_> {
     }
 
     /// What was added, with the address it has from now on.
-    fn says_added(&self, kind: Kind, called: Option<String>, id: tare_model::Id, changes: &[Change]) -> String {
+    fn says_added(&self, kind: Kind, called: Option<String>, id: Id, changes: &[Change]) -> String {
+        if let Some(called) = called.as_ref().filter(|_| kind == Kind::Part) {
+            return format!("{kind} {called}");
+        }
         let mut after = self.document.clone();
         let address = after.change_all(changes).ok().map(|_| Addresses::new(&after).of(id));
         let name = called.or_else(|| {

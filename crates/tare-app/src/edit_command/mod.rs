@@ -72,6 +72,8 @@ pub enum EditCommand {
         fields: Vec<String>,
         /// What is said beside the values among them.
         about: Box<About>,
+        /// The identifier it gets; a new one where none is given.
+        id: Option<Id>,
     },
     /// Removes a record and what stands under it.
     Remove {
@@ -112,15 +114,48 @@ pub struct Intent {
 /// # Errors
 /// Unknown addresses, fields, quantities, words, materials and calculations (with the nearest names); texts that do not read.
 pub fn intent(document: &Document, library: &Library, command: &EditCommand) -> Result<Intent, Vec<Diag>> {
-    let editing = Editing { document, library, addresses: Addresses::new(document) };
+    intent_with(Addresses::new(document), document, library, command)
+}
+
+/// As [`intent`], with addresses that are known.
+pub(crate) fn intent_with<'a>(
+    addresses: Addresses<'a>,
+    document: &'a Document,
+    library: &'a Library,
+    command: &EditCommand,
+) -> Result<Intent, Vec<Diag>> {
+    let editing = Editing { document, library, addresses };
     match command {
         EditCommand::Set { target, to, about, beside } => editing.set(target, to, about, *beside),
         EditCommand::Clear { target } => editing.clear(target),
-        EditCommand::Add { kind, under, fields, about } => editing.add(kind, under.as_deref(), fields, about),
+        EditCommand::Add { kind, under, fields, about, id } => editing.add(kind, under.as_deref(), fields, about, *id),
         EditCommand::Remove { target } => editing.remove(target),
         EditCommand::Choose { target, which, says } => editing.choose(target, which, says.as_deref()),
         EditCommand::Move { target, under, after } => editing.shift(target, under.as_deref(), after.as_deref()),
     }
+}
+
+/// The text that stands where a command would set one, as a page shows it; nothing stands there for an empty one.
+pub(crate) fn standing<'a>(
+    addresses: Addresses<'a>,
+    document: &'a Document,
+    library: &'a Library,
+    target: &str,
+) -> Result<String, Diag> {
+    let editing = Editing { document, library, addresses };
+    let text = match editing.target(target)? {
+        Target::Field(record, field, _) => crate::live::plain(record.fields.get(field), &editing.addresses),
+        Target::Quantity { subject, quantity, number } => {
+            let at = number.unwrap_or(1) - 1;
+            let value = editing.stated(subject.id, &quantity).nth(at);
+            value.and_then(|v| v.text(Field::Text)).unwrap_or_default().to_owned()
+        }
+        Target::Rate { owner, key } => {
+            let rate = document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(&key));
+            rate.and_then(|r| r.text(Field::Text)).unwrap_or_default().to_owned()
+        }
+    };
+    Ok(text)
 }
 
 struct Editing<'a> {
@@ -354,7 +389,8 @@ impl<'a> Editing<'a> {
 
     /// The record of a kind that a text names; a part stands for its item where an item is due.
     fn referred(&self, text: &str, kinds: &[Kind]) -> Result<Id, Diag> {
-        let named = kinds.iter().find_map(|k| self.addresses.find(&format!("{k} {text}")).ok());
+        let by_kind = if text.starts_with('@') { &[] } else { kinds };
+        let named = by_kind.iter().find_map(|k| self.addresses.find(&format!("{k} {text}")).ok());
         let record = named.map_or_else(|| self.addresses.find(text), Ok)?;
         if kinds.contains(&record.kind) {
             return Ok(record.id);

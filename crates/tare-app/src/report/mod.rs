@@ -17,7 +17,7 @@ use crate::ranges::Ranges;
 use filling::Filling;
 use tare_library::Library;
 use tare_model::Document;
-use tare_report::Report;
+pub use tare_report::{Link, Report, sections};
 use tare_study::Study;
 
 /// Fills a report. `head` is the number of the last entry of the study's journal; without `ranges` spreads are first order.
@@ -41,6 +41,11 @@ pub fn fill(document: &Document, study: &Study, library: &Library, head: u64, ra
     report.sources = reasons::sources(&f);
     report.reasons = reasons::reasons(&mut f);
     report
+}
+
+/// The style of a report's sections, for pages that show some of them.
+pub fn style() -> String {
+    tare_report::page_style()
 }
 
 /// The report as one page of HTML that loads nothing.

@@ -1,6 +1,7 @@
 //! What the commands show, as plain rows that print and serialize.
 
 mod cost;
+mod desk;
 mod drivers;
 mod explain;
 mod joints;
@@ -12,6 +13,10 @@ mod spread;
 mod time;
 
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
+pub use desk::{
+    Choices, KeyTitle, PartLine, PartsTable, QuantityRow, RecordView, Shown, Stated, WhatIfRow, choices, parts_table,
+    record_view, records_of, what_if,
+};
 pub use drivers::{DriverRow, DriversView, driver_rows};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address, read_limit};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};

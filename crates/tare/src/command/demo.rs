@@ -1,6 +1,7 @@
 //! `tare demo`: the example, computed, with its report.
 
 use super::cost::headline;
+use super::serve::serve;
 use super::{Context, Outcome, count, percent, print_basis, said, text};
 use crate::output::Output;
 use crate::progress::{Drawing, Progress};
@@ -18,6 +19,9 @@ pub(crate) struct Args {
     /// Where to write the report (else report.html in the workspace)
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
+    /// End without opening the desk (as where the output is no terminal)
+    #[arg(long)]
+    no_serve: bool,
 }
 
 /// The drawn range of the first headline and what it comes from most.
@@ -107,5 +111,15 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     output.line(format!("Report:    {}", file.display()));
     output.wrapped("Safety:    ", SAFETY);
     output.messages(&warnings);
-    Ok(said(&study.problems, output))
+    let well = said(&study.problems, output);
+    let shown = std::io::IsTerminal::is_terminal(&std::io::stdout()) && !args.no_serve;
+    let desk = Context::of(&folder, &info.name, &context.author);
+    output.line("");
+    if !shown {
+        output.line(format!("Desk:      tare serve --workspace {}", folder.display()));
+        return Ok(well);
+    }
+    // the desk opens the workspace itself
+    drop((session, loaded, study));
+    Ok(serve(std::net::Ipv4Addr::LOCALHOST.into(), 0, true, &desk, output)? && well)
 }

@@ -197,6 +197,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             under: under.clone(),
             fields: fields.clone(),
             about: Box::new((&**about).into()),
+            id: None,
         },
         Change::Remove { target } => EditCommand::Remove { target: target.clone() },
         Change::Choose { target, which } => {

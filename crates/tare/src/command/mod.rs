@@ -16,6 +16,7 @@ mod new;
 mod next;
 mod parts;
 mod report;
+mod serve;
 mod spread;
 mod time;
 mod verify;
@@ -94,6 +95,7 @@ pub(crate) enum Command {
     Calc(calc::Args),
     Verify(verify::Args),
     Report(report::Args),
+    Serve(serve::Args),
     Doctor(doctor::Args),
 }
 
@@ -120,6 +122,7 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Calc(args) => calc::run(&args, context, output),
         Command::Verify(args) => verify::run(&args, context, output),
         Command::Report(args) => report::run(&args, context, output),
+        Command::Serve(args) => serve::run(&args, context, output),
         Command::Doctor(args) => doctor::run(&args, context, output),
     }
 }
@@ -146,6 +149,11 @@ impl Context {
         let workspace = global.workspace.clone().or_else(|| from("TARE_WORKSPACE").map(PathBuf::from));
         let author = global.author.clone().or_else(|| from("TARE_AUTHOR")).or_else(|| from("USER")).or_else(|| from("USERNAME"));
         Self { workspace, study: global.study.clone(), author: author.unwrap_or_else(|| "unnamed".to_owned()) }
+    }
+
+    /// For a workspace and study that are known.
+    pub(crate) fn of(folder: &Path, study: &str, author: &str) -> Self {
+        Self { workspace: Some(folder.to_path_buf()), study: Some(study.to_owned()), author: author.to_owned() }
     }
 
     /// The workspace folder; `otherwise` where none is named.

@@ -1,0 +1,209 @@
+//! The thread that keeps the numbers of a live study up to date.
+
+use super::{Event, LiveStudy, held};
+use crate::clock;
+use crate::ranges::of_headlines;
+use crate::workspace::Stamp;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::sync::{Arc, PoisonError, Weak};
+use std::time::Duration;
+use tare_analysis::Stop;
+use tare_library::Library;
+use tare_model::{Document, Edit, Field, Id, Kind};
+use tare_study::Study;
+
+/// How often entries of other programs are looked for.
+const LOOK: Duration = Duration::from_secs(2);
+/// How long nothing has to happen before ranges are drawn: while somebody types, they would be out of date when they come.
+const QUIET: Duration = Duration::from_millis(300);
+/// Draws behind the headlines of a desk.
+const DRAWS: u64 = 10_240;
+
+/// Fields of a value that do not change how it is computed with, or only by its number and spread.
+const SAID: [Field; 7] = [Field::Text, Field::Evidence, Field::Source, Field::Says, Field::Who, Field::When, Field::Raw];
+
+/// What the thread is told.
+pub(super) enum Work {
+    /// An entry was recorded.
+    Entry { number: u64, edits: Vec<Edit> },
+    /// The document is another one: entries came out of turn.
+    Whole { number: u64, document: Box<Document> },
+}
+
+/// Starts the thread; it ends when nobody holds the study any more.
+pub(super) fn start(study: &Arc<LiveStudy>, queue: Receiver<Work>, document: Document, head: u64, library: Arc<Library>) {
+    let computer = Computer {
+        study: Arc::downgrade(study),
+        document,
+        head,
+        library,
+        spare: None,
+        values: Vec::new(),
+        anew: false,
+        drawn: false,
+    };
+    // without a thread the first numbers stand and pages say of which entry they are
+    let _ = std::thread::Builder::new().name("computer".to_owned()).spawn(move || computer.run(&queue));
+}
+
+struct Computer {
+    study: Weak<LiveStudy>,
+    document: Document,
+    head: u64,
+    /// The library with the texts the study holds.
+    library: Arc<Library>,
+    /// The study published before, and the values that changed since: it takes them over instead of being copied.
+    spare: Option<(Study, Vec<Id>)>,
+    /// Values whose text has changed since the last publication.
+    values: Vec<Id>,
+    /// Whether something else has changed, so that the study is compiled anew.
+    anew: bool,
+    /// Whether the ranges of this state were drawn.
+    drawn: bool,
+}
+
+impl Computer {
+    fn run(mut self, queue: &Receiver<Work>) {
+        loop {
+            let wait = if self.drawn { LOOK } else { QUIET };
+            match queue.recv_timeout(wait) {
+                Ok(work) => {
+                    self.take(work);
+                    while let Ok(work) = queue.try_recv() {
+                        self.take(work);
+                    }
+                    let Some(study) = self.study.upgrade() else { return };
+                    held(&study.stop).store(true, Ordering::Relaxed);
+                    self.publish(&study);
+                }
+                Err(RecvTimeoutError::Timeout) => {
+                    let Some(study) = self.study.upgrade() else { return };
+                    if !std::mem::replace(&mut self.drawn, true) {
+                        draw(study);
+                    } else {
+                        // what another program damaged is said by the next edit
+                        let _ = study.catch_up();
+                    }
+                }
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+        }
+    }
+
+    fn take(&mut self, work: Work) {
+        match work {
+            Work::Entry { number, edits } => {
+                for edit in &edits {
+                    self.anew |= self.document.replay(edit).is_err();
+                    match edit {
+                        // what is said beside a value's text may concern its spread: taking it over finds that out
+                        Edit::Set(set) if SAID.contains(&set.field) && is_value(&self.document, set.id) => {
+                            self.values.push(set.id)
+                        }
+                        Edit::Add { records, .. } if records.iter().all(|r| r.kind == Kind::Lock) => {}
+                        _ => self.anew = true,
+                    }
+                }
+                self.head = number;
+            }
+            Work::Whole { number, document } => {
+                (self.document, self.head, self.anew) = (*document, number, true);
+            }
+        }
+    }
+
+    fn publish(&mut self, live: &Arc<LiveStudy>) {
+        let values = std::mem::take(&mut self.values);
+        let taken = if self.anew { None } else { self.taken(live, &values) };
+        let study = taken.or_else(|| self.compiled(live));
+        // texts that do not read leave the last numbers standing; the next edit says why
+        let Some(study) = study else { return };
+        self.anew = false;
+        let (old, head) = {
+            let mut now = live.now.write().unwrap_or_else(PoisonError::into_inner);
+            now.computed = self.head;
+            now.library = Arc::clone(&self.library);
+            (std::mem::replace(&mut now.study, Arc::new(study)), self.head)
+        };
+        self.spare = Arc::try_unwrap(old).ok().map(|old| (old, values));
+        self.drawn = false;
+        (live.live.tell)(live.id, Event::Computed { head });
+    }
+
+    /// The study with values taken over, where its graph stays as it is.
+    fn taken(&mut self, live: &Arc<LiveStudy>, values: &[Id]) -> Option<Study> {
+        let (mut study, mut due) = match self.spare.take() {
+            Some(spare) => spare,
+            None => (Study::clone(&live.now().study), Vec::new()),
+        };
+        due.extend(values);
+        due.sort_unstable();
+        due.dedup();
+        study.take_values(&self.document, &self.library, &due).then_some(study)
+    }
+
+    /// The study compiled, and held to the texts it has come to use.
+    fn compiled(&mut self, live: &Arc<LiveStudy>) -> Option<Study> {
+        self.spare = None;
+        let workspace = &live.live;
+        let texts = held(&workspace.session).workspace.held(&workspace.library, &self.document).ok()?;
+        let (mut used, study) = texts.used(&self.document);
+        self.library = texts.library;
+        for lock in self.document.of_kind(None, Kind::Lock) {
+            lock.text(Field::Key).map(|key| used.remove(key));
+        }
+        if !used.is_empty() {
+            // without them the study follows a newer library, which its pages say
+            let _ = live.hold(&used);
+        }
+        Some(study)
+    }
+}
+
+fn is_value(document: &Document, id: Id) -> bool {
+    document.get(id).is_some_and(|record| record.kind == Kind::Value)
+}
+
+impl LiveStudy {
+    /// Records that the study holds on to texts it has come to use.
+    fn hold(&self, texts: &std::collections::BTreeMap<String, String>) -> Result<(), Vec<tare_diag::Diag>> {
+        let mut guard = held(&self.writing);
+        let writing = &mut *guard;
+        let session = held(&self.live.session);
+        let changes = session.workspace.keep(&writing.loaded.document, texts, |_, _| None)?;
+        let edits = writing.loaded.document.change_all(&changes)?;
+        let says = match texts.len() {
+            1 => "holds on to the text of what it has come to use".to_owned(),
+            many => format!("holds on to {many} texts of what it has come to use"),
+        };
+        let (before, stamp) = (writing.loaded.head, Stamp { author: "tare".to_owned(), says });
+        let recorded = session.workspace.commit(&mut writing.loaded, edits, &stamp, None, clock::new_id())?;
+        drop(session);
+        self.show(writing, before, recorded, "tare", "");
+        Ok(())
+    }
+}
+
+/// Draws the ranges of the headlines in a thread of their own, until another entry comes.
+fn draw(live: Arc<LiveStudy>) {
+    let stop = Arc::new(AtomicBool::new(false));
+    *held(&live.stop) = Arc::clone(&stop);
+    let draw = move || {
+        let (document, study, library, head) = {
+            let now = live.now();
+            if now.ranges.as_ref().is_some_and(|(of, _)| *of == now.computed) {
+                return;
+            }
+            (now.document.clone(), Arc::clone(&now.study), Arc::clone(&now.library), now.computed)
+        };
+        let found = of_headlines(&document, &study, &library, DRAWS, Stop { stop: Some(&*stop), ..Stop::default() });
+        drop(study);
+        if let Some(found) = found.filter(|_| !stop.load(Ordering::Relaxed)) {
+            live.now.write().unwrap_or_else(PoisonError::into_inner).ranges = Some((head, Arc::new(found)));
+            (live.live.tell)(live.id, Event::Ranges { head });
+        }
+    };
+    // without a thread pages say that ranges are not drawn
+    let _ = std::thread::Builder::new().name("draws".to_owned()).spawn(draw);
+}

@@ -1,0 +1,268 @@
+//! A workspace that several people work in at once.
+//!
+//! Three copies of a study move one behind the other, so that nobody waits for anybody: the writer's, to which edits are made one by one and
+//! recorded durably; the readers', which follows within the same call; and the computer's, a thread that takes what has gathered and publishes the
+//! study computed anew. [`Now::computed`] tells which entry the numbers are of. What other programs record in the same workspace is noticed
+//! within two seconds.
+
+mod computing;
+mod what_if;
+mod writing;
+
+use crate::address::{Addresses, Index};
+use crate::ranges::Ranges;
+use crate::session::Session;
+use crate::workspace::{DocumentInfo, Loaded, Workspace};
+use std::collections::{BTreeMap, HashMap};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+use std::sync::mpsc::Sender;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard};
+use tare_diag::Diag;
+use tare_library::Library;
+use tare_model::{Document, DocumentKind, Id};
+use tare_study::Study;
+pub use what_if::WhatIf;
+pub(crate) use writing::plain;
+pub use writing::{Command, Conflicting, Done, NewRecord, Refused, Request};
+
+/// Something that happened to a study, for those who look at it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Event {
+    /// An entry was recorded.
+    Entry {
+        /// Its number.
+        number: u64,
+        /// Who.
+        author: String,
+        /// What it says.
+        says: String,
+        /// The device it came from, where it said so.
+        device: String,
+        /// Records it concerns.
+        records: Vec<Id>,
+    },
+    /// Numbers of an entry are there.
+    Computed {
+        /// The entry.
+        head: u64,
+    },
+    /// Ranges of an entry are there.
+    Ranges {
+        /// The entry.
+        head: u64,
+    },
+}
+
+/// What tells the studies of a workspace apart.
+pub type Key = Id;
+
+type Tell = Box<dyn Fn(Id, Event) + Send + Sync>;
+
+/// An open workspace for many.
+pub struct Live {
+    /// Writes; its workspace has no library, so that recording an entry does not wait for a computation.
+    session: Mutex<Session>,
+    /// Reads journals, texts and photos beside the writer.
+    reader: Mutex<Workspace>,
+    library: Arc<Library>,
+    folder: PathBuf,
+    studies: Mutex<BTreeMap<Id, Arc<LiveStudy>>>,
+    tell: Tell,
+}
+
+/// A study as readers see it.
+pub struct Now {
+    /// The document.
+    pub document: Document,
+    /// The number of its last entry.
+    pub head: u64,
+    /// The study computed.
+    pub study: Arc<Study>,
+    /// The entry the numbers are of; behind `head` for a moment after an edit.
+    pub computed: u64,
+    /// The library the study computes with.
+    pub library: Arc<Library>,
+    /// Ranges of the headlines, with the entry they are of.
+    pub ranges: Option<(u64, Arc<Ranges>)>,
+    /// Counts changes of anything that bears an address.
+    shape: u64,
+}
+
+/// One study of a live workspace.
+pub struct LiveStudy {
+    /// Its identifier.
+    pub id: Id,
+    /// Its name.
+    pub name: String,
+    live: Arc<Live>,
+    now: RwLock<Now>,
+    writing: Mutex<Writing>,
+    /// Addresses of the last shape asked about.
+    index: Mutex<Option<(u64, Arc<Index>)>>,
+    work: Mutex<Sender<computing::Work>>,
+    /// Ends draws whose study is out of date.
+    stop: Mutex<Arc<AtomicBool>>,
+}
+
+/// The writer's copy, and entries by their own identifiers: what was sent twice is recorded once.
+struct Writing {
+    loaded: Loaded,
+    shape: u64,
+    known: HashMap<u128, u64>,
+}
+
+/// A lock whose holder panicked: what it protects is replaced as a whole, so it is used on.
+fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Live {
+    /// Opens a workspace; `tell` hears what happens to its studies.
+    ///
+    /// # Errors
+    /// Messages of the workspace or of its own library.
+    pub fn open(folder: &Path, tell: impl Fn(Id, Event) + Send + Sync + 'static) -> Result<Arc<Self>, Vec<Diag>> {
+        let mut session = Session::open(folder, true)?;
+        session.workspace.library = None;
+        let reader = Workspace::open(folder, true).map_err(|d| vec![d])?;
+        let library = Arc::clone(&session.library);
+        Ok(Arc::new(Self {
+            session: Mutex::new(session),
+            reader: Mutex::new(reader),
+            library,
+            folder: folder.to_path_buf(),
+            studies: Mutex::default(),
+            tell: Box::new(tell),
+        }))
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// The library.
+    pub fn library(&self) -> &Arc<Library> {
+        &self.library
+    }
+
+    /// The studies of the workspace.
+    ///
+    /// # Errors
+    /// One message of the store.
+    pub fn studies(&self) -> Result<Vec<DocumentInfo>, Diag> {
+        Ok(self.reading().documents()?.into_iter().filter(|d| d.kind == DocumentKind::Study).collect())
+    }
+
+    /// The workspace for reading: journals, photos, books.
+    pub fn reading(&self) -> MutexGuard<'_, Workspace> {
+        held(&self.reader)
+    }
+
+    /// The study of a name, opened and computed when it is first asked for.
+    ///
+    /// # Errors
+    /// Nothing is called so, or it does not load.
+    pub fn study(self: &Arc<Self>, name: &str) -> Result<Arc<LiveStudy>, Vec<Diag>> {
+        let info = self.reading().study(Some(name)).map_err(|d| vec![d])?;
+        let mut studies = held(&self.studies);
+        if let Some(study) = studies.get(&info.id) {
+            return Ok(Arc::clone(study));
+        }
+        let study = LiveStudy::open(self, &info)?;
+        studies.insert(info.id, Arc::clone(&study));
+        Ok(study)
+    }
+}
+
+impl LiveStudy {
+    fn open(live: &Arc<Live>, info: &DocumentInfo) -> Result<Arc<Self>, Vec<Diag>> {
+        let session = held(&live.session);
+        let loaded = session.workspace.load(info).map_err(|d| vec![d])?;
+        let entries = session.workspace.entries(info.id).map_err(|d| vec![d])?;
+        let known = entries.iter().map(|e| (e.id, e.sequence)).collect();
+        let texts = session.workspace.held(&live.library, &loaded.document)?;
+        drop(session);
+        let study = Arc::new(texts.compile(&loaded.document));
+        let now = Now {
+            document: loaded.document.clone(),
+            head: loaded.head,
+            study,
+            computed: loaded.head,
+            library: Arc::clone(&texts.library),
+            ranges: None,
+            shape: 0,
+        };
+        let (work, queue) = std::sync::mpsc::channel();
+        let document = loaded.document.clone();
+        let head = loaded.head;
+        let study = Arc::new(Self {
+            id: info.id,
+            name: info.name.clone(),
+            live: Arc::clone(live),
+            now: RwLock::new(now),
+            writing: Mutex::new(Writing { loaded, shape: 0, known }),
+            index: Mutex::default(),
+            work: Mutex::new(work),
+            stop: Mutex::default(),
+        });
+        computing::start(&study, queue, document, head, texts.library);
+        Ok(study)
+    }
+
+    /// The study as it is now. Hold it for a moment only: an edit waits for its readers.
+    pub fn now(&self) -> RwLockReadGuard<'_, Now> {
+        self.now.read().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The workspace it belongs to.
+    pub fn live(&self) -> &Arc<Live> {
+        &self.live
+    }
+
+    /// The addresses of a document of this study: of what readers see.
+    pub fn addresses<'a>(&self, now: &'a Now) -> Addresses<'a> {
+        Addresses::with(&now.document, self.index_of(&now.document, now.shape))
+    }
+
+    fn index_of(&self, document: &Document, shape: u64) -> Arc<Index> {
+        let mut kept = held(&self.index);
+        match kept.as_ref() {
+            Some((of, index)) if *of == shape => Arc::clone(index),
+            _ => {
+                let index = Arc::new(Index::new(document));
+                *kept = Some((shape, Arc::clone(&index)));
+                index
+            }
+        }
+    }
+
+    /// The entries that set or added a record, newest first, a few of them.
+    ///
+    /// # Errors
+    /// One message of the store.
+    pub fn entries_about(&self, id: Id) -> Result<Vec<crate::HistoryRow>, Diag> {
+        self.live.reading().history_of(self.id, id)
+    }
+
+    /// The history, oldest first.
+    ///
+    /// # Errors
+    /// One message of the store.
+    pub fn history(&self) -> Result<Vec<crate::HistoryRow>, Diag> {
+        self.live.reading().history(self.id)
+    }
+}
+
+impl std::fmt::Debug for Live {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Live").field("folder", &self.folder).finish_non_exhaustive()
+    }
+}
+
+impl std::fmt::Debug for LiveStudy {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("LiveStudy").field("name", &self.name).finish_non_exhaustive()
+    }
+}

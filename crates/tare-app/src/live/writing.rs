@@ -1,0 +1,345 @@
+//! Entries of a live study: sealed against the writer's copy, recorded, then shown to readers.
+
+use super::computing::Work;
+use super::{Event, LiveStudy, Writing, held};
+use crate::address::Addresses;
+use crate::edit_command::{EditCommand, intent_with, standing};
+use crate::workspace::{Recorded, Stamp, read_edits, take_out};
+use std::sync::PoisonError;
+use tare_diag::Diag;
+use tare_model::{Edit, Field, FieldValue, Id, Kind, Record};
+use tare_store::Journals;
+
+/// One command with what its author saw there.
+#[derive(Clone, Debug)]
+pub struct Command {
+    /// The command.
+    pub edit: EditCommand,
+    /// The text that stood there when it was written; another one now is a conflict.
+    pub from: Option<String>,
+}
+
+/// What somebody wants recorded as one entry.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The entry's identifier, made by the caller: sent again it is recorded once.
+    pub id: Id,
+    /// Who.
+    pub author: String,
+    /// From which device; empty where that is not known.
+    pub device: String,
+    /// What it says; from the commands where nothing is given.
+    pub says: Option<String>,
+    /// The commands, in order; each sees those before it.
+    pub commands: Vec<Command>,
+}
+
+/// A record that an entry added.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct NewRecord {
+    /// Its identifier, 32 hexadecimal digits.
+    pub id: String,
+    /// What it is.
+    pub kind: String,
+    /// What it is called.
+    pub address: String,
+}
+
+/// An entry that was recorded.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Done {
+    /// Its number.
+    pub number: u64,
+    /// What it says.
+    pub says: String,
+    /// Records it added, values left out.
+    pub records: Vec<NewRecord>,
+}
+
+/// Both values of a conflict.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Conflicting {
+    /// What was to be changed.
+    pub target: String,
+    /// What its author saw.
+    pub expected: String,
+    /// What stands there.
+    pub found: String,
+    /// What was to stand there.
+    pub wanted: String,
+}
+
+/// Why an entry was not recorded; nothing of it was.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Refused {
+    /// Somebody changed it meanwhile.
+    Conflict(Vec<Diag>, Option<Conflicting>),
+    /// It does not read or does not fit.
+    Wrong(Vec<Diag>),
+    /// It could not be written.
+    Failed(Vec<Diag>),
+}
+
+impl Refused {
+    /// Messages of the model and the store, told apart by their codes.
+    fn from(problems: Vec<Diag>) -> Self {
+        let has = |codes: &[&str]| problems.iter().any(|d| codes.contains(&d.code));
+        if has(&["conflict"]) {
+            Self::Conflict(problems, None)
+        } else if has(&["busy", "append", "store-full", "store-busy", "store-read-only", "journal-damaged"]) {
+            Self::Failed(problems)
+        } else {
+            Self::Wrong(problems)
+        }
+    }
+
+    /// Its messages.
+    pub fn problems(&self) -> &[Diag] {
+        match self {
+            Self::Conflict(problems, _) | Self::Wrong(problems) | Self::Failed(problems) => problems,
+        }
+    }
+}
+
+impl LiveStudy {
+    /// Records commands as one entry, all or none.
+    ///
+    /// # Errors
+    /// Every problem of the first command that does not fit; a conflict with both values; nothing is changed then.
+    pub fn edit(&self, request: &Request) -> Result<Done, Refused> {
+        let mut guard = held(&self.writing);
+        let writing = &mut *guard;
+        if let Some(number) = writing.known.get(&request.id.0) {
+            return self.again(*number);
+        }
+        let (mut edits, mut says): (Vec<Edit>, Vec<String>) = (Vec::new(), Vec::new());
+        let shape = writing.shape;
+        for command in &request.commands {
+            match self.seal(writing, command) {
+                Ok((sealed, said)) => {
+                    writing.shape += u64::from(sealed.iter().any(|edit| bears_address(&writing.loaded.document, edit)));
+                    edits.extend(sealed);
+                    says.push(said);
+                }
+                Err(refused) => {
+                    take_out(&mut writing.loaded.document, &edits);
+                    writing.shape = if writing.shape == shape { shape } else { writing.shape + 1 };
+                    return Err(refused);
+                }
+            }
+        }
+        if edits.is_empty() {
+            let says = "nothing changes: what is asked for stands already";
+            return Err(Refused::Wrong(vec![Diag::error("edit-nothing", says)]));
+        }
+        let says = request.says.clone().filter(|s| !s.trim().is_empty()).unwrap_or_else(|| says.join("; "));
+        let stamp = Stamp { author: request.author.clone(), says };
+        let before = writing.loaded.head;
+        let recorded = held(&self.live.session).workspace.commit(&mut writing.loaded, edits, &stamp, None, request.id);
+        let recorded = recorded.map_err(|problems| {
+            writing.shape += 1;
+            Refused::from(problems)
+        })?;
+        writing.known.insert(request.id.0, recorded.number);
+        Ok(self.show(writing, before, recorded, &request.author, &request.device))
+    }
+
+    /// Takes an entry back, or the last one that holds.
+    ///
+    /// # Errors
+    /// Nothing to take back, or a conflict with what came since.
+    pub fn undo(&self, number: Option<u64>, author: &str, device: &str) -> Result<Done, Refused> {
+        self.turn(author, device, |session, writing| session.workspace.undo(&mut writing.loaded, number, author))
+    }
+
+    /// Brings an entry back that was taken back.
+    ///
+    /// # Errors
+    /// As [`LiveStudy::undo`].
+    pub fn redo(&self, number: Option<u64>, author: &str, device: &str) -> Result<Done, Refused> {
+        self.turn(author, device, |session, writing| session.workspace.redo(&mut writing.loaded, number, author))
+    }
+
+    fn turn(
+        &self,
+        author: &str,
+        device: &str,
+        turn: impl FnOnce(&crate::Session, &mut Writing) -> Result<Recorded, Vec<Diag>>,
+    ) -> Result<Done, Refused> {
+        let mut guard = held(&self.writing);
+        let writing = &mut *guard;
+        // what others recorded comes first: only then is the last entry the last one
+        self.catch_up_with(writing).map_err(|d| Refused::Failed(vec![d]))?;
+        let before = writing.loaded.head;
+        writing.shape += 1;
+        let recorded = turn(&held(&self.live.session), writing).map_err(Refused::from)?;
+        Ok(self.show(writing, before, recorded, author, device))
+    }
+
+    /// Stores a photo's bytes; gives their digest. They are on the disk before the entry that names them.
+    ///
+    /// # Errors
+    /// One message of the store.
+    pub fn put_photo(&self, bytes: &[u8]) -> Result<String, Diag> {
+        held(&self.live.session).workspace.store.put_blob(bytes).map(|digest| digest.to_string()).map_err(|e| e.diag())
+    }
+
+    /// Numbers for new labels that nobody else gets.
+    ///
+    /// # Errors
+    /// One message of the store.
+    pub fn lease_labels(&self, device: &str, count: u32) -> Result<std::ops::Range<u32>, Diag> {
+        let writing = held(&self.writing);
+        // behind what is labelled already, by whomever
+        let highest =
+            writing.loaded.document.records().filter_map(|r| r.text(Field::Label)?.strip_prefix('P')?.parse::<u32>().ok()).max();
+        let session = held(&self.live.session);
+        let lease = |count| session.workspace.store.lease_labels(self.id.0, device, count).map_err(|e| e.diag());
+        let given = lease(count)?;
+        match highest.filter(|highest| given.start <= *highest) {
+            None => Ok(given),
+            Some(highest) => {
+                lease((highest + 1).saturating_sub(given.end).max(1))?;
+                lease(count)
+            }
+        }
+    }
+
+    /// Takes over what other programs recorded; tells whether there was anything.
+    pub(super) fn catch_up(&self) -> Result<bool, Diag> {
+        self.catch_up_with(&mut held(&self.writing))
+    }
+
+    fn catch_up_with(&self, writing: &mut Writing) -> Result<bool, Diag> {
+        let entries = {
+            let session = held(&self.live.session);
+            if session.workspace.store.head(self.id.0).map_err(|e| e.diag())? == writing.loaded.head {
+                return Ok(false);
+            }
+            session.workspace.store.since(self.id.0, writing.loaded.head).map_err(|e| e.diag())?
+        };
+        for entry in entries {
+            let edits = read_edits(&entry)?;
+            crate::workspace::apply_all(&mut writing.loaded.document, &edits)?;
+            let before = writing.loaded.head;
+            writing.loaded.head = entry.sequence;
+            writing.shape += 1;
+            writing.known.insert(entry.id, entry.sequence);
+            let recorded = Recorded { number: entry.sequence, says: entry.says, edits };
+            self.show(writing, before, recorded, &entry.author, "");
+        }
+        Ok(true)
+    }
+
+    /// Makes a command fit and carries it out on the writer's copy.
+    fn seal(&self, writing: &mut Writing, command: &Command) -> Result<(Vec<Edit>, String), Refused> {
+        let document = &writing.loaded.document;
+        let addresses = Addresses::with(document, self.index_of(document, writing.shape));
+        if let (Some(from), EditCommand::Set { target, to, .. }) = (&command.from, &command.edit) {
+            let found = standing(addresses.clone(), document, &self.live.library, target).map_err(|d| Refused::Wrong(vec![d]))?;
+            if found != *from && found != *to {
+                let says = format!("{target} is `{found}` now; it was `{from}` when `{to}` was written");
+                let diag = Diag::error("conflict", says).at(tare_diag::Place::address(target));
+                let conflict = Conflicting { target: target.clone(), expected: from.clone(), found, wanted: to.clone() };
+                return Err(Refused::Conflict(vec![diag.hint("keep one of the two")], Some(conflict)));
+            }
+        }
+        let meant = intent_with(addresses, document, &self.live.library, &command.edit).map_err(Refused::Wrong)?;
+        let sealed = writing.loaded.document.change_all(&meant.changes).map_err(Refused::from)?;
+        Ok((sealed, meant.says))
+    }
+
+    /// What an entry that is recorded already gave.
+    fn again(&self, number: u64) -> Result<Done, Refused> {
+        let entries = self.live.reading().entries(self.id).map_err(|d| Refused::Failed(vec![d]))?;
+        let entry = entries.iter().find(|e| e.sequence == number);
+        let edits = entry.map(read_edits).transpose().map_err(|d| Refused::Failed(vec![d]))?.unwrap_or_default();
+        let now = self.now();
+        let addresses = self.addresses(&now);
+        Ok(Done { number, says: entry.map(|e| e.says.clone()).unwrap_or_default(), records: added(&edits, &addresses) })
+    }
+
+    /// Shows an entry to readers, and hands it to the computer.
+    pub(super) fn show(&self, writing: &mut Writing, before: u64, recorded: Recorded, author: &str, device: &str) -> Done {
+        let document = &writing.loaded.document;
+        let addresses = Addresses::with(document, self.index_of(document, writing.shape));
+        let records = added(&recorded.edits, &addresses);
+        let concerned = concerned(document, &recorded.edits);
+        {
+            let mut now = self.now.write().unwrap_or_else(PoisonError::into_inner);
+            let follows = now.head == before && recorded.number == before + 1;
+            if !follows || recorded.edits.iter().any(|edit| now.document.replay(edit).is_err()) {
+                now.document = document.clone();
+            }
+            now.head = recorded.number;
+            now.shape = writing.shape;
+            let work = if follows {
+                Work::Entry { number: recorded.number, edits: recorded.edits }
+            } else {
+                Work::Whole { number: recorded.number, document: Box::new(document.clone()) }
+            };
+            // the computer ends with the program only
+            let _ = held(&self.work).send(work);
+        }
+        let (number, says) = (recorded.number, recorded.says);
+        let event =
+            Event::Entry { number, author: author.to_owned(), says: says.clone(), device: device.to_owned(), records: concerned };
+        (self.live.tell)(self.id, event);
+        Done { number, says, records }
+    }
+}
+
+/// Records that edits added, values and other statements left out.
+fn added(edits: &[Edit], addresses: &Addresses<'_>) -> Vec<NewRecord> {
+    let records = edits.iter().flat_map(|edit| match edit {
+        Edit::Add { records, .. } => records.as_slice(),
+        _ => &[],
+    });
+    let named = records.filter(|r| !matches!(r.kind, Kind::Value | Kind::Choose | Kind::Rate | Kind::Lock));
+    named.map(|r| NewRecord { id: r.id.to_string(), kind: r.kind.word().to_owned(), address: addresses.of(r.id) }).collect()
+}
+
+/// The records that edits are about: of a statement the subject, of an item its parts too.
+fn concerned(document: &tare_model::Document, edits: &[Edit]) -> Vec<Id> {
+    let subject = |record: &Record| match record.kind {
+        Kind::Value | Kind::Choose | Kind::Rate => record.parent.unwrap_or(record.id),
+        _ => record.id,
+    };
+    let mut ids: Vec<Id> = edits
+        .iter()
+        .flat_map(|edit| match edit {
+            Edit::Set(set) => document.get(set.id).map(subject).into_iter().collect::<Vec<_>>(),
+            Edit::Add { records, .. } | Edit::Remove { records, .. } => records.iter().map(subject).collect(),
+            Edit::Move { id, .. } => vec![*id],
+        })
+        .collect();
+    ids.sort_unstable();
+    ids.dedup();
+    ids.truncate(500);
+    ids
+}
+
+/// Whether an edit changes what anything is called.
+pub(super) fn bears_address(document: &tare_model::Document, edit: &Edit) -> bool {
+    let said = |record: &Record| matches!(record.kind, Kind::Value | Kind::Choose | Kind::Rate | Kind::Lock);
+    match edit {
+        Edit::Set(set) => {
+            matches!(set.field, Field::Label | Field::Name | Field::Item | Field::Key | Field::Group)
+                && document.get(set.id).is_none_or(|record| !said(record))
+        }
+        Edit::Add { records, .. } | Edit::Remove { records, .. } => !records.iter().all(said),
+        Edit::Move { .. } => true,
+    }
+}
+
+/// A field's content as plain text, as a page shows it and sends it back.
+pub(crate) fn plain(value: Option<&FieldValue>, addresses: &Addresses<'_>) -> String {
+    match value {
+        None => String::new(),
+        Some(FieldValue::Text(text)) => text.clone(),
+        Some(FieldValue::Number(number)) => number.to_string(),
+        Some(FieldValue::Flag(flag)) => if *flag { "yes" } else { "no" }.to_owned(),
+        Some(FieldValue::Ref(id)) => addresses.of(*id),
+        Some(FieldValue::Refs(ids)) => ids.iter().map(|id| addresses.of(*id)).collect::<Vec<_>>().join(", "),
+    }
+}

@@ -1,0 +1,81 @@
+//! Single sections of a report for pages that have links of their own.
+
+use super::setting::Setting;
+use super::{cost, evidence, mass, parts, ranges, record, summary, work};
+use crate::{Report, anchor};
+use maud::html;
+use std::collections::BTreeMap;
+
+/// Where a link of a section leads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Link<'a> {
+    /// The reason of a number, by the address of its line.
+    Reason(&'a str),
+    /// A part, by the id its row has in the report.
+    Part(&'a str),
+    /// A photo, by the id it has in the report.
+    Photo(&'a str),
+    /// Another place of the report, by its element id.
+    Place(&'a str),
+}
+
+/// Prints sections of a report, by their element ids in the order asked for, with `link` in place of links within the page.
+///
+/// All text is escaped; there is no script, and styles are those of [`crate::page_style`]. An id that no section has prints nothing.
+pub fn sections(report: &Report, ids: &[&str], link: impl Fn(Link<'_>) -> String) -> String {
+    let s = Setting::new(report);
+    let printed = html! {
+        @for id in ids {
+            @match *id {
+                "summary" => { (summary::section(&s)) },
+                "hazards" => { (summary::hazards(&s)) },
+                "drivers" => { (summary::drivers(&s)) },
+                "findings" => { (record::findings(&s)) },
+                "holds" => { (record::holds(&s)) },
+                "cost" => { (cost::section(&s)) },
+                "tools" => { (cost::tools(&s)) },
+                "routes" => { (cost::routes(&s)) },
+                "boundary" => { (summary::boundary(&s)) },
+                "mass" => { (mass::section(&s)) },
+                "parts" => { (parts::section(&s)) },
+                "joints" => { (work::joints(&s)) },
+                "time" => { (work::time(&s)) },
+                "photos" => { (parts::photos(&s)) },
+                "evidence" => { (evidence::section(&s)) },
+                "ranges" => { (ranges::section(&s)) },
+                "differs" => { (record::differs(&s)) },
+                "messages" => { (record::messages(&s)) },
+                "methods" => { (evidence::methods(&s)) },
+                "sources" => { (evidence::sources(&s)) },
+                _ => {},
+            }
+        }
+    };
+    relinked(&printed.into_string(), report, link)
+}
+
+/// Links within the page given their own targets. Element ids need no escaping, and `href="#` stands nowhere else: quotes in text are escaped.
+fn relinked(html: &str, report: &Report, link: impl Fn(Link<'_>) -> String) -> String {
+    const BEFORE: &str = "href=\"#";
+    let parts: BTreeMap<String, &str> = report.parts.iter().map(|p| (anchor::id("part", &p.id), p.id.as_str())).collect();
+    let photos: BTreeMap<String, &str> = report.photos.iter().map(|p| (anchor::id("photo", &p.id), p.id.as_str())).collect();
+    let reason = |id: &str| id.strip_prefix('R')?.parse::<usize>().ok()?.checked_sub(1).and_then(|n| report.reasons.get(n));
+    let mut out = String::with_capacity(html.len() + html.len() / 4);
+    let mut rest = html;
+    while let Some((before, behind)) = rest.split_once(BEFORE) {
+        let (id, after) = behind.split_once('"').unwrap_or((behind, ""));
+        let target = match (reason(id), parts.get(id), photos.get(id)) {
+            (Some(reason), _, _) => Link::Reason(&reason.anchor),
+            (_, Some(part), _) => Link::Part(part),
+            (_, _, Some(photo)) => Link::Photo(photo),
+            _ => Link::Place(id),
+        };
+        out.push_str(before);
+        out.push_str("href=\"");
+        out.push_str(&html! { (link(target)) }.into_string());
+        out.push('"');
+        rest = after;
+    }
+    out.push_str(rest);
+    out
+}

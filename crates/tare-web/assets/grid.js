@@ -1,0 +1,440 @@
+// The parts grid: brings rows, table, editing and news together.
+
+import { changedCells, kilograms, massText, Model } from "./grid-model.js";
+import { closePanel } from "./grid-panel.js";
+import { COLUMNS, targetOf, valueOf } from "./grid-columns.js";
+import { counted, entry, get, make, newId, plain, problemList, problemsOf, style, study } from "./api.js";
+import { Editor } from "./grid-edit.js";
+import { help } from "./grid-help.js";
+import { listen } from "./grid-keys.js";
+import { menu, move } from "./grid-rows.js";
+import { readFilter } from "./grid-filter.js";
+import { patch, saysOf, Steps } from "./grid-record.js";
+import { Selection } from "./grid-select.js";
+import { Table } from "./grid-table.js";
+
+/** @typedef {import("./grid-select.js").Spot} Spot */
+/** @typedef {{number: number, author: string, says: string}} News */
+/** @typedef {Grid} Desk */
+
+const AFTER_NEWS = 200;
+const AFTER_FIGURES = 350;
+/** How long to wait for new figures after an own entry before the rows are read again anyway. */
+const FIGURES_AT_LATEST = 6000;
+
+export class Grid {
+  /** @param {HTMLElement} root */
+  constructor(root) {
+    this.root = root;
+    this.currency = root.dataset.currency ?? "EUR";
+    this.model = new Model();
+    this.selection = new Selection(this.model, COLUMNS.length);
+    /** @type {Map<string, import("./grid-table.js").Waiting>} */
+    this.waiting = new Map();
+    /** @type {Map<string, unknown>} why a cell's text was not recorded, by `id/column` */
+    this.refusals = new Map();
+    this.table = new Table(this.model, this.selection, this.waiting);
+    this.editor = new Editor(this);
+    this.steps = new Steps();
+    /** @type {any} */
+    this.choices = null;
+    /** @type {News[]} */
+    this.news = [];
+    this.changes = 0;
+    this.timer = 0;
+    this.due = Infinity;
+    this.device = kept("tare-device") ?? newId();
+    this.#build();
+    listen(this);
+    this.#listenToNews();
+    this.#start();
+  }
+
+  #build() {
+    const button = (/** @type {string} */ test, /** @type {string} */ text, /** @type {string} */ title, /** @type {(e: Event) => void} */ go, more = {}) =>
+      make("button", { type: "button", "data-test": test, title, onclick: go, ...more }, text);
+    this.filterField = make("input", { type: "search", "data-test": "filter", "aria-label": "filter", "aria-describedby": "grid-complaint", placeholder: "filter: words, or mass > 1 kg and no photo", autocomplete: "off", spellcheck: "false", dir: "auto" });
+    this.complaint = make("p", { class: "complaint", id: "grid-complaint", "data-test": "complaint", hidden: true });
+    this.foldButton = button("fold-all", "fold all", "show the top rows only, or all", () => this.foldAll());
+    this.numbers = make("span", { class: "numbers", "data-test": "numbers" });
+    this.message = make("span", { class: "said", role: "status", "data-test": "message" });
+    const shared = { "aria-haspopup": "dialog", "aria-expanded": "false" };
+    this.root.append(
+      make("div", { class: "grid-tools", role: "toolbar", "aria-label": "parts" },
+        make("div", { class: "grid-filter" }, this.filterField, button("help", "help", "filter and keys", (e) => help(this.root, /** @type {HTMLButtonElement} */ (e.currentTarget)), shared)),
+        make("div", { class: "grid-deeds" },
+          button("undo", "undo", "take the last entry made here back (Ctrl Z)", () => this.undo()),
+          button("redo", "redo", "bring it back (Ctrl Y)", () => this.redo()),
+          this.foldButton,
+          button("row-menu", "row \u2026", "add, move, remove, open (Shift F10)", (e) => menu(this, /** @type {HTMLElement} */ (e.currentTarget)), { ...shared, "aria-haspopup": "menu" }),
+        ),
+        this.complaint,
+      ),
+      this.table.box,
+      make("div", { class: "grid-status", "data-test": "status" }, this.numbers, this.message),
+      ...["grid-makes", "grid-materials", "grid-functions"].map((id) => make("datalist", { id })),
+    );
+    this.filterField.addEventListener("input", () => this.applyFilter());
+    this.filterField.addEventListener("keydown", (e) => {
+      if (e.key === "Escape" && this.filterField.value !== "") this.setFilter("");
+      else if ((e.key === "Enter" || e.key === "ArrowDown") && this.model.shown.length > 0) {
+        if (!this.selection.active) this.selection.only({ id: this.model.shown[0].id, col: 0 });
+        this.table.focusActive();
+      } else return;
+      e.preventDefault();
+    });
+    new ResizeObserver(() => this.table.measure()).observe(this.root);
+    addEventListener("resize", () => this.table.measure());
+  }
+
+  async #start() {
+    this.filterField.value = new URLSearchParams(location.search).get("filter") ?? "";
+    this.numbers.textContent = "reading the rows \u2026";
+    get("choices").then((choices) => {
+      this.choices = choices;
+      this.#propose();
+    }, () => {
+      // without the lists of proposals everything can still be typed
+    });
+    await this.refresh();
+    this.applyFilter();
+    this.table.measure();
+  }
+
+  #propose() {
+    /** @param {string} id @param {{key: string, title?: string}[]} choices */
+    const fill = (id, choices) => this.root.querySelector(`#${id}`)?.replaceChildren(...choices.map((c) => make("option", { value: c.key }, c.title && c.title !== c.key ? c.title : "")));
+    fill("grid-makes", ["make", "buy", "consigned"].map((key) => ({ key })));
+    fill("grid-materials", this.choices?.materials ?? []);
+    fill("grid-functions", [...new Set(this.model.rows.map((r) => r.function).filter(Boolean))].sort().map((key) => ({ key })));
+  }
+
+  /**
+   * Reads the rows again and changes what differs; place, choice and the text being written stay.
+   * @param {{follow?: string|null}} [how] `follow`: the row to choose afterwards
+   */
+  async refresh({ follow = null } = {}) {
+    clearTimeout(this.timer);
+    this.due = Infinity;
+    const began = this.changes;
+    const news = this.news.splice(0);
+    let fetched;
+    try {
+      fetched = await get("parts");
+    } catch (refused) {
+      this.news.unshift(...news);
+      if (this.model.rows.length === 0) this.table.box.replaceChildren(problemList(problemsOf(refused)));
+      this.say(`the rows could not be read: ${problemsOf(refused).map((p) => p.says).join("; ")}`, true, { text: "try again", go: () => this.refresh() });
+      return;
+    }
+    if (this.changes !== began && !follow) {
+      // something was recorded while the answer was on its way: it may lack it
+      this.news.unshift(...news);
+      this.fetchSoon();
+      return;
+    }
+    const others = news.filter((n) => !this.steps.own.has(n.number));
+    this.#take(fetched, others, follow);
+    if (follow) this.table.focusActive();
+  }
+
+  /** @param {any} fetched @param {News[]} others @param {string|null} follow */
+  #take(fetched, others, follow) {
+    const { table, model, selection } = this;
+    const top = Math.floor(table.box.scrollTop / table.rowHeight);
+    const anchor = model.shown[top]?.id;
+    const offset = table.box.scrollTop - top * table.rowHeight;
+    const oldPlace = selection.active ? model.position.get(selection.active.id) ?? 0 : 0;
+    const had = this.holdsFocus();
+    const before = model.byId;
+    model.take(fetched);
+    if (others.length > 0) {
+      const written = COLUMNS.filter((c) => !c.computed);
+      const changed = changedCells(before, fetched.rows, written);
+      const gone = [...before.keys()].filter((id) => !model.byId.has(id)).length;
+      for (const key of changed) table.flash.add(key);
+      const fields = new Set(written.filter((c) => c.field).map((c) => c.key));
+      this.#tell(others, [...changed].filter((key) => fields.has(key.slice(key.indexOf("/") + 1))).length, gone);
+    }
+    if (follow && model.position.has(follow)) selection.only({ id: follow, col: selection.active?.col ?? 1 });
+    const wasActive = selection.active !== null;
+    selection.refresh();
+    if (wasActive && !selection.active && model.shown.length > 0) {
+      selection.only({ id: model.shown[Math.min(oldPlace, model.shown.length - 1)].id, col: 1 });
+    }
+    table.render(true);
+    const now = anchor === undefined ? undefined : model.position.get(anchor);
+    if (now !== undefined && now !== top) {
+      table.box.scrollTop = now * table.rowHeight + offset;
+      table.render();
+    }
+    if (had && !this.holdsFocus() && !this.editor.open) table.focusActive();
+    this.editor.follow();
+    if (this.editor.open) this.editor.noticeChange(others[others.length - 1]?.author ?? "somebody");
+    this.#headings();
+    this.status();
+  }
+
+  /** @param {News[]} others @param {number} cells @param {number} gone */
+  #tell(others, cells, gone) {
+    const who = [...new Set(others.map((n) => n.author))].join(", ");
+    const what = others.length === 1 ? others[0].says : counted(others.length, "entry", "entries");
+    const parts = [cells > 0 ? `${counted(cells, "cell")} changed` : "", gone > 0 ? `${counted(gone, "row")} gone` : ""].filter(Boolean).join(", ");
+    this.say(`${who}: ${what}${parts ? ` (${parts})` : ""}`);
+  }
+
+  #listenToNews() {
+    document.addEventListener("tare:entry", (e) => {
+      this.news.push(/** @type {CustomEvent} */ (e).detail);
+      this.fetchSoon();
+    });
+    document.addEventListener("tare:computed", () => this.fetchSoon(AFTER_FIGURES, true));
+    document.addEventListener("tare:online", (e) => {
+      if (/** @type {CustomEvent} */ (e).detail?.missed) this.fetchSoon(0, true);
+    });
+  }
+
+  /** @param {number} [wait] @param {boolean} [surely] also where only own entries are new, whose cells are on the page already */
+  fetchSoon(wait = AFTER_NEWS, surely = false) {
+    const now = performance.now();
+    if (surely) this.due = Math.min(this.due, now + wait + 1500);
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => {
+      const sending = [...this.waiting.values()].some((w) => w.state === "sending");
+      if (sending && performance.now() < this.due) this.fetchSoon(wait, surely);
+      else if (!surely && this.due === Infinity && this.news.length > 0 && this.news.every((n) => this.steps.own.has(n.number))) {
+        this.news = [];
+        this.fetchSoon(FIGURES_AT_LATEST, true);
+      } else this.refresh();
+    }, Math.max(0, Math.min(wait, this.due - now)));
+  }
+
+  /** An entry of one's own stands. @param {import("./api.js").Recorded} recorded @param {string} [says] */
+  recorded(recorded, says) {
+    this.changes += 1;
+    this.model.head = Math.max(this.model.head, recorded.number);
+    if (this.model.filter || this.model.sort) this.status();
+    this.say(`entry ${recorded.number}: ${says ?? recorded.says}`);
+    this.#headings();
+    this.fetchSoon(FIGURES_AT_LATEST, true);
+  }
+
+  async undo() {
+    await this.#back(() => this.steps.undo(), "there is nothing of yours to undo; the history page takes back any entry");
+  }
+
+  async redo() {
+    await this.#back(() => this.steps.redo(), "there is nothing to redo");
+  }
+
+  /** @param {() => Promise<import("./api.js").Recorded|null>} go @param {string} nothing */
+  async #back(go, nothing) {
+    try {
+      const recorded = await go();
+      if (!recorded) return this.say(nothing);
+      this.recorded(recorded);
+      await this.refresh();
+    } catch (refused) {
+      this.say(`not done: ${problemsOf(refused).map((p) => p.says).join("; ")}`, true);
+    }
+  }
+
+  /** Empties the chosen cells, in one entry. */
+  clear() {
+    /** @type {import("./grid-record.js").Change[]} */
+    const changes = [];
+    for (const place of this.selection.rows()) {
+      const row = this.model.shown[place];
+      COLUMNS.forEach((column, c) => {
+        if (column.field && this.selection.has(place, c) && column.text(row) !== "") changes.push({ row, column, to: "", from: column.text(row) });
+      });
+    }
+    if (changes.length === 0) this.say("nothing there that could be emptied");
+    else this.editor.send(changes, "emptied");
+  }
+
+  /** @param {"up"|"down"|"out"|"in"} where */
+  move(where) {
+    return move(this, where);
+  }
+
+  menu() {
+    menu(this);
+  }
+
+  /** Forgets what stood against a cell's text. @param {string} key */
+  settle(key) {
+    this.waiting.delete(key);
+    this.refusals.delete(key);
+  }
+
+  /** Goes on from the chosen cell. @param {number} down @param {number} right */
+  step(down, right) {
+    const { selection, model } = this;
+    const active = selection.active;
+    if (!active) return;
+    const place = (model.position.get(active.id) ?? 0) + down;
+    const row = model.shown[Math.max(0, Math.min(model.shown.length - 1, place))];
+    const many = selection.rows().length > 1;
+    // a choice of many rows stays, so that what went into all of them can be seen and typed once more
+    if (!many || right !== 0) selection.only({ id: row.id, col: Math.max(0, Math.min(COLUMNS.length - 1, active.col + right)) });
+    this.table.focusActive();
+    this.status();
+  }
+
+  /** The choice changed. @param {Spot} at where to look @param {boolean} single */
+  chosen(at, single) {
+    const place = this.model.position.get(at.id);
+    if (place !== undefined) this.table.reveal(place, at.col);
+    if (single) this.table.focusActive();
+    else this.table.render();
+    this.status();
+  }
+
+  /** @param {string} id */
+  fold(id) {
+    if (!this.model.folded.delete(id)) this.model.folded.add(id);
+    this.#rearrange();
+  }
+
+  foldAll() {
+    const { model } = this;
+    const deep = model.rows.filter((r) => r.level > 0 && model.isAssembly(r.id));
+    if (model.folded.size > 0) model.folded.clear();
+    else for (const row of deep) model.folded.add(row.id);
+    this.#rearrange();
+  }
+
+  #rearrange() {
+    const { model, selection, table } = this;
+    const had = this.holdsFocus();
+    if (selection.active) {
+      // a row folded away hands the choice to the assembly that holds it
+      let at = model.byId.get(selection.active.id);
+      model.arrange();
+      while (at && !model.position.has(at.id)) at = at.parent === null ? undefined : model.byId.get(at.parent);
+      if (at && at.id !== selection.active.id) selection.only({ id: at.id, col: selection.active.col });
+    } else model.arrange();
+    selection.refresh();
+    this.foldButton.textContent = model.folded.size > 0 ? "unfold all" : "fold all";
+    this.foldButton.disabled = !model.inTreeOrder();
+    table.render(true);
+    if (had) table.focusActive();
+    this.#headings();
+    this.status();
+  }
+
+  /** Third press: back to the order of the tree. @param {number} col */
+  sortBy(col) {
+    const { model } = this;
+    const column = COLUMNS[col];
+    const now = this.sorted?.col === col ? this.sorted : null;
+    this.sorted = now?.down ? null : { col, down: now !== null };
+    model.sort = this.sorted ? { value: column.sort, down: this.sorted.down } : null;
+    this.#rearrange();
+    this.table.box.scrollTop = 0;
+    this.say(this.sorted ? `sorted by ${column.title}, ${this.sorted.down ? "largest" : "smallest"} first` : "in the order of the tree");
+  }
+
+  #headings() {
+    const computing = this.model.computed < this.model.head;
+    this.table.headings.forEach((th, c) => {
+      th.setAttribute("aria-sort", this.sorted?.col === c ? (this.sorted.down ? "descending" : "ascending") : "none");
+      const old = computing && COLUMNS[c].computed;
+      th.classList.toggle("computing", Boolean(old));
+      th.title = old ? `computing: the figures are of entry ${this.model.computed}, the rows of entry ${this.model.head}` : COLUMNS[c].says;
+    });
+  }
+
+  /** @param {string} text */
+  setFilter(text) {
+    this.filterField.value = text;
+    this.applyFilter();
+  }
+
+  applyFilter() {
+    const text = this.filterField.value;
+    const { test, complaint } = readFilter(text, this.model, this.currency);
+    this.complaint.hidden = complaint === null;
+    this.filterField.setAttribute("aria-invalid", String(complaint !== null));
+    if (complaint) {
+      // the rows stay as the last filter that could be read left them
+      this.complaint.replaceChildren(
+        make("code", {}, text.slice(0, complaint.from), make("mark", {}, text.slice(complaint.from, complaint.to) || "\u2423"), text.slice(complaint.to)),
+        ` character ${complaint.from + 1}: ${complaint.says}`);
+      return;
+    }
+    const was = this.model.filter;
+    this.model.filter = test;
+    if (was === null && test === null) return;
+    this.#rearrange();
+    this.table.box.scrollTop = 0;
+    this.table.render();
+    const here = new URL(location.href);
+    if (text.trim() === "") here.searchParams.delete("filter");
+    else here.searchParams.set("filter", text.trim());
+    history.replaceState(history.state, "", here);
+  }
+
+  /** Writes the line below the grid. */
+  status() {
+    const { model, selection } = this;
+    const stated = model.sum((r) => kilograms(r.stated_mass?.text));
+    const cost = model.sum((r) => r.cost_number);
+    const facts = [
+      model.shown.length === model.rows.length ? counted(model.rows.length, "row") : `${plain(model.shown.length)} of ${counted(model.rows.length, "row")}`,
+      counted(model.pieces(), "piece"),
+    ];
+    if (stated.rows > 0) facts.push(`stated masses ${massText(stated.total)}`);
+    if (cost.rows > 0 && model.computed === model.head) facts.push(`cost ${cost.total.toFixed(2)} ${this.currency}`);
+    if (model.computed < model.head) facts.push(`computing (figures are of entry ${model.computed})`);
+    const refused = [...this.waiting.values()].filter((w) => w.state === "refused").length;
+    if (refused > 0) facts.push(`${counted(refused, "cell")} not recorded`);
+    const cells = selection.cells();
+    if (cells > 1) facts.push(`chosen: ${counted(cells, "cell")} in ${counted(selection.rows().length, "row")}`);
+    this.numbers.replaceChildren(...facts.map((f) => make("span", {}, f)));
+    this.numbers.title = "Masses and costs are times pieces. A row inside another shown row that has its own figure is not added again.";
+  }
+
+  /**
+   * @param {string} text
+   * @param {boolean} [badly]
+   * @param {{text: string, go: () => void}} [offer]
+   */
+  say(text, badly = false, offer) {
+    this.message.classList.toggle("badly", badly);
+    this.message.replaceChildren(make("bdi", {}, text), ...(offer ? [" ", make("button", { type: "button", "data-test": "offer", onclick: offer.go }, offer.text)] : []));
+    this.message.title = text;
+  }
+
+  /** Whether keys go to the cells just now. */
+  holdsFocus() {
+    const at = document.activeElement;
+    return at instanceof HTMLElement && this.table.box.contains(at) && !(at instanceof HTMLInputElement);
+  }
+
+  /** Where a panel about the choice belongs. */
+  anchor() {
+    const { active } = this.selection;
+    const place = active ? this.model.position.get(active.id) : undefined;
+    const cell = active && place !== undefined ? this.table.cell(place, active.col) : null;
+    return (cell ?? this.table.box).getBoundingClientRect();
+  }
+}
+
+/** A mark of this device, kept where the browser allows it. @param {string} name */
+function kept(name) {
+  try {
+    const found = localStorage.getItem(name) ?? newId();
+    localStorage.setItem(name, found);
+    return found;
+  } catch {
+    return null;
+  }
+}
+
+const root = document.getElementById("grid");
+if (root) {
+  style("grid.css");
+  new Grid(root);
+}

@@ -1,0 +1,115 @@
+//! Changes to a study.
+
+use super::command::{Entry, Sent, id};
+use super::{answered, who};
+use crate::answer::{Outcome, Wrong, json};
+use crate::state::{State, Who};
+use axum::body::Bytes;
+use axum::extract::{Path, State as Shared};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::Response;
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use tare_app::live::{Command, LiveStudy, Request};
+use tare_diag::Diag;
+
+/// Commands of one entry, at most.
+const MOST_COMMANDS: usize = 20_000;
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Turn {
+    /// The entry; the last one where none is named.
+    #[serde(default)]
+    number: Option<u64>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WhatIf {
+    #[serde(default)]
+    commands: Vec<Sent>,
+    /// Another volume, such as `40000 1/a`.
+    #[serde(default)]
+    volume: Option<String>,
+    /// Another rate book.
+    #[serde(default)]
+    book: Option<String>,
+}
+
+pub(crate) async fn write(
+    Shared(state): Shared<State>,
+    Path((name, what)): Path<(String, String)>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Response {
+    let who = who(&state, &headers);
+    answered(move || {
+        let study = state.study(&name)?;
+        done(&study, &what, &body, &who)
+    })
+    .await
+}
+
+fn done(study: &LiveStudy, what: &str, body: &[u8], who: &Who) -> Outcome {
+    match what {
+        "entries" => {
+            let entry: Entry = read(body)?;
+            let request = Request {
+                id: id(&entry.id)?,
+                author: who.author.clone(),
+                device: who.device.clone(),
+                says: entry.says,
+                commands: commands(entry.commands)?,
+            };
+            Ok(json(&study.edit(&request)?))
+        }
+        "undo" => Ok(json(&study.undo(read_or_default::<Turn>(body)?.number, &who.author, &who.device)?)),
+        "redo" => Ok(json(&study.redo(read_or_default::<Turn>(body)?.number, &who.author, &who.device)?)),
+        "whatif" => {
+            let asked: WhatIf = read(body)?;
+            let mut all = commands(asked.commands)?;
+            let set = |target: &str, to: String| Command {
+                edit: tare_app::edit_command::EditCommand::Set {
+                    target: target.to_owned(),
+                    to,
+                    about: Box::default(),
+                    beside: false,
+                },
+                from: None,
+            };
+            all.extend(asked.volume.filter(|v| !v.trim().is_empty()).map(|volume| set("scenario/volume", volume)));
+            all.extend(asked.book.filter(|b| !b.trim().is_empty()).map(|book| set("product/book", book)));
+            let found = study.what_if(&all)?;
+            Ok(json(&found))
+        }
+        _ => {
+            Err(Wrong::new(StatusCode::NOT_FOUND, "address-unknown", format!("there is nothing called `{what}` to change here")))
+        }
+    }
+}
+
+/// All commands, or every problem of those that do not read.
+fn commands(sent: Vec<Sent>) -> Result<Vec<Command>, Wrong> {
+    if sent.len() > MOST_COMMANDS {
+        let says = format!("{} commands in one entry, at most {MOST_COMMANDS} are taken", sent.len());
+        return Err(Wrong::new(StatusCode::PAYLOAD_TOO_LARGE, "entry-large", says));
+    }
+    let (mut read, mut problems): (Vec<Command>, Vec<Diag>) = (Vec::new(), Vec::new());
+    for command in sent {
+        match command.command() {
+            Ok(command) => read.push(command),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    if problems.is_empty() { Ok(read) } else { Err(problems.into()) }
+}
+
+fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, Wrong> {
+    serde_json::from_slice(body)
+        .map_err(|error| Wrong::new(StatusCode::BAD_REQUEST, "body", format!("the request does not read: {error}")))
+}
+
+fn read_or_default<T: DeserializeOwned + Default>(body: &[u8]) -> Result<T, Wrong> {
+    if body.iter().all(u8::is_ascii_whitespace) { Ok(T::default()) } else { read(body) }
+}

@@ -1,0 +1,147 @@
+//! The frame around every page.
+
+use super::Page;
+use maud::{DOCTYPE, Markup, html};
+
+/// Pages of the desk by what one does there: heading, then path and title.
+const PLACES: [(&str, &[(&str, &str)]); 5] = [
+    (
+        "Record",
+        &[
+            ("parts", "Parts"),
+            ("joints", "Joints"),
+            ("photos", "Photos"),
+            ("findings", "Findings"),
+            ("holds", "Holds"),
+            ("labels", "Labels"),
+        ],
+    ),
+    (
+        "Results",
+        &[
+            ("cost", "Cost"),
+            ("tools", "Tools"),
+            ("mass", "Mass"),
+            ("time", "Time"),
+            ("ranges", "Ranges"),
+            ("evidence", "Evidence"),
+        ],
+    ),
+    ("Basis", &[("rates", "Rates"), ("quotes", "Quotes"), ("calculations", "Calculations"), ("boundary", "Boundary")]),
+    ("Decide", &[("todo", "What to find out"), ("whatif", "What if"), ("reviews", "Reviews")]),
+    ("Log", &[("history", "History"), ("messages", "Messages"), ("report", "Report")]),
+];
+
+/// A page's own content and what it needs.
+pub(super) struct Frame {
+    pub(super) title: String,
+    /// The path under the study, for the list of pages.
+    pub(super) place: &'static str,
+    pub(super) body: Markup,
+    /// Further style sheets and modules, by name.
+    pub(super) styles: &'static [&'static str],
+    pub(super) modules: &'static [&'static str],
+    /// Whether the page's content follows others' changes by itself.
+    pub(super) follows: bool,
+    /// Whether it takes the whole width.
+    pub(super) wide: bool,
+}
+
+impl Frame {
+    pub(super) fn new(place: &'static str, title: impl Into<String>, body: Markup) -> Self {
+        Self { title: title.into(), place, body, styles: &[], modules: &[], follows: true, wide: false }
+    }
+
+    pub(super) fn print(self, p: &Page<'_>) -> String {
+        let (head, computed) = {
+            let now = p.study.now();
+            (now.head, now.computed)
+        };
+        let base = p.at("");
+        let api = base.trim_end_matches('/').replacen("/s/", "/api/studies/", 1);
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                (self.head(&format!("{} - {}", self.title, p.study.name)))
+                body data-study=(p.study.name) data-api=(api) data-base=(base.trim_end_matches('/')) data-head=(head) data-author=(p.state.author) {
+                    a.skip href="#main" { "Skip to the page" }
+                    header.top {
+                        a.study href=(base.trim_end_matches('/')) dir="auto" { (p.study.name) }
+                        nav aria-label="Pages" {
+                            @for (heading, places) in PLACES {
+                                div.places {
+                                    span.heading { (heading) }
+                                    ul {
+                                        @for (path, title) in places {
+                                            li { a href=(p.at(path)) aria-current=[(*path == self.place).then_some("page")] { (title) } }
+                                        }
+                                    }
+                                }
+                            }
+                        }
+                        div.aside {
+                            a.bench-link href=(p.at("bench")) { "Bench" }
+                            p id="live" role="status" aria-live="polite" { @if computed < head { "computing" } }
+                        }
+                    }
+                    main id="main" class=[self.wide.then_some("wide")] data-live=[self.follows.then_some("reload")] tabindex="-1" { (self.body) }
+                    footer.foot { p { "Measured, quoted and assumed values are marked as such. Local codes and qualified persons decide how work on high voltage, cells and heavy parts is done." } }
+                }
+            }
+        };
+        page.into_string()
+    }
+
+    fn head(&self, title: &str) -> Markup {
+        html! {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) }
+                link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
+                @for style in ["report.css", "base.css"].iter().chain(self.styles) { link rel="stylesheet" href={ "/assets/" (style) }; }
+                @for module in ["live.js", "edit.js"].iter().chain(self.modules) { script type="module" src={ "/assets/" (module) } {} }
+            }
+        }
+    }
+}
+
+/// A page outside any study.
+pub(super) fn bare(title: &str, body: Markup) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) }
+                link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
+                link rel="stylesheet" href="/assets/report.css";
+                link rel="stylesheet" href="/assets/base.css";
+            }
+            body { main id="main" { (body) } }
+        }
+    };
+    page.into_string()
+}
+
+/// Something that can be changed where it stands: shown as text, a press or Enter makes a field of it.
+pub(super) fn changeable(target: &str, text: &str, label: &str) -> Markup {
+    html! {
+        button.change type="button" data-target=(target) data-from=(text) aria-label={ (label) ": " @if text.is_empty() { "nothing yet" } @else { (text) } ", change" } dir="auto" {
+            @if text.is_empty() { span.none { "nothing yet" } } @else { (text) }
+        }
+    }
+}
+
+/// The same for a word out of some.
+pub(super) fn choosable(target: &str, text: &str, label: &str, words: &[&str]) -> Markup {
+    html! {
+        select.change data-target=(target) data-from=(text) aria-label=(label) {
+            @if text.is_empty() { option value="" selected { "nothing yet" } }
+            @for word in words { option value=(word) selected[*word == text] { (word) } }
+        }
+    }
+}

@@ -1,0 +1,177 @@
+//! Pages, printed on the server.
+
+mod calculations;
+mod desk;
+mod layout;
+mod log;
+mod part;
+mod reason;
+mod record;
+mod sections;
+
+use crate::answer::{Outcome, Wrong, html, lead_to};
+use crate::api::Asked;
+use crate::state::State;
+use axum::Form;
+use axum::extract::{ConnectInfo, Path, Query, State as Shared};
+use axum::http::{StatusCode, header};
+use axum::response::Response;
+use layout::{Frame, bare};
+use maud::html as markup;
+use std::net::SocketAddr;
+use std::sync::Arc;
+use tare_app::live::LiveStudy;
+
+/// A page being made.
+pub(crate) struct Page<'a> {
+    pub(crate) state: &'a State,
+    pub(crate) study: Arc<LiveStudy>,
+    pub(crate) asked: &'a Asked,
+}
+
+impl Page<'_> {
+    pub(crate) fn asked(&self, name: &str) -> Option<&str> {
+        self.asked.get(name).map(String::as_str).filter(|text| !text.is_empty())
+    }
+
+    /// The address of another page of the study.
+    pub(crate) fn at(&self, page: &str) -> String {
+        format!("/s/{}/{page}", crate::api::encoded(&self.study.name).replace('/', "%2F"))
+    }
+
+    /// The address of a number's reason.
+    pub(crate) fn reason(&self, line: &str) -> String {
+        format!("{}?line={}", self.at("reason"), crate::api::encoded(line))
+    }
+}
+
+/// Runs a page on a thread that may wait, and says what went wrong as a page.
+async fn shown(make: impl FnOnce() -> Outcome + Send + 'static) -> Response {
+    let wrong = match tokio::task::spawn_blocking(make).await {
+        Ok(Ok(response)) => return response,
+        Ok(Err(wrong)) => wrong,
+        Err(bug) => Wrong::new(StatusCode::INTERNAL_SERVER_ERROR, "bug", format!("the program failed here ({bug})")),
+    };
+    let body = markup! {
+        h1 { "Nothing to show" }
+        @for problem in wrong.problems() {
+            p { (problem.message) }
+            @for hint in &problem.hints { p.note { (hint) } }
+        }
+        p { a href="/" { "All studies" } }
+    };
+    let mut response = html(bare("Nothing to show", body));
+    *response.status_mut() = wrong.status();
+    response
+}
+
+/// The studies of the workspace.
+pub(crate) async fn studies(Shared(state): Shared<State>) -> Response {
+    shown(move || {
+        let studies = state.studies()?;
+        if let [only] = studies.as_slice() {
+            return Ok(lead_to(&format!("/s/{}", crate::api::encoded(&only.name).replace('/', "%2F"))));
+        }
+        let body = markup! {
+            h1 { "Studies" }
+            @if studies.is_empty() { p { "The workspace holds no study yet: " code { "tare new NAME" } " begins one." } }
+            ul.plain {
+                @for study in &studies {
+                    li { a href={ "/s/" (crate::api::encoded(&study.name).replace('/', "%2F")) } dir="auto" { (study.name) } " " small { (study.head) " entries" } }
+                }
+            }
+        };
+        Ok(html(bare("Studies", body)))
+    })
+    .await
+}
+
+/// The first page of a study.
+pub(crate) async fn overview(Shared(state): Shared<State>, Path(name): Path<String>, Query(asked): Query<Asked>) -> Response {
+    shown(move || one(&state, &name, "overview", &asked)).await
+}
+
+/// A page of a study by its name.
+pub(crate) async fn named(
+    Shared(state): Shared<State>,
+    Path((name, page)): Path<(String, String)>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    shown(move || one(&state, &name, &page, &asked)).await
+}
+
+fn one(state: &State, name: &str, page: &str, asked: &Asked) -> Outcome {
+    let page_of = Page { state, study: state.study(name)?, asked };
+    let p = &page_of;
+    let frame: Frame = match page {
+        "overview" => desk::overview(p)?,
+        "parts" => desk::parts(p),
+        "todo" => desk::todo(p)?,
+        "whatif" => desk::what_if(p)?,
+        "bench" => desk::bench(p),
+        "part" => part::part(p)?,
+        "photos" => record::photos(p),
+        "photo" => record::photo(p)?,
+        "labels" => return record::labels(p),
+        "rates" => record::rates(p)?,
+        "quotes" => record::quotes(p)?,
+        "reviews" => record::reviews(p),
+        "findings" => record::findings(p)?,
+        "holds" => record::holds(p)?,
+        "calculations" => calculations::list(p),
+        "calculation" => calculations::one(p)?,
+        "history" => log::history(p)?,
+        "reason" => reason::reason(p)?,
+        "report" => return sections::report(p),
+        other => match sections::section(p, other)? {
+            Some(frame) => frame,
+            None => return Err(Wrong::new(StatusCode::NOT_FOUND, "address-unknown", format!("there is no page `{other}`"))),
+        },
+    };
+    Ok(html(frame.print(p)))
+}
+
+/// Where a device is paired.
+pub(crate) async fn pair() -> Response {
+    html(pairing(None))
+}
+
+#[derive(serde::Deserialize)]
+pub(crate) struct Code {
+    code: String,
+}
+
+/// Pairs a device that gives the code.
+pub(crate) async fn paired(
+    Shared(state): Shared<State>,
+    ConnectInfo(peer): ConnectInfo<SocketAddr>,
+    Form(code): Form<Code>,
+) -> Response {
+    match state.guard.pair(peer.ip(), &code.code) {
+        Ok(cookie) => {
+            let mut response = lead_to("/");
+            response.headers_mut().insert(header::SET_COOKIE, cookie);
+            response
+        }
+        Err(wrong) => {
+            let says = wrong.problems().iter().map(|d| d.message.clone()).collect::<Vec<_>>().join("; ");
+            let mut response = html(pairing(Some(&says)));
+            *response.status_mut() = wrong.status();
+            response
+        }
+    }
+}
+
+fn pairing(wrong: Option<&str>) -> String {
+    let body = markup! {
+        h1 { "Pair this device" }
+        p { "The program that serves this workspace shows a code of eight digits. A paired device stays so for a week." }
+        form.pair method="post" action="/pair" {
+            label for="code" { "Code" }
+            input id="code" name="code" inputmode="numeric" autocomplete="one-time-code" required maxlength="12";
+            button.main type="submit" { "Pair" }
+        }
+        @if let Some(wrong) = wrong { p.wrong role="alert" { (wrong) } }
+    };
+    bare("Pair this device", body)
+}
