@@ -9,7 +9,7 @@ use tare_app::create::{NewStudy, new_study};
 use tare_app::edit_command::{EditCommand, intent};
 use tare_app::import::{self, Request};
 use tare_app::{Session, Stamp, Workspace};
-use tare_model::{Change, Record};
+use tare_model::Record;
 use tare_study::generate::{Size, study};
 
 const SIZE: Size = Size { parts: 10_000, items: 2_500, joints: 2_000 };
@@ -32,33 +32,7 @@ fn empty(folder: &Path) -> Session {
 
 /// A workspace that holds the generated study.
 fn filled(folder: &Path) {
-    let workspace = Workspace::open_or_create(folder).expect("a workspace");
-    let document = study(SIZE, 7);
-    workspace.create_document(document.id, document.kind, "Generated").expect("created");
-    let info = workspace.study(Some("Generated"));
-    assert!(info.is_err(), "a document without entries is not finished");
-    let mut loaded = tare_app::Loaded { document: tare_model::Document::new(document.id, document.kind), head: 0 };
-    let changes = depth_first(&document);
-    workspace.record(&mut loaded, &changes, &stamp()).expect("recorded");
-    let info = workspace.study(None).expect("one study");
-    // the first opening writes the snapshot that later ones begin from
-    workspace.load(&info).expect("loads");
-}
-
-/// Records so that what is referred to comes first: items and other tops, then parts from the top down, then the rest.
-fn depth_first(document: &tare_model::Document) -> Vec<Change> {
-    use tare_model::Kind;
-    let rank = |record: &&Record| match record.kind {
-        Kind::Study | Kind::Scenario | Kind::Organisation => 0,
-        Kind::Item => 1,
-        Kind::Part => 2,
-        Kind::Joint | Kind::Operation => 3,
-        _ => 4,
-    };
-    let mut records: Vec<&Record> = document.records().collect();
-    // ids count up in the order of making, so a parent comes before its children
-    records.sort_by_key(|record| (rank(record), record.id));
-    records.into_iter().map(|record| Change::Add { record: record.clone() }).collect()
+    tare_app::generated::workspace(folder, SIZE, 7).expect("a workspace");
 }
 
 /// The parts list of the generated study as a person would keep it: level, number, name, quantity, mass, material.

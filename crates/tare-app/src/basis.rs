@@ -6,7 +6,7 @@ use tare_model::{Document, Field, Kind, Record};
 use tare_study::Study;
 
 /// Volume, place, year, currency and boundary of a study's totals.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Basis {
     /// The study's name.
     pub study: String,
@@ -31,7 +31,7 @@ pub struct Basis {
 }
 
 /// One row of the boundary register.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct BoundaryRow {
     /// What it is about.
     pub topic: String,

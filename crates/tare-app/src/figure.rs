@@ -5,7 +5,7 @@ use tare_study::{LineRef, Study};
 use tare_units::{Dim, Unit, show, show_number};
 
 /// A number with its unit, its text and the address that explains it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Figure {
     /// The number in `unit`.
     pub value: f64,

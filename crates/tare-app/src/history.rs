@@ -10,7 +10,7 @@ use tare_model::{Edit, Id, Kind};
 use tare_store::Entry;
 
 /// One line of a document's history.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct HistoryRow {
     /// The entry's number.
     pub number: u64,

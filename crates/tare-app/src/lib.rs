@@ -24,6 +24,7 @@ pub mod edit_command;
 pub mod export;
 mod figure;
 pub mod files;
+pub mod generated;
 mod held;
 mod held_text;
 mod history;

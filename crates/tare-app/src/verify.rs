@@ -5,7 +5,7 @@ use tare_calc::{CheckResult, ConstantOwner};
 use tare_library::{Library, coverage, verify as run};
 
 /// One check as reported.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct CheckRow {
     /// Reference id.
     pub id: String,
@@ -28,7 +28,7 @@ pub struct CheckRow {
 }
 
 /// What `tare verify` reports.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Verification {
     /// Checks from outside that agree.
     pub passed: usize,
@@ -47,7 +47,7 @@ pub struct Verification {
 }
 
 /// Constants of one calculation that no check holds.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct CoverRow {
     /// The calculation.
     pub calculation: String,

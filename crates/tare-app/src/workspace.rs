@@ -323,6 +323,15 @@ impl Workspace {
         self.store.since(document.0, 0).map_err(|e| e.diag())
     }
 
+    /// The bytes of a photo by its digest; `None` where the workspace does not hold it.
+    ///
+    /// # Errors
+    /// One message: no digest, or damaged on the disk.
+    pub fn photo(&self, digest: &str) -> Result<Option<Vec<u8>>, Diag> {
+        let digest = digest.parse().map_err(|_| Diag::error("photo-digest", "a photo is named by 64 hexadecimal digits"))?;
+        self.store.blob(digest).map_err(|e| e.diag())
+    }
+
     /// Rate books of the workspace, loaded.
     ///
     /// # Errors

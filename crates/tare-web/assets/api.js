@@ -26,8 +26,24 @@ export class Refused extends Error {
 export const study = {
   name: document.body.dataset.study ?? "",
   api: document.body.dataset.api ?? "",
+  base: document.body.dataset.base ?? `/s/${encodeURIComponent(document.body.dataset.study ?? "")}`,
   author: document.body.dataset.author ?? "",
 };
+
+/** A mark of this browser, so that news can tell where an entry came from; a new one where nothing may be kept. */
+export const device = keptMark("tare-desk-device");
+
+/** @param {string} name */
+function keptMark(name) {
+  const fresh = `desk-${newId().slice(0, 12)}`;
+  try {
+    const mark = localStorage.getItem(name) ?? fresh;
+    localStorage.setItem(name, mark);
+    return mark;
+  } catch {
+    return fresh;
+  }
+}
 
 /** 32 hex digits nobody else draws: the mark by which a repeated request is known. */
 export function newId() {
@@ -51,7 +67,8 @@ const SAID_BY_STATUS = new Map([
 async function request(path, how) {
   let answer;
   try {
-    answer = await fetch(path, { headers: { accept: "application/json" }, ...how });
+    const headers = { accept: "application/json", "x-tare-device": device, ...how?.headers };
+    answer = await fetch(path, { ...how, headers });
   } catch {
     throw new Refused(0, [problem("no-answer", SAID_BY_STATUS.get(0) ?? "")]);
   }
@@ -79,7 +96,7 @@ export const get = (path) => request(`${study.api}/${path}`);
 export const post = (path, body) =>
   request(`${study.api}/${path}`, {
     method: "POST",
-    headers: { accept: "application/json", "content-type": "application/json" },
+    headers: { "content-type": "application/json" },
     body: JSON.stringify(body),
   });
 

@@ -3,8 +3,8 @@
 import { counted, fill, h, newId, own, stamp } from "./dom.js";
 import { countField } from "./bench-values.js";
 import { rowOf } from "./bench-parts.js";
-import { unknowns } from "./bench-record.js";
-import { isOpen, isRecorded } from "./bench-holds.js";
+import { isRecorded, unknowns } from "./bench-record.js";
+import { isOpen } from "./bench-holds.js";
 
 /** Longer lists are cut: the rest is on the desk. */
 const SHOWN = 12;
@@ -20,12 +20,12 @@ export function dayView(app) {
 
   /** One question with what answers it badly. @param {string} key @param {string} title @param {any[]} rows @param {(row: any) => any} draw */
   function group(key, title, rows, draw) {
-    const head = h("span", { class: "day-head" }, h("span", { class: "number" }, rows.length), " ", title);
+    const head = h("span", { class: "day-head" }, title, ": ", h("span", { class: rows.length ? "number owed" : "number" }, rows.length || "none"));
     if (!rows.length) return h("p", { class: "soft", data: { test: `day-${key}`, count: 0 } }, head);
     const more = rows.length - SHOWN;
     return h(
       "details",
-      { class: "more", data: { test: `day-${key}`, count: rows.length }, open: opened.has(key), ontoggle: (/** @type {any} */ e) => (e.target.open ? opened.add(key) : opened.delete(key)) },
+      { class: "bench-fold", data: { test: `day-${key}`, count: rows.length }, open: opened.has(key), ontoggle: (/** @type {any} */ e) => (e.target.open ? opened.add(key) : opened.delete(key)) },
       h("summary", { data: { key: `day-${key}` } }, head),
       h("ul", { class: "rows" }, rows.slice(0, SHOWN).map((r) => h("li", {}, draw(r)))),
       more > 0 && h("p", { class: "soft" }, `and ${more} more`),
@@ -36,7 +36,6 @@ export function dayView(app) {
     const rows = bench.rows;
     const removals = bench.list("removal");
     const recorded = removals.filter(isRecorded);
-    const off = new Set(recorded.flatMap((r) => r.refs.parts ?? []));
     const known = new Set(rows.map((r) => r.id));
     const part = (/** @type {any} */ row) => rowOf(app, row);
     const words = (/** @type {string} */ tab, /** @type {string} */ field) => (/** @type {any} */ record) =>
@@ -48,7 +47,7 @@ export function dayView(app) {
       group("holds", "holds that are shut", bench.list("hold").filter(isOpen), words("holds", "who")),
       group("loose-photos", "photos without a part", bench.list("photo").filter((p) => !(p.refs.parts ?? []).some((id) => known.has(id))), photo),
       group("no-photo", "parts without a photo", rows.filter((r) => !bench.photos(r.id).count), part),
-      group("no-mass", "parts removed and not weighed", rows.filter((r) => (r.removed || off.has(r.id)) && !r.stated_mass), part),
+      group("no-mass", "parts removed and not weighed", rows.filter((r) => r.removed && !r.stated_mass), part),
       group("planned", "removals planned and not recorded", removals.filter((r) => !isRecorded(r)), words("removals", "tool")),
       group("no-time", "removals recorded without a time", recorded.filter((r) => !r.fields.duration), words("removals", "when")),
       group("no-removal", "parts in the list that no removal names", rows.filter((r) => r.parent && !r.removed && !removals.some((m) => (m.refs.parts ?? []).includes(r.id))), part),
@@ -88,9 +87,7 @@ export function dayView(app) {
       update() {
         const above = new Set(bench.rows.map((r) => r.parent));
         const ends = bench.rows.filter((r) => !above.has(r.id));
-        const off = new Set(bench.list("removal").filter(isRecorded).flatMap((r) => r.refs.parts ?? []));
-        // what came off inside an assembly came off with it
-        const gone = ends.filter((r) => bench.path(r.id).some((up) => up.removed || off.has(up.id)));
+        const gone = ends.filter((r) => r.removed);
         const all = (/** @type {typeof ends} */ rows) => rows.reduce((n, r) => n + bench.path(r.id).reduce((p, up) => p * up.count, 1), 0);
         removed = all(gone);
         const fact = (/** @type {string} */ what, /** @type {number} */ n) => h("div", {}, h("dt", {}, what), h("dd", {}, n));

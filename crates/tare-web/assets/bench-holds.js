@@ -3,6 +3,7 @@
 import { fill, h, newId, own, stamp } from "./dom.js";
 import { textField } from "./bench-values.js";
 import { picker, referring } from "./bench-pick.js";
+import { isRecorded } from "./bench-record.js";
 
 export const CAUTION =
   "High voltage, stored energy, thermal runaway, lifting: work only by persons qualified for it, under the local codes and the rules of the house. They decide; this record does not. A battery cannot be switched off: parts inside may be live at any time. Where something is unclear, stop and ask who is responsible.";
@@ -12,9 +13,6 @@ export const caution = () => h("p", { class: "caution" }, h("b", {}, "Caution. "
 
 /** @param {import("./bench-record.js").Listed} hold */
 export const isOpen = (hold) => hold.fields.state !== "recorded" || !hold.fields.who;
-
-/** Whether a removal has been recorded: it says when it was done or how long it took. @param {import("./bench-record.js").Listed} removal */
-export const isRecorded = (removal) => Boolean(removal.fields.when || removal.fields.duration);
 
 /**
  * Open holds that a removal stands behind. One that is not planned yet stands behind the holds of planned removals that take the same
@@ -71,9 +69,8 @@ export function holdsView(app) {
           const when = stamp();
           const says = [hold.fields.says, note.text].filter(Boolean).join("; ");
           // The name goes first: a hold that is recorded names its person at every moment.
-          const commands = [{ set: { target: target("who"), to: name.text } }, { set: { target: target("when"), to: when } }];
-          if (note.text) commands.push({ set: { target: target("says"), to: says } });
-          commands.push({ set: { target: target("state"), to: "recorded", ...(hold.fields.state ? { from: hold.fields.state } : {}) } });
+          const set = (/** @type {string} */ field, /** @type {string} */ to) => ({ set: { target: target(field), to, from: hold.fields[field] ?? "" } });
+          const commands = [set("who", name.text), set("when", when), ...(note.text ? [set("says", says)] : []), set("state", "recorded")];
           outbox.edit(commands, `hold ${hold.fields.name} recorded by ${name.text}`, [{ listed: "hold", record: { id: hold.id, fields: { who: name.text, when, says, state: "recorded" } } }]);
           forms.delete(hold.id);
           app.say(`${hold.fields.name}: recorded by ${name.text}`);
@@ -94,7 +91,7 @@ export function holdsView(app) {
   /** @param {import("./bench-record.js").Listed} hold */
   function openHold(hold) {
     if (!forms.has(hold.id)) forms.set(hold.id, recordForm(hold));
-    return h("li", { class: "hold open" }, h("h3", {}, own(hold.fields.name), hold.unsaved && h("span", { class: "waits" }, " not saved yet")), hold.fields.says && h("p", { dir: "auto" }, hold.fields.says), before(hold), h("details", { class: "more", data: { test: "hold-open" }, open: opened.has(hold.id), ontoggle: (/** @type {any} */ e) => (e.target.open ? opened.add(hold.id) : opened.delete(hold.id)) }, h("summary", {}, "A named person records it"), forms.get(hold.id)));
+    return h("li", { class: "hold open" }, h("h3", {}, own(hold.fields.name), hold.unsaved && h("span", { class: "waits" }, " not saved yet")), hold.fields.says && h("p", { dir: "auto" }, hold.fields.says), before(hold), h("details", { class: "bench-fold", data: { test: "hold-open" }, open: opened.has(hold.id), ontoggle: (/** @type {any} */ e) => (e.target.open ? opened.add(hold.id) : opened.delete(hold.id)) }, h("summary", {}, "A named person records it"), forms.get(hold.id)));
   }
   /** @type {Set<string>} */
   const opened = new Set();
@@ -120,7 +117,7 @@ export function holdsView(app) {
       for (const field of [name, says, removals]) field.clear();
     };
     const form = h("form", { class: "stack", novalidate: true, onsubmit: save }, name.element, says.element, removals.element, wrong, h("button", { class: "main-key", data: { test: "new-hold-save" } }, "Put up the hold"));
-    return { element: h("details", { class: "more", data: { test: "new-hold" } }, h("summary", {}, "Put up a hold"), form), update: removals.update };
+    return { element: h("details", { class: "bench-fold", data: { test: "new-hold" } }, h("summary", {}, "Put up a hold"), form), update: removals.update };
   }
 
   function update() {

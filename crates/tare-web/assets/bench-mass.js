@@ -11,8 +11,9 @@ import { countField, keys, valueField } from "./bench-values.js";
  * @param {boolean} [given.open]
  */
 export function massField(bench, { test, unknown = true, open = false }) {
-  const units = bench.choices.units.mass ?? ["g", "kg"];
-  const value = valueField({ label: "Mass", quantity: "mass", units, test, unknown, hint: "of one piece, unless several are weighed together" });
+  // finer units than a bench scale shows would only take the place of larger keys
+  const units = (bench.choices.units.mass ?? ["g", "kg"]).filter((/** @type {string} */ unit) => unit !== "mg");
+  const value = valueField({ label: "Mass", quantity: "mass", units, test, unknown, change: told, hint: "of one piece, unless several are weighed together" });
   const tare = valueField({ label: "Container (tare)", quantity: "mass", units, test: `${test}-tare`, change: told });
   const together = countField({ label: "Pieces weighed together", test: `${test}-number` });
   const states = bench.choices.mass_states.length ? bench.choices.mass_states : ["as removed", "cleaned"];
@@ -23,7 +24,7 @@ export function massField(bench, { test, unknown = true, open = false }) {
     value: states.includes(remembered) ? remembered : states[0],
     change: (key) => (memory.set("mass-state", key), told()),
   });
-  const instruments = bench.choices.instruments.map((/** @type {any} */ i) => i.name);
+  const instruments = bench.choices.instruments.map((/** @type {any} */ i) => i.title ?? i.name);
   const scale = memory.get("scale", "");
   const how = keys({
     label: "How it is known",
@@ -34,14 +35,15 @@ export function massField(bench, { test, unknown = true, open = false }) {
   });
   const summary = h("summary", { data: { test: `${test}-how` } });
   const result = h("p", { class: "reads", "aria-live": "polite" });
-  const more = h("details", { class: "more", open }, summary, h("div", { class: "stack" }, how.element, state.element, tare.element, together.element, result));
-  value.input.addEventListener("input", told);
+  const more = h("details", { class: "bench-fold", open }, summary, h("div", { class: "stack" }, how.element, state.element, tare.element, together.element, result));
   together.element.addEventListener("input", told);
 
   function instrument() {
     return how.value.startsWith("scale:") ? how.value.slice(6) : "";
   }
   function told() {
+    // a container is weighed on the scale that shows the whole, in its unit
+    if (!tare.input.value) tare.unit = value.unit;
     const known = how.value === "guess" ? "estimate" : instrument() || "scale not named";
     const bunch = (together.number ?? 1) > 1 ? `, ${together.number} together` : "";
     summary.textContent = `${known}, ${state.value}${tare.text ? `, in a container of ${tare.text}` : ""}${bunch}`;

@@ -1,7 +1,7 @@
 // What is recorded on a part that is in the list already: another weighing, changed words, features by count.
 
 import { h, newId, own } from "./dom.js";
-import { countField, textField } from "./bench-values.js";
+import { countField, keys, textField } from "./bench-values.js";
 import { massField } from "./bench-mass.js";
 import { noteUnknown, unknowns } from "./bench-record.js";
 
@@ -34,9 +34,17 @@ export function partPanes(app, close) {
   function weigh(row) {
     const mass = massField(app.bench, { test: "weigh-mass", open: true });
     const had = row.stated_mass;
-    const both = h("input", { type: "checkbox", data: { test: "weigh-beside" } });
+    const how = keys({
+      label: "The earlier reading",
+      keys: [
+        { key: "beside", title: "stays; the new one stands beside it" },
+        { key: "instead", title: "was wrong; the new one takes its place" },
+      ],
+      value: "beside",
+      test: "weigh",
+    });
     const wrong = h("p", { class: "wrong", role: "alert" });
-    const content = [had && h("p", {}, "Recorded: ", h("b", {}, had.text), had.state && ` ${had.state}`), mass.element, had && h("label", { class: "key wide" }, both, h("span", {}, "keep the earlier reading beside it")), wrong];
+    const content = [had && h("p", {}, "Recorded: ", h("b", {}, had.text), had.state && ` ${had.state}`), mass.element, had && how.element, wrong];
     return pane(had ? "Weigh again" : "Weigh", row, content, () => {
       wrong.textContent = mass.wrong || (mass.text || mass.unknown ? "" : "no mass was read yet");
       if (wrong.textContent) return mass.input.focus();
@@ -44,11 +52,11 @@ export function partPanes(app, close) {
       const says = noteUnknown(row.says, "mass", mass.unknown);
       const commands = [];
       if (mass.text) {
-        const where = had && both.checked ? { beside: true } : had ? { from: had.text } : {};
+        const where = had && how.value === "beside" ? { beside: true } : { from: had?.text ?? "" };
         commands.push({ set: { target, to: mass.text, ...where, ...mass.about() } }, ...mass.tareCommands(target));
       }
-      if (says !== (row.says ?? "")) commands.push(says ? { set: { target: `@${row.id}/says`, to: says } } : { clear: { target: `@${row.id}/says` } });
-      const shown = mass.text && !(had && both.checked) ? { stated_mass: { text: mass.text, state: mass.state } } : {};
+      if (says !== (row.says ?? "")) commands.push(says ? { set: { target: `@${row.id}/says`, to: says, from: row.says ?? "" } } : { clear: { target: `@${row.id}/says` } });
+      const shown = mass.text ? { stated_mass: { text: mass.text, state: mass.state } } : {};
       outbox.edit(commands, `mass of ${row.label || row.name}`, [{ patch: row.id, fields: { says, ...shown } }]);
       close();
     }, "weigh-save");
@@ -70,7 +78,7 @@ export function partPanes(app, close) {
       const set = (/** @type {string} */ field, /** @type {string} */ to, /** @type {string} */ from) => {
         if (to === from) return;
         const target = `@${row.id}/${field}`;
-        commands.push(to ? { set: { target, to, ...(from ? { from } : {}) } } : { clear: { target } });
+        commands.push(to ? { set: { target, to, from } } : { clear: { target } });
       };
       set("name", name.text, row.name);
       set("count", String(count.number), String(row.count));
@@ -82,7 +90,7 @@ export function partPanes(app, close) {
 
   /** @param {import("./bench-record.js").Row} row */
   function feature(row) {
-    const kinds = app.bench.choices.kinds_of_features;
+    const kinds = app.bench.choices.processes;
     const of = h("select", { id: newId(), data: { test: "feature-kind" } }, h("option", { value: "" }, "kind not decided"), kinds.map((/** @type {any} */ k) => h("option", { value: k.key }, k.title)));
     const name = textField({ label: "Name", test: "feature-name", hint: "such as: tapped holes M8" });
     const count = countField({ label: "How many on one piece", test: "feature-count" });

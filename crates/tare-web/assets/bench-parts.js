@@ -11,7 +11,7 @@ import { partPanes } from "./bench-part-panes.js";
 export function partsView(app) {
   const { bench } = app;
   const crumbs = h("nav", { class: "crumbs", "aria-label": "Where you are in the product" });
-  const facts = h("section", { class: "facts", "aria-label": "The assembly at hand" });
+  const facts = h("section", { class: "at-hand", "aria-label": "The assembly at hand" });
   const work = h("section", { class: "work", "aria-label": "What you are recording", hidden: true });
   const list = h("ol", { class: "rows", data: { test: "parts" } });
   const heading = h("h2", {});
@@ -71,11 +71,11 @@ export function rowOf(app, row) {
     h(
       "span",
       { class: "tells" },
-      row.stated_mass ? tell([row.stated_mass.text, row.stated_mass.state && h("span", { class: "soft" }, ` ${row.stated_mass.state}`)], "mass") : tell("no mass", "due"),
-      photos ? tell(counted(photos, "photo"), "soft") : tell("no photo", "due"),
+      row.stated_mass ? tell([row.stated_mass.text, row.stated_mass.state && h("span", { class: "soft" }, ` ${row.stated_mass.state}`)], "mass") : tell("no mass", "owed"),
+      photos ? tell(counted(photos, "photo"), "soft") : tell("no photo", "owed"),
       tell(row.removed ? "removed" : "in place", "soft"),
       inside > 0 && tell(counted(inside, "part"), "soft"),
-      open.length > 0 && tell(`unknown yet: ${open.join(", ")}`, "due"),
+      open.length > 0 && tell(`unknown yet: ${open.join(", ")}`, "owed"),
       row.unsaved && tell("not saved yet", "waits"),
     ),
   );
@@ -101,10 +101,10 @@ function factsOf(app, row, open) {
       "dl",
       { class: "fact-list" },
       h("div", {}, h("dt", {}, "count"), h("dd", {}, row.count)),
-      h("div", {}, h("dt", {}, "mass"), h("dd", { class: mass ? null : "due" }, mass ? mass.text : "not yet", mass?.state && h("span", { class: "soft" }, ` ${mass.state}`))),
+      h("div", {}, h("dt", {}, "mass"), h("dd", { class: mass ? null : "owed" }, mass ? mass.text : "not yet", mass?.state && h("span", { class: "soft" }, ` ${mass.state}`))),
       row.mass && row.mass.text !== mass?.text && h("div", {}, h("dt", {}, "reckoned"), h("dd", {}, h("a", { href: app.reason(row.mass.line) }, row.mass.text))),
       h("div", {}, h("dt", {}, "state"), h("dd", {}, row.removed ? "removed" : "in place")),
-      open_.length > 0 && h("div", {}, h("dt", {}, "unknown yet"), h("dd", { class: "due" }, open_.join(", "))),
+      open_.length > 0 && h("div", {}, h("dt", {}, "unknown yet"), h("dd", { class: "owed" }, open_.join(", "))),
       row.unsaved && h("div", {}, h("dt", {}, "record"), h("dd", { class: "waits" }, "not saved yet")),
     ),
     row.says && h("p", { class: "says", dir: "auto" }, row.says),
@@ -145,7 +145,7 @@ function nextPartForm(app, close) {
     count.element,
     mass.element,
     photo.element,
-    h("details", { class: "more" }, h("summary", {}, "Note"), note.element),
+    h("details", { class: "bench-fold" }, h("summary", {}, "Note"), note.element),
     wrong,
     h("div", { class: "act" }, h("button", { type: "button", class: "key-button", data: { test: "part-close" }, onclick: close }, "Close"), h("button", { class: "main-key", data: { test: "save-part" } }, "Save, next")),
   );

@@ -63,7 +63,7 @@ export function addressOf(blob) {
 export function picture(address, alt) {
   const image = h("img", { src: address, alt, loading: "lazy" });
   // some cameras write a form the browser cannot draw; the picture itself is kept
-  image.addEventListener("error", () => image.replaceWith(h("span", { class: "no-picture" }, alt)));
+  image.addEventListener("error", () => image.replaceWith(h("span", { class: "blank-picture" }, alt)));
   return image;
 }
 

@@ -32,7 +32,9 @@ export function picker({ label, what, all, change, test }) {
     const known = all();
     const words = search.value.trim().toLowerCase();
     const found = (/** @type {typeof known[0]} */ o) => (words ? `${o.tag ?? ""} ${o.title}`.toLowerCase().includes(words) : o.near);
-    const shown = [...known.filter((o) => chosen.includes(o.id)), ...known.filter((o) => !chosen.includes(o.id) && found(o))];
+    // what is chosen keeps its place, so that no key moves under the finger that taps the next one
+    const far = known.filter((o) => chosen.includes(o.id) && !found(o));
+    const shown = [...far, ...known.filter(found)];
     const cut = shown.slice(0, AT_HAND + chosen.length);
     fill(
       place,
@@ -71,6 +73,11 @@ export function picker({ label, what, all, change, test }) {
 /** Parts for a picker; those of the assembly at hand and itself are near. @param {import("./bench.js").App} app */
 export function partsFor(app) {
   return app.bench.rows.map((r) => ({ id: r.id, title: r.name, tag: r.label, near: (r.parent ?? null) === app.at || r.id === app.at }));
+}
+
+/** Parts that can still come off; what has is found by typing. @param {import("./bench.js").App} app */
+export function partsInPlace(app) {
+  return app.bench.rows.map((r) => ({ id: r.id, title: r.name, tag: r.label, near: !r.removed && (r.parent ?? null) === app.at }));
 }
 
 /** Joints for a picker; those that hold a part at hand are near. @param {import("./bench.js").App} app */

@@ -24,7 +24,7 @@ import { memory, newId } from "./dom.js";
 const KINDS = ["joint", "removal", "hold", "photo", "sample", "feature"];
 const LEASE = 50;
 const LOW = 15;
-const NOTHING = { joint_methods: [], mass_states: [], instruments: [], quantities: [], kinds_of_features: [], units: {} };
+const NOTHING = { joint_methods: [], processes: [], mass_states: [], instruments: [], units: {} };
 
 export class Bench extends EventTarget {
   /** @param {string} study @param {string} api @param {import("./outbox.js").Outbox} outbox @param {string} author */
@@ -90,7 +90,7 @@ export class Bench extends EventTarget {
         ]);
         this.read = parts.rows;
         this.choices = { ...NOTHING, ...choices };
-        this.lists = Object.fromEntries(KINDS.map((kind, i) => [kind, lists[i].rows]));
+        this.lists = Object.fromEntries(KINDS.map((kind, i) => [kind, lists[i].rows.map(withValues)]));
         this.outbox.seen(begun);
         this.reached = true;
         memory.set(`read:${this.study}`, { rows: this.read, lists: this.lists, choices: this.choices });
@@ -191,6 +191,19 @@ export class Bench extends EventTarget {
   }
 }
 
+/**
+ * A record with what is stated of it among its fields: a time, a count, a torque. Where several values stand, the last.
+ *
+ * @param {Listed & {values?: {quantity: string, text: string}[]}} record
+ * @returns {Listed}
+ */
+function withValues({ values = [], ...record }) {
+  return { ...record, refs: record.refs ?? {}, fields: { ...Object.fromEntries(values.map((v) => [v.quantity, v.text])), ...record.fields } };
+}
+
+/** Whether a removal has been recorded: it says when it was done or how long it took. @param {Listed} removal */
+export const isRecorded = (removal) => Boolean(removal.fields.when || removal.fields.duration);
+
 /** @param {{next: number, to: number}[]} blocks */
 const left = (blocks) => blocks.reduce((sum, b) => sum + Math.max(0, b.to - b.next), 0);
 
@@ -233,6 +246,9 @@ function overlay(read, lists, entries, unsaved) {
       if (show.photo) photos.push({ ...show.photo, entry: entry.id });
     }
   }
+  // What is only planned has not come off; what sits in something that came off has come off with it.
+  const off = new Set(out.removal.filter(isRecorded).flatMap((r) => r.refs.parts ?? []));
+  for (const row of rows) row.removed = off.has(row.id) || Boolean(byId.get(row.parent)?.removed);
   return { rows, byId, lists: out, photos };
 }
 

@@ -2,8 +2,9 @@
 
 import { counted, fill, h, memory, newId, own, stamp } from "./dom.js";
 import { keys, textField, valueField } from "./bench-values.js";
-import { jointsFor, partsFor, picker, referring } from "./bench-pick.js";
-import { caution, holdsBefore, isRecorded } from "./bench-holds.js";
+import { jointsFor, partsInPlace, picker, referring } from "./bench-pick.js";
+import { caution, holdsBefore } from "./bench-holds.js";
+import { isRecorded } from "./bench-record.js";
 import { dueGate } from "./bench-due.js";
 import { stopwatch } from "./bench-watch.js";
 
@@ -16,7 +17,7 @@ export function removalsView(app) {
   /** the gate shows once somebody wants to begin, or it would be in the way of choosing */
   let wanted = false;
 
-  const parts = picker({ label: "Parts that come off", what: "part", all: () => partsFor(app), change: changed, test: "removal-parts" });
+  const parts = picker({ label: "Parts that come off", what: "part", all: () => partsInPlace(app), change: changed, test: "removal-parts" });
   const joints = picker({ label: "Joints that are opened", what: "joint", all: () => jointsFor(app), change: changed, test: "removal-joints" });
   const name = textField({ label: "What is done", test: "removal-name" });
   const tools = h("datalist", {});
@@ -49,7 +50,7 @@ export function removalsView(app) {
     who.element,
     destructive.element,
     time.element,
-    h("details", { class: "more" }, h("summary", {}, "Note, readings due before"), note.element, due.element),
+    h("details", { class: "bench-fold" }, h("summary", {}, "Note, readings due before"), note.element, due.element),
     wrong,
     h("div", { class: "act" }, plan, save),
   );
@@ -157,8 +158,7 @@ export function removalsView(app) {
     const id = planned?.id ?? newId();
     const commands = planned ? changes(planned, { ...fields, ...referred }, read) : [{ add: { kind: "removal", under: null, id, fields: { ...fields, ...referred, ...(!later && time.text ? { duration: time.text } : {}) }, ...(!later && time.text ? read : {}) } }];
     const shown = { ...fields, ...(!later && time.text ? { duration: time.text } : {}) };
-    const off = later ? [] : parts.value.map((part) => ({ patch: part, fields: { removed: true } }));
-    outbox.edit(commands, later ? `removal planned: ${name.text}` : `removal: ${name.text}`, [{ listed: "removal", record: { id, fields: shown, refs } }, ...off]);
+    outbox.edit(commands, later ? `removal planned: ${name.text}` : `removal: ${name.text}`, [{ listed: "removal", record: { id, fields: shown, refs } }]);
     app.say(later ? `planned: ${name.text}` : `recorded: ${name.text}${time.text ? `, ${time.text}` : ""}`);
     clear();
   }
@@ -167,7 +167,8 @@ export function removalsView(app) {
     const had = /** @type {Record<string, string>} */ ({ ...was.fields, parts: referring(was.refs.parts ?? []), joints: referring(was.refs.joints ?? []) });
     const set = Object.entries(to)
       .filter(([field, text]) => had[field] !== text)
-      .map(([field, text]) => ({ set: { target: `@${was.id}/${field}`, to: text } }));
+      // what the page showed goes with it, so that a removal two people record at once is not recorded over
+      .map(([field, text]) => ({ set: { target: `@${was.id}/${field}`, to: text, ...(field in was.refs ? {} : { from: was.fields[field] ?? "" }) } }));
     return time.text && to.when ? [...set, { set: { target: `@${was.id}/duration`, to: time.text, ...read } }] : set;
   }
   function clear() {
@@ -225,8 +226,8 @@ export function removalsView(app) {
         f.tool && h("span", { class: "soft" }, own(f.tool)),
         /yes|true/.test(f.destructive ?? "") && h("span", {}, "destructive"),
         names.length > 0 && h("span", { class: "soft" }, own(names.map((r) => r.label || r.name).join(", "))),
-        held && held.length > 0 && h("span", { class: "due" }, `shut: ${held.map((hold) => hold.fields.name).join(", ")}`),
-        isRecorded(removal) && !f.duration && h("span", { class: "due" }, "no time"),
+        held && held.length > 0 && h("span", { class: "owed" }, `shut: ${held.map((hold) => hold.fields.name).join(", ")}`),
+        isRecorded(removal) && !f.duration && h("span", { class: "owed" }, "no time"),
         removal.unsaved && h("span", { class: "waits" }, "not saved yet"),
       ),
     ];

@@ -49,7 +49,7 @@ export function samplesView(app) {
   /** @param {import("./bench-record.js").Listed} sample @param {string} to */
   function step(sample, to) {
     const says = [sample.fields.says, `${to} ${stamp()} by ${bench.who}${told.text ? `: ${told.text}` : ""}`].filter(Boolean).join("; ");
-    const set = (/** @type {string} */ field, /** @type {string} */ text) => ({ set: { target: `@${sample.id}/${field}`, to: text, ...(sample.fields[field] ? { from: sample.fields[field] } : {}) } });
+    const set = (/** @type {string} */ field, /** @type {string} */ text) => ({ set: { target: `@${sample.id}/${field}`, to: text, from: sample.fields[field] ?? "" } });
     outbox.edit([set("state", to), set("says", says)], `sample ${sample.fields.name} ${to}`, [{ listed: "sample", record: { id: sample.id, fields: { state: to, says } } }]);
     asked = "";
     told.clear();

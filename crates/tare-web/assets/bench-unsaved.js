@@ -9,6 +9,15 @@ export function unsavedView(app) {
   const list = h("ol", { class: "queue", data: { test: "queue" } });
   const element = h("div", { class: "panes single" }, h("h1", {}, "Not saved yet"), head, list);
 
+  /** Names in place of identifiers. @param {string} text */
+  function named(text) {
+    const name = (/** @type {string} */ id) => {
+      const part = app.bench.part(id);
+      if (part) return [part.label, part.name].filter(Boolean).join(" ");
+      return ["joint", "removal", "hold", "sample", "feature", "photo"].map((kind) => app.bench.list(kind).find((r) => r.id === id)?.fields.name).find(Boolean);
+    };
+    return text.replace(/@([0-9a-f]{32})(?:\/(\w+))?/g, (whole, id, field) => (name(id) ? `${name(id)}${field ? `, ${field}` : ""}` : whole));
+  }
   /** @param {import("./outbox.js").Entry} entry */
   function refusal(entry) {
     const { conflict, problems = [], status } = entry.answer ?? {};
@@ -17,10 +26,11 @@ export function unsavedView(app) {
       h(
         "table",
         {},
-        h("caption", {}, `${conflict.target}: somebody changed it meanwhile`),
+        h("caption", {}, own(named(conflict.target)), ": somebody changed it meanwhile"),
         h("tbody", {}, row("shown when you typed", conflict.expected), row("in the record now", conflict.found), row("yours", conflict.wanted)),
       );
-    const said = problems.map((/** @type {any} */ p) => h("li", {}, own(p.says), p.place && h("span", { class: "soft" }, ` (${place(p.place)})`), (p.hints ?? []).map((/** @type {string} */ hint) => h("p", { class: "soft" }, hint))));
+    // both values say all there is to say
+    const said = (conflict ? [] : problems).map((/** @type {any} */ p) => h("li", {}, own(named(p.says)), p.place && h("span", { class: "soft" }, ` (${named(place(p.place))})`), (p.hints ?? []).map((/** @type {string} */ hint) => h("p", { class: "soft" }, hint))));
     return h(
       "div",
       { class: "refusal" },

@@ -148,6 +148,9 @@ export function valueField({ label, quantity, units, test, unknown, change, hint
     get unit() {
       return unitKeys.value;
     },
+    set unit(unit) {
+      if (units.includes(unit)) unitKeys.value = unit;
+    },
     /** What is wrong with it, in words; "" if nothing is. */
     get wrong() {
       const read = readValue(input.value);

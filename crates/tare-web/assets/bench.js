@@ -38,6 +38,7 @@ const TABS = [
 const main = document.getElementById("bench");
 const study = document.body.dataset.study ?? "";
 const api = document.body.dataset.api ?? `/api/studies/${encodeURIComponent(study)}`;
+const base = document.body.dataset.base ?? `/s/${encodeURIComponent(study)}`;
 const outbox = new Outbox(study, api);
 const bench = new Bench(study, api, outbox, document.body.dataset.author ?? "");
 
@@ -61,8 +62,8 @@ const app = {
     open("removals");
     views.removals.begin(parts, removal);
   },
-  page: (path) => `/s/${encodeURIComponent(study)}/${path}`,
-  reason: (line) => `/s/${encodeURIComponent(study)}/reason?line=${encodeURIComponent(line)}`,
+  page: (path) => `${base}/${path}`,
+  reason: (line) => `${base}/reason?line=${encodeURIComponent(line)}`,
 };
 
 // What is on the screen
@@ -71,7 +72,7 @@ const state = h("button", { type: "button", class: "state", data: { test: "unsav
 const heard = h("p", { class: "unseen", role: "status" });
 const who = h("button", { type: "button", class: "who", "aria-expanded": "false", data: { test: "who" }, onclick: () => askWho(who.getAttribute("aria-expanded") !== "true") });
 const people = h("div", { class: "people", hidden: true });
-const said = h("p", { class: "said", role: "status", hidden: true });
+const said = h("p", { class: "announced", role: "status", hidden: true });
 const holder = h("div", { class: "views" });
 const tabs = h(
   "nav",
@@ -179,7 +180,7 @@ listen((shown, focused) => {
   else say(wrong || `the scale sent ${shown.number} ${shown.unit}`);
 });
 
-main.append(h("header", { class: "bench-top" }, h("h2", { class: "unseen" }, "Bench"), state, who), people, heard, holder, said, tabs);
+main.replaceChildren(h("header", { class: "bench-top" }, h("h2", { class: "unseen" }, "Bench"), state, who), people, heard, holder, said, tabs);
 bench.addEventListener("change", update);
 document.addEventListener("tare:entry", () => bench.soon());
 document.addEventListener("tare:online", () => bench.soon());

@@ -34,7 +34,7 @@ async function look(keep) {
 /** @param {any} found @param {boolean} kept */
 function show(found, kept) {
   const rows = found.checks.map((/** @type {any} */ check) =>
-    make("tr", {}, make("th", { scope: "row" }, check.name), make("td", {}, check.expected), make("td", {}, check.found), make("td", {}, check.well ? "agrees" : "differs")),
+    make("tr", {}, make("th", { scope: "row" }, check.name), make("td", {}, check.expected), make("td", {}, check.got), make("td", {}, check.ok ? "agrees" : "differs")),
   );
   const head = make("thead", {}, make("tr", {}, ...["Check", "Published", "Computed", ""].map((title) => make("th", { scope: "col" }, title))));
   checks.replaceChildren(

@@ -1,6 +1,7 @@
 // The columns of the parts grid: what a cell shows, what it is edited as, and which field of the study it stands for.
 
-import { kilograms } from "./grid-model.js";
+import { statedKilograms } from "./grid-model.js";
+import { study } from "./api.js";
 
 /** @typedef {import("./grid-model.js").Row} Row */
 /**
@@ -16,11 +17,27 @@ import { kilograms } from "./grid-model.js";
  * @property {string} [list] id of the list of proposals
  * @property {(row: Row) => string} text
  * @property {(row: Row) => string|number|null} sort
+ * @property {(row: Row) => string} [note] what is shown beside the text and is no part of it
+ * @property {(row: Row) => string} [hover] what pointing at the cell tells
  * @property {(row: Row) => string|null} [link] address of the reason's line
  */
 
 /** @param {number|null|undefined} n */
 const numberText = (n) => (n === null || n === undefined ? "" : String(Number(n.toPrecision?.(12) ?? n)));
+
+/** A mass nobody weighed, or weighed with others, is seen to be so. @param {Row} row */
+function statedNote(row) {
+  const stated = row.stated_mass;
+  if (!stated) return "";
+  return [stated.evidence && stated.evidence !== "measured" ? stated.evidence : "", (stated.number ?? 1) > 1 ? `${stated.number} together` : ""].filter(Boolean).join(", ");
+}
+
+/** @param {Row} row */
+function statedHover(row) {
+  const stated = row.stated_mass;
+  if (!stated) return "";
+  return [stated.text, (stated.number ?? 1) > 1 ? `${stated.number} pieces weighed together` : "", stated.evidence, stated.source, stated.state, stated.who, stated.when].filter(Boolean).join(", ");
+}
 
 /** @type {Column[]} */
 export const COLUMNS = [
@@ -30,7 +47,7 @@ export const COLUMNS = [
   { key: "pieces", title: "pieces", says: "how many in the whole product", width: 66, right: true, text: (r) => numberText(r.pieces), sort: (r) => r.pieces },
   { key: "make", title: "make", says: "make, buy or consigned", width: 82, field: "make", ofItem: true, list: "grid-makes", text: (r) => r.make ?? "", sort: (r) => r.make },
   { key: "material", title: "material", says: "key of the material", width: 148, field: "material", ofItem: true, list: "grid-materials", text: (r) => r.material ?? "", sort: (r) => r.material },
-  { key: "stated", title: "stated mass", says: "mass of one piece as written down, with its unit", width: 138, right: true, field: "mass", ofItem: true, text: (r) => r.stated_mass?.text ?? "", sort: (r) => kilograms(r.stated_mass?.text) },
+  { key: "stated", title: "stated mass", says: "mass as written down, with its unit: of one piece, or of several weighed together", width: 178, right: true, field: "mass", ofItem: true, text: (r) => r.stated_mass?.text ?? "", sort: statedKilograms, note: statedNote, hover: statedHover },
   { key: "mass", title: "mass", says: "computed mass of one piece; opens its reason", width: 108, right: true, computed: true, text: (r) => r.mass?.text ?? "", sort: (r) => r.mass_kg, link: (r) => r.mass?.line ?? null },
   { key: "cost", title: "cost each", says: "computed cost of one piece; opens its reason", width: 108, right: true, computed: true, text: (r) => r.cost?.text ?? "", sort: (r) => r.cost_number, link: (r) => r.cost?.line ?? null },
   { key: "function", title: "function", says: "what it is there for", width: 150, field: "function", list: "grid-functions", text: (r) => r.function ?? "", sort: (r) => r.function },
@@ -42,6 +59,17 @@ export const COLUMNS = [
 
 /** @type {Map<string, Column>} */
 export const COLUMN = new Map(COLUMNS.map((c) => [c.key, c]));
+
+/**
+ * What was typed, as it is sent. A decimal comma becomes a point where it can be nothing else; `1,234` may be thousands as well and is
+ * left for the server to ask about.
+ * @param {Column} column @param {string} typed
+ */
+export function written(column, typed) {
+  const text = typed.trim();
+  if (column.key !== "stated" || text.includes(".")) return text;
+  return text.replace(/(?<![\d,])(\d+),(\d+)(?![\d,])/g, (all, whole, part) => (part.length !== 3 || whole === "0" ? `${whole}.${part}` : all));
+}
 
 /** @param {Row} row @param {Column} column */
 export const targetOf = (row, column) => `@${row.id}/${column.field}`;
@@ -56,10 +84,10 @@ export function valueOf(row, column) {
 }
 
 /** @param {string} line an address */
-export const reasonPage = (line) => `/s/${encodeURIComponent(document.body.dataset.study ?? "")}/reason?line=${encodeURIComponent(line)}`;
+export const reasonPage = (line) => `${study.base}/reason?line=${encodeURIComponent(line)}`;
 
 /** @param {Row} row */
-export const partPage = (row) => `/s/${encodeURIComponent(document.body.dataset.study ?? "")}/part?of=${encodeURIComponent(`@${row.id}`)}`;
+export const partPage = (row) => `${study.base}/part?of=${encodeURIComponent(`@${row.id}`)}`;
 
 /** @param {Row} row */
 export const called = (row) => [row.label, row.name].filter(Boolean).join(" ") || "a part without name";

@@ -1,7 +1,8 @@
 // Editing of a cell in place: the field over the cell, the unit question, both values where somebody else was quicker.
 
 import { closePanel, openPanel, panelHasFocus } from "./grid-panel.js";
-import { COLUMNS, called } from "./grid-columns.js";
+import { COLUMNS, called, written } from "./grid-columns.js";
+import { massAndEvidence } from "./grid-mass.js";
 import { commandsOf, conflictOf, patch, recordChanges } from "./grid-record.js";
 import { counted, make, problemList, problemsOf } from "./api.js";
 
@@ -9,7 +10,9 @@ import { counted, make, problemList, problemsOf } from "./api.js";
 /** @typedef {import("./grid-model.js").Row} Row */
 /** @typedef {import("./grid-columns.js").Column} Column */
 /** @typedef {import("./grid-record.js").Change} Change */
-/** @typedef {{rows: Row[], column: Column, col: number, from: string, input: HTMLInputElement}} Open */
+/** @typedef {{rows: Row[], column: Column, col: number, from: Map<string, string>, input: HTMLInputElement, refused?: string}} Open
+ *   `from`: what each row showed when it was opened; `refused`: text that was sent already and not taken, which is not sent again by
+ *   merely going elsewhere: the cell stays marked with it */
 
 const BARE_NUMBER = /^[+-]?\d+(?:[.,]\d+)?$/;
 
@@ -40,7 +43,10 @@ export class Editor {
     const chosen = selection.rows();
     const rows = chosen.length > 1 && chosen.includes(place) ? chosen.map((p) => model.shown[p]) : [row];
     const waiting = this.desk.waiting.get(`${row.id}/${column.key}`);
-    const shown = waiting?.state === "sending" ? waiting.text : column.text(row);
+    const from = new Map(rows.map((r) => {
+      const sent = this.desk.waiting.get(`${r.id}/${column.key}`);
+      return [r.id, sent?.state === "sending" ? sent.text : column.text(r)];
+    }));
     table.reveal(place, active.col);
     table.render();
     const input = make("input", {
@@ -48,10 +54,10 @@ export class Editor {
       list: column.list ?? null, "aria-label": `${column.title} of ${rows.length > 1 ? counted(rows.length, "row") : called(row)}`, "data-test": "editor",
       inputmode: column.key === "count" || column.key === "needed" ? "numeric" : null,
     });
-    input.value = typed ?? (waiting?.state === "refused" ? waiting.text : shown);
+    input.value = typed ?? (waiting?.state === "refused" ? waiting.text : from.get(row.id) ?? "");
     const spot = table.spot(place, active.col);
     Object.assign(input.style, { left: `${spot.left}px`, top: `${spot.top}px`, width: `${Math.max(spot.width, 120)}px`, height: `${spot.height}px` });
-    this.open = { rows, column, col: active.col, from: shown, input };
+    this.open = { rows: [row, ...rows.filter((r) => r !== row)], column, col: active.col, from, input };
     input.addEventListener("keydown", (e) => this.#key(e));
     input.addEventListener("blur", () => setTimeout(() => this.#left(input), 0));
     table.sheet.append(input);
@@ -67,7 +73,10 @@ export class Editor {
     const { open, desk } = this;
     if (!open) return;
     const places = open.column.ofItem ? desk.model.placesOfItem.get(open.rows[0].item) ?? 1 : 1;
-    if (open.rows.length > 1) desk.say(`typing fills ${open.column.title} of ${counted(open.rows.length, "chosen row")}, in one entry`);
+    const together = open.column.key === "stated" ? open.rows[0].stated_mass?.number ?? 1 : 1;
+    if (open.rows.length === 1 && together > 1) desk.say(`weighed ${together} together: the text is the mass of all ${together}`);
+    else if (open.rows.length === 1 && open.column.key === "stated" && places === 1) desk.say("taken as assumed unless it ends with measured, derived, handbook or quoted");
+    else if (open.rows.length > 1) desk.say(`typing fills ${open.column.title} of ${counted(open.rows.length, "chosen row")}, in one entry`);
     else if (places > 1) desk.say(`this item stands at ${counted(places, "place")}; its ${open.column.title} changes at each`);
   }
 
@@ -87,8 +96,10 @@ export class Editor {
 
   /** The field lost the focus to something that is not its own panel: what was typed counts. @param {HTMLInputElement} input */
   #left(input) {
-    if (this.open?.input !== input || document.activeElement === input || panelHasFocus() || !document.hasFocus()) return;
-    this.commit(null);
+    const { open } = this;
+    if (open?.input !== input || document.activeElement === input || panelHasFocus() || !document.hasFocus()) return;
+    if (open.refused === input.value) this.end();
+    else this.commit(null);
   }
 
   /** Drops the text typed and what stood against it. */
@@ -113,12 +124,12 @@ export class Editor {
   commit(step) {
     const { open, desk } = this;
     if (!open) return;
-    const text = open.input.value.trim();
-    if (open.column.key === "stated" && BARE_NUMBER.test(text)) {
+    const text = written(open.column, open.input.value);
+    if (open.column.key === "stated" && BARE_NUMBER.test(massAndEvidence(text).to)) {
       this.#askUnit(text, step);
       return;
     }
-    const changes = changesOf(open.rows, open.column, text, open.from);
+    const changes = open.rows.map((row) => ({ row, column: open.column, to: text, from: open.from.get(row.id) ?? "" }));
     this.end();
     for (const c of changes) desk.settle(`${c.row.id}/${c.column.key}`);
     if (step) desk.step(step.down, step.right);
@@ -163,7 +174,10 @@ export class Editor {
     desk.say(`not recorded: ${first.column.title} of ${called(first.row)}: ${says}`, true);
     // whoever is typing elsewhere by now is not torn away; the cell stays marked and opens with its text
     if (this.open || panelHasFocus() || !desk.model.position.has(first.row.id)) return;
-    if (changes.length === 1) desk.selection.only({ id: first.row.id, col: COLUMNS.indexOf(first.column) });
+    const col = COLUMNS.indexOf(first.column);
+    desk.selection.only({ id: first.row.id, col });
+    for (const c of changes.slice(1)) if (c.column === first.column && desk.model.position.has(c.row.id)) desk.selection.add({ id: c.row.id, col });
+    desk.selection.active = { id: first.row.id, col };
     this.begin();
   }
 
@@ -172,18 +186,21 @@ export class Editor {
     const { open } = this;
     if (!open) return;
     const conflict = conflictOf(refused);
-    if (conflict) this.askWhich(conflict.found, "it was changed while you wrote");
+    const row = conflict ? open.rows.find((r) => conflict.target.includes(r.id)) ?? open.rows[0] : null;
+    if (conflict && row) this.askWhich(row, conflict.found, open.rows.length > 1 ? `${called(row)} was changed while you wrote` : "it was changed while you wrote");
     else this.#panel("message", "why it was not recorded", problemList(problemsOf(refused)));
+    open.refused = open.input.value;
     open.input.setAttribute("aria-invalid", "true");
     open.input.addEventListener("input", () => open.input.removeAttribute("aria-invalid"), { once: true });
   }
 
   /**
    * Two values, two buttons.
+   * @param {Row} row
    * @param {string} theirs
    * @param {string} why
    */
-  askWhich(theirs, why) {
+  askWhich(row, theirs, why) {
     const { open } = this;
     if (!open) return;
     const shown = (/** @type {string} */ t) => make("bdi", { class: "value" }, t === "" ? "(nothing)" : t);
@@ -193,17 +210,17 @@ export class Editor {
       make("p", {}, `${why[0].toUpperCase()}${why.slice(1)}.`),
       make("dl", {},
         make("div", {}, make("dt", {}, "theirs"), make("dd", {}, shown(theirs)), make("button", { type: "button", "data-test": "take-theirs", onclick: () => this.giveUp() }, "keep theirs")),
-        make("div", {}, make("dt", {}, "mine"), make("dd", {}, mine), make("button", { type: "button", "data-test": "take-mine", onclick: () => this.#insist(theirs) }, "record mine")),
+        make("div", {}, make("dt", {}, "mine"), make("dd", {}, mine), make("button", { type: "button", "data-test": "take-mine", onclick: () => this.#insist(row, theirs) }, "record mine")),
       ),
-      open.from === theirs ? null : make("p", { class: "soft" }, "You began from ", shown(open.from), "."),
+      open.from.get(row.id) === theirs ? null : make("p", { class: "soft" }, "You began from ", shown(open.from.get(row.id) ?? ""), "."),
     );
   }
 
-  /** Records one's own text over a value one has seen now. @param {string} theirs */
-  #insist(theirs) {
+  /** Records one's own text over a value one has seen now. @param {Row} row @param {string} theirs */
+  #insist(row, theirs) {
     const { open } = this;
     if (!open) return;
-    open.from = theirs;
+    open.from.set(row.id, theirs);
     this.commit({ down: 0, right: 0 });
   }
 
@@ -215,15 +232,17 @@ export class Editor {
   #askUnit(text, step) {
     const { open, desk } = this;
     if (!open) return;
-    const earlier = /[a-z]+/i.exec(open.from)?.[0];
+    const was = open.from.get(open.rows[0].id) ?? "";
+    const { to: number, evidence } = massAndEvidence(text);
+    const earlier = /[a-z]+/i.exec(was)?.[0];
     const units = [...new Set([earlier, ...(desk.choices?.units?.mass ?? ["g", "kg"])].filter(Boolean))];
     const take = (/** @type {string} */ unit) => {
-      open.input.value = `${text} ${unit}`;
+      open.input.value = `${number} ${unit}${evidence ? ` ${evidence}` : ""}`;
       this.commit(step ?? { down: 0, right: 0 });
     };
     const panel = this.#panel("unit", "which unit",
-      make("p", {}, `${text} of what? `, earlier ? make("span", { class: "soft" }, `It was ${open.from}.`) : ""),
-      make("div", { class: "buttons" }, ...units.map((u) => make("button", { type: "button", "data-test": "unit", "data-unit": u, onclick: () => take(String(u)) }, `${text} ${u}`))),
+      make("p", {}, `${number} of what? `, earlier ? make("span", { class: "soft" }, `It was ${was}.`) : ""),
+      make("div", { class: "buttons" }, ...units.map((u) => make("button", { type: "button", "data-test": "unit", "data-unit": u, onclick: () => take(String(u)) }, `${number} ${u}`))),
     );
     panel?.element.querySelector("button")?.focus();
   }
@@ -238,15 +257,12 @@ export class Editor {
   /** Somebody else changed the cell that is being edited. @param {string} who */
   noticeChange(who) {
     const { open, desk } = this;
-    if (!open || open.rows.length !== 1) return;
-    const row = desk.model.byId.get(open.rows[0].id);
-    if (!row) {
-      desk.say(`${who} removed ${called(open.rows[0])} while you wrote; your text: ${open.input.value}`, true);
-      return;
-    }
-    open.rows = [row];
-    const now = open.column.text(row);
-    if (now !== open.from) this.askWhich(now, `${who} changed it while you wrote`);
+    if (!open) return;
+    const gone = open.rows.find((r) => !desk.model.byId.has(r.id));
+    if (gone) desk.say(`${who} removed ${called(gone)} while you wrote; your text: ${open.input.value}`, true);
+    open.rows = open.rows.map((r) => desk.model.byId.get(r.id) ?? r);
+    const changed = open.rows.find((r) => open.column.text(r) !== open.from.get(r.id) && !desk.waiting.has(`${r.id}/${open.column.key}`));
+    if (changed) this.askWhich(changed, open.column.text(changed), `${who} changed ${open.rows.length > 1 ? called(changed) : "it"} while you wrote`);
   }
 
   /** Rows moved: the field goes along with its cell. */
@@ -258,10 +274,3 @@ export class Editor {
     open.input.style.top = `${desk.table.spot(place, open.col).top}px`;
   }
 }
-
-/**
- * The cell that was edited keeps the value it was begun from; the others are taken as they stand on the page.
- * @param {Row[]} rows @param {Column} column @param {string} to @param {string} from
- * @returns {Change[]}
- */
-const changesOf = (rows, column, to, from) => rows.map((row) => ({ row, column, to, from: rows.length === 1 ? from : column.text(row) }));

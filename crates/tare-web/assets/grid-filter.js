@@ -6,7 +6,7 @@
 //           | field op value          op: = != ~ < <= > >=
 //           | word word ...           each in the label or the name; "quoted words" stay together
 
-import { kilograms } from "./grid-model.js";
+import { kilograms, statedKilograms } from "./grid-model.js";
 
 /** @typedef {import("./grid-model.js").Row} Row */
 /** @typedef {import("./grid-model.js").Model} Model */
@@ -27,13 +27,15 @@ const FIELDS = {
   process: { kind: "text", get: (r) => (r.processes ?? []).join(", ") },
   evidence: { kind: "text", get: (r) => r.stated_mass?.evidence ?? "" },
   state: { kind: "text", get: (r) => r.stated_mass?.state ?? "" },
+  due: { kind: "text", get: (r) => (r.outstanding ?? []).join(", ") },
+  removed: { kind: "text", get: (r) => (r.removed ? "yes" : "no") },
   count: { kind: "number", get: (r) => r.count },
   pieces: { kind: "number", get: (r) => r.pieces },
   needed: { kind: "number", get: (r) => r.needed },
   photos: { kind: "number", get: (r) => r.photos || null },
   level: { kind: "number", get: (r) => r.level },
   mass: { kind: "mass", get: (r) => r.mass_kg },
-  stated: { kind: "mass", get: (r) => kilograms(r.stated_mass?.text) },
+  stated: { kind: "mass", get: statedKilograms },
   cost: { kind: "cost", get: (r) => r.cost_number },
 };
 /** @type {Record<string, string>} */

@@ -14,6 +14,7 @@ const FILTER = [
   ["no photo", ""],
   ["make = buy", ""],
   ["evidence = assumed", "of the stated mass"],
+  ["due = photo", "readings due; removed = yes: taken off"],
   ["under P12", "inside this part, itself too"],
   ["no mass and under P12", "both hold"],
 ];
@@ -22,6 +23,7 @@ const KEYS = [
   ["arrows, Page, Home, End", "go; with Ctrl to the very end"],
   ["Shift arrows", "choose more; Shift Space: whole rows; Ctrl A: all"],
   ["type, Enter, F2", "edit; into all chosen rows at once"],
+  ["7.5 kg measured", "a mass with its evidence; else assumed"],
   ["Enter, Tab", "record and go on"],
   ["Escape", "give up"],
   ["Delete", "empty the chosen cells"],

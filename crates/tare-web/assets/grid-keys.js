@@ -27,7 +27,7 @@ export function listen(desk) {
     const found = spotOf(desk, e.target);
     if (!found || e.target.closest("button, a[href], input")) {
       // a link in a cell opens, but the choice goes along, so that the keys go on from there
-      if (found && !e.target.closest(".fold, input")) selection.only(found);
+      if (found && !e.target.closest(".grid-fold, input")) selection.only(found);
       return;
     }
     const wasHere = selection.active?.id === found.id && selection.active.col === found.col;
@@ -55,7 +55,7 @@ export function listen(desk) {
     if (!(e.target instanceof Element)) return;
     const heading = headingOf(e.target.closest("thead button"));
     if (heading !== null) desk.sortBy(heading);
-    const fold = e.target.closest(".fold");
+    const fold = e.target.closest(".grid-fold");
     const id = fold?.closest("tr")?.dataset.row;
     if (id) desk.fold(id);
   });

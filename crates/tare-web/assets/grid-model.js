@@ -2,7 +2,17 @@
 
 /**
  * @typedef {{text: string, line: string}} Shown
- * @typedef {{id: string, text: string, evidence?: string|null, state?: string|null}} Stated
+ * @typedef {object} Stated
+ * @property {string} id
+ * @property {string} text as written
+ * @property {string} [evidence]
+ * @property {string} [state] state in which a mass was taken
+ * @property {string} [source]
+ * @property {string} [who]
+ * @property {string} [when]
+ * @property {number|null} [number] pieces weighed together: the text is the mass of all of them
+ */
+/**
  * @typedef {object} Row
  * @property {string} id
  * @property {string} item
@@ -11,7 +21,7 @@
  * @property {string|null} parent
  * @property {string} name
  * @property {number} count
- * @property {number} pieces
+ * @property {number|null} pieces none until it is computed
  * @property {string} material
  * @property {string} make
  * @property {string} function
@@ -26,6 +36,7 @@
  * @property {string[]} processes
  * @property {number} photos
  * @property {boolean} removed
+ * @property {string[]} [outstanding] readings due
  */
 
 const KILOGRAMS = new Map([["mg", 1e-6], ["g", 1e-3], ["kg", 1], ["t", 1e3]]);
@@ -35,6 +46,12 @@ export function kilograms(text) {
   const found = /^\s*([+-]?\d+(?:[.,]\d+)?(?:e[+-]?\d+)?)\s*([a-z]+)/i.exec(text ?? "");
   const factor = found ? KILOGRAMS.get(found[2].toLowerCase()) : undefined;
   return found && factor !== undefined ? Number(found[1].replace(",", ".")) * factor : null;
+}
+
+/** Stated mass of one piece: of several weighed together it is a share. @param {Row} row */
+export function statedKilograms(row) {
+  const all = kilograms(row.stated_mass?.text);
+  return all === null ? null : all / (row.stated_mass?.number || 1);
 }
 
 /** @param {number} kg a mass as a person would write it */

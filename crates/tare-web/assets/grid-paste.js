@@ -1,7 +1,7 @@
 // Copying to a spreadsheet and pasting from one. A pasted block is shown first and recorded as one entry, or not at all.
 
 import { closePanel, openPanel } from "./grid-panel.js";
-import { COLUMNS, called } from "./grid-columns.js";
+import { COLUMNS, called, written } from "./grid-columns.js";
 import { cellOf, commandsOf, conflictOf, located, patch, recordChanges } from "./grid-record.js";
 import { counted, make } from "./api.js";
 
@@ -79,7 +79,7 @@ function lay(desk, block) {
     const row = model.shown[place];
     cells.forEach((cell, i) => {
       const column = COLUMNS[box.c1 + i];
-      const to = cell.trim();
+      const to = column ? written(column, cell) : cell.trim();
       if (!row || !column) {
         if (to !== "") tooFar += 1;
       } else if (column.text(row) !== to) {
@@ -176,6 +176,6 @@ function complaints(desk, refused, commands) {
     list.append(line);
   }
   if (conflict) list.append(make("li", {}, `It is \`${conflict.found}\` by now (shown here: \`${conflict.expected}\`, pasted: \`${conflict.wanted}\`). The rows are read again; look and record once more.`));
-  if (conflict) desk.fetchSoon();
+  if (conflict) desk.reading.soon(0, true);
   return list;
 }

@@ -2,6 +2,7 @@
 
 import { counted, entry, get, post, problemsOf, Refused, set, study } from "./api.js";
 import { COLUMN, targetOf, valueOf } from "./grid-columns.js";
+import { massAndEvidence, whichOfSeveral } from "./grid-mass.js";
 
 /** @typedef {import("./grid-model.js").Row} Row */
 /** @typedef {import("./grid-columns.js").Column} Column */
@@ -98,8 +99,9 @@ async function ownNewest() {
 /**
  * One command per value that really changes: rows of one item are one value.
  * @param {Change[]} changes
+ * @param {Map<string, string>} [numbers] of readings that stand beside others, by the value's id
  */
-export function commandsOf(changes) {
+export function commandsOf(changes, numbers) {
   const seen = new Set();
   /** @type {Command[]} */
   const commands = [];
@@ -107,7 +109,18 @@ export function commandsOf(changes) {
     const value = valueOf(row, column);
     if (to === from || seen.has(value)) continue;
     seen.add(value);
-    commands.push(to === "" ? { clear: { target: targetOf(row, column) } } : set(targetOf(row, column), to, from));
+    const stated = column.key === "stated" ? row.stated_mass : null;
+    const target = targetOf(row, column) + (stated ? numbers?.get(stated.id) ?? "" : "");
+    if (to === "") commands.push({ clear: { target } });
+    else if (column.key !== "stated") commands.push(set(target, to, from));
+    else {
+      const { to: mass, evidence } = massAndEvidence(to);
+      const command = set(target, mass, from);
+      if (evidence) command.set.evidence = evidence;
+      // pieces weighed together stay together: the text is the mass of all of them
+      if ((stated?.number ?? 1) > 1) command.set.number = stated?.number;
+      commands.push(command);
+    }
   }
   return commands;
 }
@@ -138,7 +151,10 @@ export function patch(rows, changes) {
 
 /** @param {Row} row @param {Column} column @param {string} to */
 function put(row, column, to) {
-  if (column.key === "stated") row.stated_mass = to === "" ? null : { ...(row.stated_mass ?? { id: "" }), text: to };
+  if (column.key === "stated") {
+    const { to: text, evidence } = massAndEvidence(to);
+    row.stated_mass = text === "" ? null : { ...(row.stated_mass ?? { id: "" }), text, evidence: evidence ?? "assumed" };
+  }
   else if (column.key === "count") row.count = Number(to);
   else if (column.key === "needed") row.needed = to === "" ? null : Number(to);
   else /** @type {any} */ (row)[column.field ?? column.key] = to;
@@ -151,9 +167,9 @@ function put(row, column, to) {
  * @param {string} [how]
  */
 export async function recordChanges(changes, steps, how) {
-  const commands = commandsOf(changes);
-  if (commands.length === 0) return null;
+  if (commandsOf(changes).length === 0) return null;
   return steps.inTurn(async () => {
+    const commands = commandsOf(changes, await whichOfSeveral(changes));
     const recorded = await entry(commands, saysOf(changes, how));
     steps.did(recorded.number);
     return recorded;
@@ -170,7 +186,7 @@ export function located(refused, commands) {
   const targets = commands.map((c) => String(Object.values(c)[0]?.target ?? ""));
   return problemsOf(refused).map((problem) => {
     const place = problem.place ?? "";
-    const named = targets.find((t) => t !== "" && place.includes(t));
+    const named = targets.find((t) => t !== "" && (place.includes(t) || problem.says.includes(t)));
     const number = /(?:^|\b)commands?[ [/.]*(\d+)/.exec(place);
     return { problem, target: named ?? (number ? targets[Number(number[1]) - 1] ?? null : null) };
   });
@@ -179,7 +195,7 @@ export function located(refused, commands) {
 /** @param {string} target @returns {{id: string, column: Column|undefined}} */
 export function cellOf(target) {
   const [id, field] = target.replace(/^@/, "").split("/");
-  return { id, column: [...COLUMN.values()].find((c) => c.field === field) };
+  return { id, column: [...COLUMN.values()].find((c) => c.field === field?.replace(/#\d+$/, "")) };
 }
 
 /** @param {unknown} refused */

@@ -2,7 +2,7 @@
 
 import { closePanel, openPanel } from "./grid-panel.js";
 import { called, partPage } from "./grid-columns.js";
-import { counted, entry, get, make, newId, problemList, problemsOf, Refused } from "./api.js";
+import { counted, device, entry, get, make, newId, problemList, problemsOf, Refused } from "./api.js";
 
 /** @typedef {import("./grid.js").Desk} Desk */
 /** @typedef {import("./grid-model.js").Row} Row */
@@ -156,7 +156,7 @@ export function add(desk, where) {
 /** @param {Desk} desk @param {HTMLLabelElement} label @param {HTMLElement} against */
 async function nextLabel(desk, label, against) {
   try {
-    const { from } = await get(`labels?device=${encodeURIComponent(desk.device)}&count=1`);
+    const { from } = await get(`labels?device=${encodeURIComponent(device)}&count=1`);
     const input = label.querySelector("input");
     if (input) input.value = `P${from}`;
   } catch (refused) {

@@ -52,6 +52,14 @@ export class Table {
     );
     this.sheet = make("div", { class: "sheet" }, this.table);
     this.box = make("div", { class: "grid-box", "data-test": "box", tabindex: 0, role: "group", "aria-label": "parts grid" }, this.sheet);
+    // the whole text of a cell that is cut off; made only for the cell pointed at, ten thousand would cost time
+    this.body.addEventListener("pointerover", (e) => {
+      const cell = e.target instanceof Element ? e.target.closest("[data-test=cell]") : null;
+      const row = cell instanceof HTMLTableCellElement && cell.dataset.row ? model.byId.get(cell.dataset.row) : undefined;
+      if (!row || !(cell instanceof HTMLTableCellElement)) return;
+      const column = COLUMNS[cell.cellIndex];
+      cell.title = cell.dataset.col === "name" ? model.path(row) : (column.hover ?? column.text)(row);
+    });
     let asked = false;
     this.box.addEventListener("scroll", () => {
       if (asked) return;
@@ -77,8 +85,8 @@ export class Table {
     });
     this.table.style.width = `${this.edges[COLUMNS.length]}px`;
     const top = this.box.getBoundingClientRect().top + scrollY;
-    const foot = this.box.parentElement?.querySelector(".grid-status");
-    this.box.style.height = `${Math.max(260, innerHeight - top - (foot instanceof HTMLElement ? foot.offsetHeight : 0) - 14)}px`;
+    const below = [this.box.nextElementSibling, document.querySelector("footer")].reduce((h, e) => h + (e instanceof HTMLElement ? e.offsetHeight : 0), 0);
+    this.box.style.height = `${Math.round(Math.max(innerHeight * 0.6, innerHeight - top - below - 18))}px`;
     this.headHeight = this.table.tHead?.offsetHeight ?? 30;
     this.render(true);
   }
@@ -91,18 +99,25 @@ export class Table {
     const end = Math.min(shown.length, Math.ceil((this.box.scrollTop + this.box.clientHeight) / h) + ROWS_AROUND);
     const start = Math.min(first, end);
     const hadFocus = this.body.contains(document.activeElement);
-    while (this.lines.length > 0 && (this.lines[0].place < start || this.lines[0].place >= end)) this.#take(/** @type {Line} */ (this.lines.shift()));
-    while (this.lines.length > 0 && this.lines[this.lines.length - 1].place >= end) this.#take(/** @type {Line} */ (this.lines.pop()));
-    const from = this.lines[0]?.place ?? end;
-    if (anew) for (const line of this.lines) this.#fill(line, line.place);
+    const before = this.lines[0]?.place ?? 0;
+    if (this.lines.length > 0 && (before >= end || before + this.lines.length <= start)) {
+      // a leap: no row stays, so the rows there are filled anew where they stand, which is quicker than moving them
+      while (this.lines.length > end - start) this.#take(/** @type {Line} */ (this.lines.pop()));
+      this.lines.forEach((line, i) => this.#fill(line, start + i));
+    } else {
+      while (this.lines.length > 0 && this.lines[0].place < start) this.#take(/** @type {Line} */ (this.lines.shift()));
+      while (this.lines.length > 0 && this.lines[this.lines.length - 1].place >= end) this.#take(/** @type {Line} */ (this.lines.pop()));
+      if (anew) for (const line of this.lines) this.#fill(line, line.place);
+    }
     const inFront = document.createDocumentFragment();
-    const before = [];
-    for (let i = start; i < from; i += 1) before.push(this.#line(i, inFront));
-    this.body.prepend(inFront);
-    this.lines.unshift(...before);
+    const stands = this.lines[0]?.place ?? start;
+    const added = [];
+    for (let i = start; i < stands; i += 1) added.push(this.#line(i, inFront));
+    if (added.length > 0) this.body.prepend(inFront);
+    this.lines.unshift(...added);
     const behind = document.createDocumentFragment();
     for (let i = start + this.lines.length; i < end; i += 1) this.lines.push(this.#line(i, behind));
-    this.body.append(behind);
+    if (behind.hasChildNodes()) this.body.append(behind);
     /** @type {HTMLElement} */ (this.above.firstChild).style.height = `${start * h}px`;
     /** @type {HTMLElement} */ (this.below.firstChild).style.height = `${(shown.length - end) * h}px`;
     this.table.setAttribute("aria-rowcount", String(shown.length + 1));
@@ -156,7 +171,7 @@ export class Table {
     const computing = model.computed < model.head;
     line.setAttribute("aria-rowindex", String(place + 2));
     line.dataset.row = row.id;
-    line.className = assembly ? "assembly" : "";
+    line.classList.toggle("assembly", assembly);
     for (let c = 0; c < COLUMNS.length; c += 1) {
       const column = COLUMNS[c];
       const cell = line.cells[c];
@@ -166,9 +181,19 @@ export class Table {
       const holder = /** @type {HTMLElement} */ (cell.lastChild);
       if (holder.textContent !== text) holder.textContent = text;
       cell.dataset.row = row.id;
-      cell.className = `${column.right ? "right" : ""}${waiting ? ` ${waiting.state}` : ""}${computing && column.computed ? " computing" : ""}${column.field ? "" : " fixed"}`;
+      const look = `${column.right ? "right" : ""}${waiting ? ` ${waiting.state}` : ""}${computing && column.computed ? " computing" : ""}${column.field ? "" : " fixed"}`;
+      if (cell.className !== look) cell.className = look;
       if (waiting?.state === "refused") cell.setAttribute("aria-invalid", "true");
-      else cell.removeAttribute("aria-invalid");
+      else if (cell.hasAttribute("aria-invalid")) cell.removeAttribute("aria-invalid");
+      if (column.note) {
+        const note = waiting ? "" : column.note(row);
+        if (cell.firstChild?.textContent !== note) /** @type {HTMLElement} */ (cell.firstChild).textContent = note;
+      }
+      if (c === 0) {
+        // a row without label is still called something
+        if (text === "") cell.setAttribute("aria-label", row.name || "no label");
+        else if (cell.hasAttribute("aria-label")) cell.removeAttribute("aria-label");
+      }
       if (column.link) {
         const line_ = column.link(row);
         const link = /** @type {HTMLAnchorElement} */ (holder);
@@ -176,14 +201,13 @@ export class Table {
         else link.removeAttribute("href");
       }
       if (c === NAME) {
-        cell.style.setProperty("--level", String(row.level));
+        if (cell.style.getPropertyValue("--level") !== String(row.level)) cell.style.setProperty("--level", String(row.level));
         const fold = /** @type {HTMLButtonElement} */ (cell.firstChild);
         fold.hidden = !assembly || !model.inTreeOrder();
         const folded = model.folded.has(row.id);
         fold.setAttribute("aria-expanded", String(!folded));
         fold.setAttribute("aria-label", `${folded ? "unfold" : "fold"} ${called(row)}`);
-        cell.title = model.filter || model.sort ? model.path(row) : text;
-      } else if (cell.title !== text) cell.title = text;
+      }
       if (this.flash.has(key)) {
         cell.classList.add("changed");
         this.flash.delete(key);
@@ -236,7 +260,8 @@ function newLine() {
   COLUMNS.forEach((column, c) => {
     const hooks = { "data-test": "cell", "data-col": column.key, "aria-colindex": c + 1, "aria-readonly": column.field ? null : "true" };
     const cell = c === 0 ? make("th", { ...hooks, scope: "row", role: "rowheader" }) : make("td", { ...hooks, role: "gridcell" });
-    if (column.key === "name") cell.append(make("button", { type: "button", class: "fold", tabindex: -1 }), make("span", { dir: "auto" }));
+    if (column.key === "name") cell.append(make("button", { type: "button", class: "grid-fold", tabindex: -1 }), make("span", { dir: "auto" }));
+    else if (column.note) cell.append(make("small", { class: "note" }), make("span", { dir: "auto" }));
     else if (column.link) cell.append(make("a", { tabindex: -1 }));
     else cell.append(make("span", { dir: "auto" }));
     line.append(cell);

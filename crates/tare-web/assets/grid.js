@@ -1,26 +1,20 @@
 // The parts grid: brings rows, table, editing and news together.
 
-import { changedCells, kilograms, massText, Model } from "./grid-model.js";
-import { closePanel } from "./grid-panel.js";
-import { COLUMNS, targetOf, valueOf } from "./grid-columns.js";
-import { counted, entry, get, make, newId, plain, problemList, problemsOf, style, study } from "./api.js";
+import { massText, Model, statedKilograms } from "./grid-model.js";
+import { COLUMNS } from "./grid-columns.js";
+import { counted, get, make, plain, problemsOf, style } from "./api.js";
 import { Editor } from "./grid-edit.js";
+import { FIGURES_AT_LATEST, Reading } from "./grid-news.js";
 import { help } from "./grid-help.js";
 import { listen } from "./grid-keys.js";
 import { menu, move } from "./grid-rows.js";
 import { readFilter } from "./grid-filter.js";
-import { patch, saysOf, Steps } from "./grid-record.js";
+import { Steps } from "./grid-record.js";
 import { Selection } from "./grid-select.js";
 import { Table } from "./grid-table.js";
 
 /** @typedef {import("./grid-select.js").Spot} Spot */
-/** @typedef {{number: number, author: string, says: string}} News */
 /** @typedef {Grid} Desk */
-
-const AFTER_NEWS = 200;
-const AFTER_FIGURES = 350;
-/** How long to wait for new figures after an own entry before the rows are read again anyway. */
-const FIGURES_AT_LATEST = 6000;
 
 export class Grid {
   /** @param {HTMLElement} root */
@@ -38,15 +32,10 @@ export class Grid {
     this.steps = new Steps();
     /** @type {any} */
     this.choices = null;
-    /** @type {News[]} */
-    this.news = [];
-    this.changes = 0;
-    this.timer = 0;
-    this.due = Infinity;
-    this.device = kept("tare-device") ?? newId();
+    this.adding = 0;
+    this.reading = new Reading(this);
     this.#build();
     listen(this);
-    this.#listenToNews();
     this.#start();
   }
 
@@ -57,10 +46,10 @@ export class Grid {
     this.complaint = make("p", { class: "complaint", id: "grid-complaint", "data-test": "complaint", hidden: true });
     this.foldButton = button("fold-all", "fold all", "show the top rows only, or all", () => this.foldAll());
     this.numbers = make("span", { class: "numbers", "data-test": "numbers" });
-    this.message = make("span", { class: "said", role: "status", "data-test": "message" });
+    this.message = make("span", { class: "grid-said", role: "status", "data-test": "message" });
     const shared = { "aria-haspopup": "dialog", "aria-expanded": "false" };
     this.root.append(
-      make("div", { class: "grid-tools", role: "toolbar", "aria-label": "parts" },
+      make("div", { class: "grid-tools", role: "group", "aria-label": "filter and deeds" },
         make("div", { class: "grid-filter" }, this.filterField, button("help", "help", "filter and keys", (e) => help(this.root, /** @type {HTMLButtonElement} */ (e.currentTarget)), shared)),
         make("div", { class: "grid-deeds" },
           button("undo", "undo", "take the last entry made here back (Ctrl Z)", () => this.undo()),
@@ -109,114 +98,19 @@ export class Grid {
     fill("grid-functions", [...new Set(this.model.rows.map((r) => r.function).filter(Boolean))].sort().map((key) => ({ key })));
   }
 
-  /**
-   * Reads the rows again and changes what differs; place, choice and the text being written stay.
-   * @param {{follow?: string|null}} [how] `follow`: the row to choose afterwards
-   */
-  async refresh({ follow = null } = {}) {
-    clearTimeout(this.timer);
-    this.due = Infinity;
-    const began = this.changes;
-    const news = this.news.splice(0);
-    let fetched;
-    try {
-      fetched = await get("parts");
-    } catch (refused) {
-      this.news.unshift(...news);
-      if (this.model.rows.length === 0) this.table.box.replaceChildren(problemList(problemsOf(refused)));
-      this.say(`the rows could not be read: ${problemsOf(refused).map((p) => p.says).join("; ")}`, true, { text: "try again", go: () => this.refresh() });
-      return;
-    }
-    if (this.changes !== began && !follow) {
-      // something was recorded while the answer was on its way: it may lack it
-      this.news.unshift(...news);
-      this.fetchSoon();
-      return;
-    }
-    const others = news.filter((n) => !this.steps.own.has(n.number));
-    this.#take(fetched, others, follow);
-    if (follow) this.table.focusActive();
-  }
-
-  /** @param {any} fetched @param {News[]} others @param {string|null} follow */
-  #take(fetched, others, follow) {
-    const { table, model, selection } = this;
-    const top = Math.floor(table.box.scrollTop / table.rowHeight);
-    const anchor = model.shown[top]?.id;
-    const offset = table.box.scrollTop - top * table.rowHeight;
-    const oldPlace = selection.active ? model.position.get(selection.active.id) ?? 0 : 0;
-    const had = this.holdsFocus();
-    const before = model.byId;
-    model.take(fetched);
-    if (others.length > 0) {
-      const written = COLUMNS.filter((c) => !c.computed);
-      const changed = changedCells(before, fetched.rows, written);
-      const gone = [...before.keys()].filter((id) => !model.byId.has(id)).length;
-      for (const key of changed) table.flash.add(key);
-      const fields = new Set(written.filter((c) => c.field).map((c) => c.key));
-      this.#tell(others, [...changed].filter((key) => fields.has(key.slice(key.indexOf("/") + 1))).length, gone);
-    }
-    if (follow && model.position.has(follow)) selection.only({ id: follow, col: selection.active?.col ?? 1 });
-    const wasActive = selection.active !== null;
-    selection.refresh();
-    if (wasActive && !selection.active && model.shown.length > 0) {
-      selection.only({ id: model.shown[Math.min(oldPlace, model.shown.length - 1)].id, col: 1 });
-    }
-    table.render(true);
-    const now = anchor === undefined ? undefined : model.position.get(anchor);
-    if (now !== undefined && now !== top) {
-      table.box.scrollTop = now * table.rowHeight + offset;
-      table.render();
-    }
-    if (had && !this.holdsFocus() && !this.editor.open) table.focusActive();
-    this.editor.follow();
-    if (this.editor.open) this.editor.noticeChange(others[others.length - 1]?.author ?? "somebody");
-    this.#headings();
-    this.status();
-  }
-
-  /** @param {News[]} others @param {number} cells @param {number} gone */
-  #tell(others, cells, gone) {
-    const who = [...new Set(others.map((n) => n.author))].join(", ");
-    const what = others.length === 1 ? others[0].says : counted(others.length, "entry", "entries");
-    const parts = [cells > 0 ? `${counted(cells, "cell")} changed` : "", gone > 0 ? `${counted(gone, "row")} gone` : ""].filter(Boolean).join(", ");
-    this.say(`${who}: ${what}${parts ? ` (${parts})` : ""}`);
-  }
-
-  #listenToNews() {
-    document.addEventListener("tare:entry", (e) => {
-      this.news.push(/** @type {CustomEvent} */ (e).detail);
-      this.fetchSoon();
-    });
-    document.addEventListener("tare:computed", () => this.fetchSoon(AFTER_FIGURES, true));
-    document.addEventListener("tare:online", (e) => {
-      if (/** @type {CustomEvent} */ (e).detail?.missed) this.fetchSoon(0, true);
-    });
-  }
-
-  /** @param {number} [wait] @param {boolean} [surely] also where only own entries are new, whose cells are on the page already */
-  fetchSoon(wait = AFTER_NEWS, surely = false) {
-    const now = performance.now();
-    if (surely) this.due = Math.min(this.due, now + wait + 1500);
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => {
-      const sending = [...this.waiting.values()].some((w) => w.state === "sending");
-      if (sending && performance.now() < this.due) this.fetchSoon(wait, surely);
-      else if (!surely && this.due === Infinity && this.news.length > 0 && this.news.every((n) => this.steps.own.has(n.number))) {
-        this.news = [];
-        this.fetchSoon(FIGURES_AT_LATEST, true);
-      } else this.refresh();
-    }, Math.max(0, Math.min(wait, this.due - now)));
+  /** Reads the rows again. @param {{follow?: string|null}} [how] */
+  refresh(how) {
+    return this.reading.again(how);
   }
 
   /** An entry of one's own stands. @param {import("./api.js").Recorded} recorded @param {string} [says] */
   recorded(recorded, says) {
-    this.changes += 1;
+    this.reading.changes += 1;
     this.model.head = Math.max(this.model.head, recorded.number);
     if (this.model.filter || this.model.sort) this.status();
     this.say(`entry ${recorded.number}: ${says ?? recorded.says}`);
-    this.#headings();
-    this.fetchSoon(FIGURES_AT_LATEST, true);
+    this.headings();
+    this.reading.soon(FIGURES_AT_LATEST, true);
   }
 
   async undo() {
@@ -320,7 +214,7 @@ export class Grid {
     this.foldButton.disabled = !model.inTreeOrder();
     table.render(true);
     if (had) table.focusActive();
-    this.#headings();
+    this.headings();
     this.status();
   }
 
@@ -336,7 +230,8 @@ export class Grid {
     this.say(this.sorted ? `sorted by ${column.title}, ${this.sorted.down ? "largest" : "smallest"} first` : "in the order of the tree");
   }
 
-  #headings() {
+  /** Marks sorting, and figures older than the rows. */
+  headings() {
     const computing = this.model.computed < this.model.head;
     this.table.headings.forEach((th, c) => {
       th.setAttribute("aria-sort", this.sorted?.col === c ? (this.sorted.down ? "descending" : "ascending") : "none");
@@ -376,10 +271,18 @@ export class Grid {
     history.replaceState(history.state, "", here);
   }
 
-  /** Writes the line below the grid. */
+  /** Writes the line below the grid, once the rows are drawn: adding ten thousand of them up can wait that long. */
   status() {
+    if (this.adding) return;
+    this.adding = setTimeout(() => {
+      this.adding = 0;
+      this.#addUp();
+    }, 0);
+  }
+
+  #addUp() {
     const { model, selection } = this;
-    const stated = model.sum((r) => kilograms(r.stated_mass?.text));
+    const stated = model.sum(statedKilograms);
     const cost = model.sum((r) => r.cost_number);
     const facts = [
       model.shown.length === model.rows.length ? counted(model.rows.length, "row") : `${plain(model.shown.length)} of ${counted(model.rows.length, "row")}`,
@@ -419,17 +322,6 @@ export class Grid {
     const place = active ? this.model.position.get(active.id) : undefined;
     const cell = active && place !== undefined ? this.table.cell(place, active.col) : null;
     return (cell ?? this.table.box).getBoundingClientRect();
-  }
-}
-
-/** A mark of this device, kept where the browser allows it. @param {string} name */
-function kept(name) {
-  try {
-    const found = localStorage.getItem(name) ?? newId();
-    localStorage.setItem(name, found);
-    return found;
-  } catch {
-    return null;
   }
 }
 

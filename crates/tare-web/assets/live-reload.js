@@ -84,7 +84,7 @@ export function reloadOnNews() {
 
   const offer = (/** @type {string} */ who) => {
     if (!bar) {
-      bar = make("div", { class: "live-bar", role: "status", "data-test": "live-bar" });
+      bar = make("div", { class: "changed-bar", role: "status", "data-test": "live-bar" });
       main.before(bar);
     }
     bar.replaceChildren(
@@ -103,6 +103,7 @@ export function reloadOnNews() {
     soon();
   });
   document.addEventListener("tare:computed", soon);
+  document.addEventListener("tare:ranges", soon);
   document.addEventListener("tare:online", (e) => {
     if (/** @type {CustomEvent} */ (e).detail?.missed) soon();
   });

@@ -1,6 +1,6 @@
 // News from the server, on every page: what others recorded, and when new figures stand. Says aloud when the line is down.
 
-import { make, style, study } from "./api.js";
+import { make, study } from "./api.js";
 import { reloadOnNews } from "./live-reload.js";
 
 const FIRST_PAUSE = 1000;
@@ -20,8 +20,10 @@ let saying = 0;
 let missed = false;
 let lost = false;
 
-style("live.css");
 const said = statusElement();
+let head = Number(document.body.dataset.head ?? 0);
+// the server writes "computing" there where the figures are older than the rows
+let computed = said.textContent?.includes("computing") ? head - 1 : head;
 
 /** @param {string} name @param {unknown} detail */
 const tell = (name, detail) => document.dispatchEvent(new CustomEvent(name, { detail }));
@@ -40,7 +42,9 @@ function connect() {
   if (source || document.hidden || study.api === "") return;
   const fresh = new EventSource(`${study.api}/live`);
   source = fresh;
-  fresh.addEventListener("open", () => {
+  fresh.addEventListener("open", (e) => {
+    // the server says first at which entry it stands: what was recorded while the page was on its way is noticed
+    if (e instanceof MessageEvent && isBehind(e.data)) missed = true;
     pause = FIRST_PAUSE;
     clearTimeout(saying);
     const again = missed;
@@ -51,6 +55,9 @@ function connect() {
   });
   fresh.addEventListener("entry", (e) => news("tare:entry", e));
   fresh.addEventListener("computed", (e) => news("tare:computed", e));
+  fresh.addEventListener("ranges", (e) => news("tare:ranges", e));
+  // the server had more to tell than it keeps for one page: everything is looked at anew
+  fresh.addEventListener("behind", () => tell("tare:online", { missed: true }));
   fresh.addEventListener("error", () => {
     // the browser's own way to connect again knows no growing pause and gives up on some answers
     close();
@@ -63,6 +70,15 @@ function connect() {
     timer = setTimeout(connect, pause * (0.75 + Math.random() / 2));
     pause = Math.min(pause * 2, LONGEST_PAUSE);
   });
+}
+
+/** @param {string} data */
+function isBehind(data) {
+  try {
+    return Number(JSON.parse(data).head) > head;
+  } catch {
+    return false;
+  }
 }
 
 function close() {
@@ -78,17 +94,22 @@ function news(name, e) {
   } catch {
     return;
   }
-  if (name === "tare:entry" && Number.isFinite(detail.number)) document.body.dataset.head = String(detail.number);
+  if (name === "tare:entry" && Number.isFinite(detail.number)) {
+    head = Math.max(head, detail.number);
+    document.body.dataset.head = String(head);
+  }
+  if (name === "tare:computed" && Number.isFinite(detail.head)) computed = Math.max(computed, detail.head);
+  if (!lost) say(computed < head ? "computing" : "", false);
   tell(name, detail);
 }
 
 let fading = 0;
 /** @param {string} text @param {boolean} badly */
 function say(text, badly) {
-  said.textContent = text;
-  said.classList.toggle("lost", badly);
+  if (said.textContent !== text) said.textContent = text;
+  said.classList.toggle("offline", badly);
   clearTimeout(fading);
-  if (!badly) fading = setTimeout(() => { said.textContent = ""; }, 6000);
+  if (!badly && text !== "computing") fading = setTimeout(() => { said.textContent = ""; }, 6000);
 }
 
 document.addEventListener("visibilitychange", () => {

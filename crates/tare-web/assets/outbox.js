@@ -135,9 +135,12 @@ export class Outbox extends EventTarget {
   async keepMine(id) {
     const entry = this.entries.find((e) => e.id === id);
     if (!entry) return;
+    // Where several values stand there is none to take the place of: mine is recorded beside them.
+    const many = (entry.answer?.problems ?? []).some((/** @type {any} */ p) => p.code === "value-many");
     const commands = entry.commands.map((c) => {
       const { from: _, ...rest } = c.set ?? {};
-      return c.set ? { set: rest } : c;
+      if (!c.set) return c;
+      return { set: many && /\/mass$/.test(rest.target) ? { ...rest, beside: true } : rest };
     });
     const again = { ...entry, id: newId(), commands, state: /** @type {const} */ ("waiting"), answer: undefined };
     await this.keep.put(again);

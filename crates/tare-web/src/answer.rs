@@ -62,14 +62,7 @@ impl Wrong {
 
     /// The same for a program.
     pub(crate) fn json(&self) -> Response {
-        let rows: Vec<serde_json::Value> = problem_rows(self.problems())
-            .into_iter()
-            .map(|row| {
-                serde_json::json!({
-                    "severity": row.severity, "code": row.code, "says": row.message, "place": row.place, "hints": row.hints,
-                })
-            })
-            .collect();
+        let rows = problems(self.problems());
         let mut body = serde_json::json!({ "problems": rows });
         if let Self::Refused(Refused::Conflict(_, Some(conflict))) = self {
             body["conflict"] = serde_json::json!(conflict);
@@ -112,4 +105,14 @@ pub(crate) fn lead_to(address: &str) -> Response {
         response.headers_mut().insert(header::LOCATION, address);
     }
     response
+}
+
+/// Messages as pages read them.
+pub(crate) fn problems(problems: &[Diag]) -> Vec<serde_json::Value> {
+    let row = |row: tare_app::view::ProblemRow| {
+        serde_json::json!({
+            "severity": row.severity, "code": row.code, "says": row.message, "place": row.place, "hints": row.hints,
+        })
+    };
+    problem_rows(problems).into_iter().map(row).collect()
 }

@@ -12,7 +12,9 @@ mod answer;
 mod api;
 mod assets;
 mod guard;
+pub mod labels;
 mod page;
+pub mod photo;
 mod serve;
 mod state;
 

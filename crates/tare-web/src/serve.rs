@@ -81,6 +81,7 @@ fn routes(state: State) -> Router {
     let rest = Router::new()
         .route("/", get(page::studies))
         .route("/pair", get(page::pair).post(page::paired))
+        .route("/p/{id}", get(page::labelled))
         .route("/s/{study}", get(page::overview))
         .route("/s/{study}/{page}", get(page::named))
         .route("/assets/{name}", get(assets::asset))

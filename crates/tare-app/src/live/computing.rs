@@ -147,7 +147,7 @@ impl Computer {
     fn compiled(&mut self, live: &Arc<LiveStudy>) -> Option<Study> {
         self.spare = None;
         let workspace = &live.live;
-        let texts = held(&workspace.session).workspace.held(&workspace.library, &self.document).ok()?;
+        let texts = held(&workspace.session).workspace.held(&workspace.library(), &self.document).ok()?;
         let (mut used, study) = texts.used(&self.document);
         self.library = texts.library;
         for lock in self.document.of_kind(None, Kind::Lock) {

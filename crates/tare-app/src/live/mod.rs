@@ -65,7 +65,8 @@ pub struct Live {
     session: Mutex<Session>,
     /// Reads journals, texts and photos beside the writer.
     reader: Mutex<Workspace>,
-    library: Arc<Library>,
+    /// As it is with the workspace's own files; studies hold on to the texts they use.
+    library: RwLock<Arc<Library>>,
     folder: PathBuf,
     studies: Mutex<BTreeMap<Id, Arc<LiveStudy>>>,
     tell: Tell,
@@ -126,7 +127,7 @@ impl Live {
         let mut session = Session::open(folder, true)?;
         session.workspace.library = None;
         let reader = Workspace::open(folder, true).map_err(|d| vec![d])?;
-        let library = Arc::clone(&session.library);
+        let library = RwLock::new(Arc::clone(&session.library));
         Ok(Arc::new(Self {
             session: Mutex::new(session),
             reader: Mutex::new(reader),
@@ -143,8 +144,31 @@ impl Live {
     }
 
     /// The library.
-    pub fn library(&self) -> &Arc<Library> {
-        &self.library
+    pub fn library(&self) -> Arc<Library> {
+        Arc::clone(&self.library.read().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    /// Writes a calculation into the workspace's own library and takes it in. Studies that hold another text of it go on with that.
+    ///
+    /// # Errors
+    /// A key that is no plain name, or a file that cannot be written.
+    pub fn keep_calculation(&self, key: &str, text: &str) -> Result<(), Vec<Diag>> {
+        let plain =
+            |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+        if key.split('/').count() != 2 || !key.split('/').all(plain) {
+            let says = format!(
+                "`{key}` is no key of a calculation, expected a folder and a name in small letters, such as `processes/own-press`"
+            );
+            return Err(vec![Diag::error("calculation-key", says)]);
+        }
+        let file = self.folder.join("library").join(format!("{key}.toml"));
+        if let Some(folder) = file.parent() {
+            std::fs::create_dir_all(folder).map_err(|error| vec![crate::files::file_diag(&error, folder)])?;
+        }
+        crate::files::write(&file, text.as_bytes()).map_err(|d| vec![d])?;
+        let (library, _) = crate::session::library_with(&crate::session::own_files(&self.folder)?);
+        *self.library.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(library);
+        Ok(())
     }
 
     /// The studies of the workspace.
@@ -182,7 +206,7 @@ impl LiveStudy {
         let loaded = session.workspace.load(info).map_err(|d| vec![d])?;
         let entries = session.workspace.entries(info.id).map_err(|d| vec![d])?;
         let known = entries.iter().map(|e| (e.id, e.sequence)).collect();
-        let texts = session.workspace.held(&live.library, &loaded.document)?;
+        let texts = session.workspace.held(&live.library(), &loaded.document)?;
         drop(session);
         let study = Arc::new(texts.compile(&loaded.document));
         let now = Now {

@@ -8,7 +8,7 @@ use std::time::Instant;
 use tare_diag::Diag;
 
 /// Headlines as they are and as they would be.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct WhatIf {
     /// The entry that both are of.
     pub head: u64,
@@ -32,11 +32,11 @@ impl LiveStudy {
             (now.document.clone(), now.head)
         };
         let workspace = self.live.reading();
-        let texts = workspace.held(&self.live.library, &document).map_err(Refused::Wrong)?;
+        let texts = workspace.held(&self.live.library(), &document).map_err(Refused::Wrong)?;
         drop(workspace);
         let before = texts.compile(&document);
         for command in commands {
-            let meant = intent(&document, &self.live.library, &command.edit).map_err(Refused::Wrong)?;
+            let meant = intent(&document, &self.live.library(), &command.edit).map_err(Refused::Wrong)?;
             document.change_all(&meant.changes).map_err(Refused::Wrong)?;
         }
         let after = texts.compile(&document);

@@ -35,7 +35,7 @@ pub struct Request {
 }
 
 /// A record that an entry added.
-#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 pub struct NewRecord {
     /// Its identifier, 32 hexadecimal digits.
     pub id: String,
@@ -46,7 +46,7 @@ pub struct NewRecord {
 }
 
 /// An entry that was recorded.
-#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 pub struct Done {
     /// Its number.
     pub number: u64,
@@ -57,7 +57,7 @@ pub struct Done {
 }
 
 /// Both values of a conflict.
-#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 pub struct Conflicting {
     /// What was to be changed.
     pub target: String,
@@ -236,7 +236,8 @@ impl LiveStudy {
         let document = &writing.loaded.document;
         let addresses = Addresses::with(document, self.index_of(document, writing.shape));
         if let (Some(from), EditCommand::Set { target, to, .. }) = (&command.from, &command.edit) {
-            let found = standing(addresses.clone(), document, &self.live.library, target).map_err(|d| Refused::Wrong(vec![d]))?;
+            let found =
+                standing(addresses.clone(), document, &self.live.library(), target).map_err(|d| Refused::Wrong(vec![d]))?;
             if found != *from && found != *to {
                 let says = format!("{target} is `{found}` now; it was `{from}` when `{to}` was written");
                 let diag = Diag::error("conflict", says).at(tare_diag::Place::address(target));
@@ -244,7 +245,7 @@ impl LiveStudy {
                 return Err(Refused::Conflict(vec![diag.hint("keep one of the two")], Some(conflict)));
             }
         }
-        let meant = intent_with(addresses, document, &self.live.library, &command.edit).map_err(Refused::Wrong)?;
+        let meant = intent_with(addresses, document, &self.live.library(), &command.edit).map_err(Refused::Wrong)?;
         let sealed = writing.loaded.document.change_all(&meant.changes).map_err(Refused::from)?;
         Ok((sealed, meant.says))
     }

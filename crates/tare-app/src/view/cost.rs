@@ -8,7 +8,7 @@ use tare_model::{Document, Field, Id};
 use tare_study::{LineRef, Study};
 
 /// The cost part of a study.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct CostView {
     /// Cost of one product.
     pub total: Option<Figure>,
@@ -37,7 +37,7 @@ pub struct CostView {
 }
 
 /// One kind of cost.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct KindRow {
     /// The kind.
     pub kind: &'static str,
@@ -48,7 +48,7 @@ pub struct KindRow {
 }
 
 /// One item.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ItemRow {
     /// Its address.
     pub address: String,
@@ -67,7 +67,7 @@ pub struct ItemRow {
 }
 
 /// One tool.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ToolRow {
     /// The tool.
     pub title: String,
@@ -90,7 +90,7 @@ pub struct ToolRow {
 }
 
 /// Build-up beside quotes and the rough route.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct QuoteRow {
     /// The item.
     pub item: String,

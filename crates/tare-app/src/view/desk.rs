@@ -7,10 +7,10 @@ use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use tare_library::Library;
 use tare_model::{Document, Field, Id, Kind, Record};
-use tare_study::Study;
+use tare_study::{Evidence, Study};
 
 /// Everything a parts table shows.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct PartsTable {
     /// The last entry.
     pub head: u64,
@@ -23,7 +23,7 @@ pub struct PartsTable {
 }
 
 /// One part of the table.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct PartLine {
     /// The part's identifier.
     pub id: String,
@@ -74,7 +74,7 @@ pub struct PartLine {
 }
 
 /// A number as shown, and the address of its reason.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Shown {
     /// As shown.
     pub text: String,
@@ -83,7 +83,7 @@ pub struct Shown {
 }
 
 /// A value as stated.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Stated {
     /// The value's identifier.
     pub id: String,
@@ -108,7 +108,7 @@ pub struct Stated {
 }
 
 /// A record with its fields and values.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct RecordView {
     /// Its identifier.
     pub id: String,
@@ -136,7 +136,9 @@ pub fn parts_table(now: &Now, addresses: &Addresses<'_>) -> PartsTable {
             *photos.entry(*part).or_default() += 1;
         }
     }
-    let removed: BTreeSet<Id> = document.of_kind(None, Kind::Removal).flat_map(|r| r.all_refers(Field::Parts)).copied().collect();
+    // one without a time is planned
+    let made = document.of_kind(None, Kind::Removal).filter(|removal| removal.text(Field::When).is_some());
+    let removed: BTreeSet<Id> = made.flat_map(|removal| removal.all_refers(Field::Parts)).copied().collect();
     let mut rows = Vec::new();
     let mut open: Vec<(&Record, usize, bool)> = document.of_kind(None, Kind::Part).rev().map(|part| (part, 0, false)).collect();
     while let Some((part, level, inside_removed)) = open.pop() {
@@ -183,12 +185,16 @@ fn shown(figure: Figure) -> Shown {
     Shown { text: figure.text, line: figure.address }
 }
 
-/// The value that stands for the mass of a part or of its item: the chosen one, else the first.
+/// The value that stands for the mass of a part or of its item: the chosen one, else that of the strongest evidence, the last among equals.
 fn own_mass<'a>(document: &'a Document, part: &Record, item: &Record) -> Option<&'a Record> {
     [item.id, part.id].into_iter().find_map(|subject| {
         let is_mass = |record: &&Record| record.text(Field::Quantity) == Some("mass");
         let choice = document.of_kind(Some(subject), Kind::Choose).find(is_mass).and_then(|c| c.refers(Field::Value));
-        choice.and_then(|id| document.get(id)).or_else(|| document.of_kind(Some(subject), Kind::Value).find(is_mass))
+        let weakness = |value: &&Record| value.text(Field::Evidence).and_then(Evidence::from_word).unwrap_or(Evidence::Assumed);
+        choice.and_then(|id| document.get(id)).or_else(|| {
+            // of equals the first from behind is the last
+            document.of_kind(Some(subject), Kind::Value).rev().filter(is_mass).min_by_key(weakness)
+        })
     })
 }
 
@@ -236,7 +242,7 @@ pub fn records_of(document: &Document, addresses: &Addresses<'_>, kind: Kind) ->
 }
 
 /// A key of the library with its title.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct KeyTitle {
     /// The key.
     pub key: String,
@@ -245,7 +251,7 @@ pub struct KeyTitle {
 }
 
 /// What pages offer to choose from.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Choices {
     /// Methods of joining.
     pub joint_methods: Vec<KeyTitle>,
@@ -266,7 +272,7 @@ pub struct Choices {
 }
 
 /// A quantity that may be stated.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct QuantityRow {
     /// Its name.
     pub key: String,
@@ -318,7 +324,7 @@ pub fn choices(document: &Document, library: &Library) -> Choices {
 }
 
 /// How a headline is before and after.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct WhatIfRow {
     /// The headline.
     pub name: String,

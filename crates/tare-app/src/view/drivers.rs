@@ -6,7 +6,7 @@ use tare_analysis::{Cause, Drivers};
 use tare_study::{LineRef, Study};
 
 /// What a result's range comes from.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct DriversView {
     /// What the result is, in words.
     pub name: String,
@@ -31,7 +31,7 @@ pub struct DriversView {
 }
 
 /// One leaf.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct DriverRow {
     /// Its address.
     pub address: String,

@@ -6,7 +6,7 @@ use tare_diag::{Diag, Place};
 use tare_study::{LineRef, Study};
 
 /// A number explained.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ExplainView {
     /// The line asked for first, then what it rests on.
     pub steps: Vec<ExplainRow>,
@@ -15,7 +15,7 @@ pub struct ExplainView {
 }
 
 /// One line of an explanation.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct ExplainRow {
     /// Its address.
     pub address: String,
@@ -44,7 +44,7 @@ pub struct ExplainRow {
 }
 
 /// A name of a formula.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct NameRow {
     /// The name.
     pub name: String,

@@ -7,7 +7,7 @@ use tare_library::Library;
 use tare_study::Study;
 
 /// The joints of a study.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct JointsView {
     /// Groups of one method and size.
     pub census: Vec<JointGroup>,
@@ -20,7 +20,7 @@ pub struct JointsView {
 }
 
 /// Joints of one method and size.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct JointGroup {
     /// Method in words.
     pub method: String,
@@ -35,7 +35,7 @@ pub struct JointGroup {
 }
 
 /// One joint.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct JointRow {
     /// Label or name.
     pub name: String,
@@ -56,7 +56,7 @@ pub struct JointRow {
 }
 
 /// A fastener listed against used.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct FastenerRow {
     /// Its label.
     pub label: String,

@@ -5,7 +5,7 @@ use serde::Serialize;
 use tare_study::{LineRef, Study};
 
 /// The mass part of a study.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct MassView {
     /// Mass of the product.
     pub total: Option<Figure>,
@@ -24,7 +24,7 @@ pub struct MassView {
 }
 
 /// One row of the balance.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct MassRow {
     /// Label.
     pub label: String,
@@ -53,7 +53,7 @@ pub struct MassRow {
 }
 
 /// One group.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct GroupRow {
     /// The group.
     pub name: String,

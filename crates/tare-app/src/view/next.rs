@@ -10,7 +10,7 @@ use tare_study::{LineRef, Study};
 use tare_units::Width;
 
 /// The work list of a result.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct WorkView {
     /// What the result is, in words.
     pub name: String,
@@ -31,7 +31,7 @@ pub struct WorkView {
 }
 
 /// One thing to find out.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct StepRow {
     /// The address of the input.
     pub address: String,
@@ -66,7 +66,7 @@ pub struct StepRow {
 }
 
 /// An input that matters and that no recipe goes for.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct StuckRow {
     /// Its address.
     pub address: String,

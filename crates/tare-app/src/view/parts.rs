@@ -5,7 +5,7 @@ use serde::Serialize;
 use tare_study::Study;
 
 /// The parts list of a study.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct PartsView {
     /// Parts, depth-first.
     pub parts: Vec<PartRow>,
@@ -18,7 +18,7 @@ pub struct PartsView {
 }
 
 /// One part.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct PartRow {
     /// Its label.
     pub label: String,

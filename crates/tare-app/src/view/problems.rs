@@ -4,7 +4,7 @@ use serde::Serialize;
 use tare_diag::Diag;
 
 /// One message.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct ProblemRow {
     /// `error`, `warning` or `note`.
     pub severity: &'static str,

@@ -8,7 +8,7 @@ use tare_engine::budget::Part;
 use tare_study::{LineRef, Study};
 
 /// Ranges and where the first comes from.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct SpreadView {
     /// One row per line.
     pub rows: Vec<SpreadRow>,
@@ -39,7 +39,7 @@ pub struct SpreadView {
 }
 
 /// The range of one line.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct SpreadRow {
     /// What it is.
     pub name: String,
@@ -66,7 +66,7 @@ pub struct SpreadRow {
 }
 
 /// A line's range to the first order (JCGM 100), beside its draws.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct FirstOrderRow {
     /// Combined standard uncertainty, shown.
     pub uncertainty: String,
@@ -86,7 +86,7 @@ pub struct FirstOrderRow {
 }
 
 /// One input of a budget.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct BudgetRow {
     /// Its address.
     pub address: String,
@@ -110,7 +110,7 @@ const BUDGET_ROWS: usize = 12;
 const BINS: usize = 24;
 
 /// The part of a range that goes with one cause.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct CauseRow {
     /// The cause.
     pub cause: String,
@@ -123,7 +123,7 @@ pub struct CauseRow {
 }
 
 /// Draws in which a line came out as no number.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct FailureRow {
     /// The watched line.
     pub name: String,

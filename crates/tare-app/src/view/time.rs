@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use tare_study::Study;
 
 /// The times of a study.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct TimeView {
     /// Manual assembly time of one product.
     pub manual: Option<Figure>,
@@ -19,7 +19,7 @@ pub struct TimeView {
 }
 
 /// One assembly.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct AssemblyRow {
     /// Label.
     pub label: String,
@@ -44,7 +44,7 @@ pub struct AssemblyRow {
 }
 
 /// One line.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct LineRow {
     /// Its name.
     pub name: String,
@@ -61,7 +61,7 @@ pub struct LineRow {
 }
 
 /// One station.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct StationRow {
     /// Its name.
     pub name: String,

@@ -7,7 +7,7 @@ use tare_app::live::Command;
 use tare_app::{Id, id_of_text};
 
 /// An entry as it comes in.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Entry {
     /// 32 hexadecimal digits; sent again it is recorded once.
@@ -20,7 +20,7 @@ pub(crate) struct Entry {
 }
 
 /// A command as it comes in.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub(crate) enum Sent {
     Set(Box<Set>),
@@ -46,7 +46,7 @@ pub(crate) enum Sent {
     },
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, schemars::JsonSchema)]
 pub(crate) struct Set {
     target: String,
     to: String,
@@ -58,7 +58,7 @@ pub(crate) struct Set {
     about: Said,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, schemars::JsonSchema)]
 pub(crate) struct Add {
     kind: String,
     #[serde(default)]
@@ -71,7 +71,7 @@ pub(crate) struct Add {
 }
 
 /// What is said beside a value.
-#[derive(Debug, Default, Deserialize)]
+#[derive(Debug, Default, Deserialize, schemars::JsonSchema)]
 struct Said {
     evidence: Option<String>,
     source: Option<String>,

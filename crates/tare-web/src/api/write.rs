@@ -16,17 +16,17 @@ use tare_diag::Diag;
 /// Commands of one entry, at most.
 const MOST_COMMANDS: usize = 20_000;
 
-#[derive(Debug, Default, Deserialize)]
+#[derive(Debug, Default, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct Turn {
+pub(crate) struct Turn {
     /// The entry; the last one where none is named.
     #[serde(default)]
     number: Option<u64>,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct WhatIf {
+pub(crate) struct WhatIf {
     #[serde(default)]
     commands: Vec<Sent>,
     /// Another volume, such as `40000 1/a`.
@@ -83,10 +83,34 @@ fn done(study: &LiveStudy, what: &str, body: &[u8], who: &Who) -> Outcome {
             let found = study.what_if(&all)?;
             Ok(json(&found))
         }
+        "calculation" => calculation(study, &read(body)?),
         _ => {
             Err(Wrong::new(StatusCode::NOT_FOUND, "address-unknown", format!("there is nothing called `{what}` to change here")))
         }
     }
+}
+
+#[derive(Debug, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Calculation {
+    key: String,
+    text: String,
+    /// Whether it goes into the workspace's own library.
+    #[serde(default)]
+    keep: bool,
+}
+
+/// What is wrong with the text of a calculation and what its checks give; keeps it where that is asked for and nothing is wrong.
+fn calculation(study: &LiveStudy, asked: &Calculation) -> Outcome {
+    let file = format!("{}.toml", asked.key);
+    let library = study.live().library();
+    let checked = tare_app::calculations::check(&library, &asked.key, &file, &asked.text);
+    let kept = asked.keep && checked.well();
+    if kept {
+        study.live().keep_calculation(&asked.key, &asked.text)?;
+    }
+    let problems: Vec<_> = crate::answer::problems(&checked.problems);
+    Ok(json(&serde_json::json!({ "problems": problems, "checks": checked.checks, "well": checked.well(), "kept": kept })))
 }
 
 /// All commands, or every problem of those that do not read.

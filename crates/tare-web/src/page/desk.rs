@@ -66,7 +66,8 @@ pub(super) fn parts(p: &Page<'_>) -> Frame {
     let currency = p.study.now().study.currency.clone();
     let body = html! {
         h1 { "Parts" }
-        div id="grid" data-currency=(currency) { p.note { "The table is loading. It needs scripts to be allowed for this address." } }
+        noscript { p.note { "The table needs scripts to be allowed for this address." } }
+        div id="grid" data-currency=(currency) {}
     };
     let mut frame = Frame::new("parts", "Parts", body);
     (frame.styles, frame.modules, frame.follows, frame.wide) = (&["grid.css"], &["grid.js"], false, true);
@@ -161,8 +162,10 @@ pub(super) fn what_if(p: &Page<'_>) -> Result<Frame, Wrong> {
 
 pub(super) fn bench(p: &Page<'_>) -> Frame {
     let _ = p;
-    let body = html! { div id="bench" { p.note { "The bench is loading. It needs scripts to be allowed for this address." } } };
+    let body = html! { noscript { p.note { "The bench needs scripts to be allowed for this address." } }
+    div id="bench" {} };
     let mut frame = Frame::new("bench", "Bench", body);
     (frame.styles, frame.modules, frame.follows, frame.wide) = (&["bench.css"], &["bench.js"], false, true);
+    frame.slim = true;
     frame
 }

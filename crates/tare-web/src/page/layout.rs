@@ -45,11 +45,13 @@ pub(super) struct Frame {
     pub(super) follows: bool,
     /// Whether it takes the whole width.
     pub(super) wide: bool,
+    /// Whether the list of pages is left out: at the bench every line of the screen counts.
+    pub(super) slim: bool,
 }
 
 impl Frame {
     pub(super) fn new(place: &'static str, title: impl Into<String>, body: Markup) -> Self {
-        Self { title: title.into(), place, body, styles: &[], modules: &[], follows: true, wide: false }
+        Self { title: title.into(), place, body, styles: &[], modules: &[], follows: true, wide: false, slim: false }
     }
 
     pub(super) fn print(self, p: &Page<'_>) -> String {
@@ -67,7 +69,7 @@ impl Frame {
                     a.skip href="#main" { "Skip to the page" }
                     header.top {
                         a.study href=(base.trim_end_matches('/')) dir="auto" { (p.study.name) }
-                        nav aria-label="Pages" {
+                        @if !self.slim { nav aria-label="Pages" {
                             @for (heading, places) in PLACES {
                                 div.places {
                                     span.heading { (heading) }
@@ -78,9 +80,10 @@ impl Frame {
                                     }
                                 }
                             }
-                        }
+                        } }
                         div.aside {
-                            a.bench-link href=(p.at("bench")) { "Bench" }
+                            @if self.slim { a.bench-link href=(base.trim_end_matches('/')) { "Desk" } }
+                            @else { a.bench-link href=(p.at("bench")) { "Bench" } }
                             p id="live" role="status" aria-live="polite" { @if computed < head { "computing" } }
                         }
                     }

@@ -14,7 +14,7 @@ use crate::api::Asked;
 use crate::state::State;
 use axum::Form;
 use axum::extract::{ConnectInfo, Path, Query, State as Shared};
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::Response;
 use layout::{Frame, bare};
 use maud::html as markup;
@@ -27,6 +27,8 @@ pub(crate) struct Page<'a> {
     pub(crate) state: &'a State,
     pub(crate) study: Arc<LiveStudy>,
     pub(crate) asked: &'a Asked,
+    /// The host it was asked by.
+    pub(crate) host: &'a str,
 }
 
 impl Page<'_> {
@@ -86,9 +88,30 @@ pub(crate) async fn studies(Shared(state): Shared<State>) -> Response {
     .await
 }
 
+/// The page of a part by its identifier alone, as the code of a label has it: short, so that the code stays large enough to read.
+pub(crate) async fn labelled(Shared(state): Shared<State>, Path(id): Path<String>) -> Response {
+    shown(move || {
+        let id = crate::api::command::id(&id)?;
+        for info in state.studies()? {
+            let study = state.study(&info.name)?;
+            if study.now().document.get(id).is_some() {
+                let name = crate::api::encoded(&info.name).replace('/', "%2F");
+                return Ok(lead_to(&format!("/s/{name}/part?of=@{id}")));
+            }
+        }
+        Err(Wrong::new(StatusCode::NOT_FOUND, "address-unknown", "no study here has the part of this label"))
+    })
+    .await
+}
+
 /// The first page of a study.
-pub(crate) async fn overview(Shared(state): Shared<State>, Path(name): Path<String>, Query(asked): Query<Asked>) -> Response {
-    shown(move || one(&state, &name, "overview", &asked)).await
+pub(crate) async fn overview(
+    Shared(state): Shared<State>,
+    Path(name): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+) -> Response {
+    shown(move || one(&state, &name, "overview", &asked, &headers)).await
 }
 
 /// A page of a study by its name.
@@ -96,12 +119,14 @@ pub(crate) async fn named(
     Shared(state): Shared<State>,
     Path((name, page)): Path<(String, String)>,
     Query(asked): Query<Asked>,
+    headers: HeaderMap,
 ) -> Response {
-    shown(move || one(&state, &name, &page, &asked)).await
+    shown(move || one(&state, &name, &page, &asked, &headers)).await
 }
 
-fn one(state: &State, name: &str, page: &str, asked: &Asked) -> Outcome {
-    let page_of = Page { state, study: state.study(name)?, asked };
+fn one(state: &State, name: &str, page: &str, asked: &Asked, headers: &HeaderMap) -> Outcome {
+    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
+    let page_of = Page { state, study: state.study(name)?, asked, host };
     let p = &page_of;
     let frame: Frame = match page {
         "overview" => desk::overview(p)?,
@@ -112,7 +137,7 @@ fn one(state: &State, name: &str, page: &str, asked: &Asked) -> Outcome {
         "part" => part::part(p)?,
         "photos" => record::photos(p),
         "photo" => record::photo(p)?,
-        "labels" => return record::labels(p),
+        "labels" => record::labels(p)?,
         "rates" => record::rates(p)?,
         "quotes" => record::quotes(p)?,
         "reviews" => record::reviews(p),

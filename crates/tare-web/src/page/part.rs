@@ -142,7 +142,7 @@ fn work(p: &Page<'_>, now: &Now, addresses: &Addresses<'_>, item: Option<&Record
             table.grid.slim { tbody { @for value in &view.values { tr {
                 th scope="row" { (value.quantity.replace('_', " ")) }
                 td { (changeable(&format!("@{}/text", value.id), &value.text, &value.quantity)) }
-                td { (value.evidence) small { (value.source) } }
+                td { (value.evidence) " " small { (value.source) } }
             } } } }
         }
     } } } }

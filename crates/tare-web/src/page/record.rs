@@ -3,9 +3,13 @@
 use super::Page;
 use super::layout::{Frame, changeable, choosable};
 use super::sections::printed;
-use crate::answer::{Outcome, Wrong, html as page};
+use crate::answer::Wrong;
+use crate::labels::{Label, Layout, Paper, part_address, sheet};
 use maud::{Markup, html};
 use tare_app::{Field, Kind, Record, calculations};
+
+/// Labels on one page of the desk, at most.
+const MOST_LABELS: usize = 600;
 
 /// A photo as a link with its picture, where there is one.
 pub(super) fn tile(p: &Page<'_>, photo: &Record) -> Markup {
@@ -68,15 +72,58 @@ pub(super) fn photo(p: &Page<'_>) -> Result<Frame, Wrong> {
     Ok(frame)
 }
 
-pub(super) fn labels(p: &Page<'_>) -> Outcome {
-    let body = html! { h1 { "Labels" } p { a href=(p.at("parts")) { "Parts" } } };
-    Ok(page(super::layout::bare("Labels", body)))
+/// A sheet of labels to print: for the parts named, or for all.
+pub(super) fn labels(p: &Page<'_>) -> Result<Frame, Wrong> {
+    let now = p.study.now();
+    let addresses = p.study.addresses(&now);
+    let rows = tare_app::view::parts_table(&now, &addresses).rows;
+    let wanted: Option<Vec<String>> = p.asked("of").map(|of| {
+        let named = of.split(',').filter_map(|one| addresses.find(one.trim()).ok());
+        named.map(|record| record.id.to_string()).collect()
+    });
+    let paper = match p.asked("paper") {
+        Some("letter") => Paper::Letter,
+        Some("roll") => Paper::Roll,
+        _ => Paper::A4,
+    };
+    let used = p.asked("used").and_then(|n| n.parse().ok()).unwrap_or(0);
+    let today = tare_app::clock::today();
+    // the code leads to the address this page was asked by: a tablet on the network asks by one it can reach
+    let base = format!("http://{}", p.host);
+    let label = |row: &tare_app::view::PartLine| Label {
+        number: row.label.clone(),
+        name: row.name.clone(),
+        count: if row.count == 1.0 { "1 piece".to_owned() } else { format!("{} pieces", tare_app::show_number(row.count, 6)) },
+        date: today.clone(),
+        cautions: Vec::new(),
+        address: part_address(&base, &row.id),
+    };
+    let shown = rows.iter().filter(|row| wanted.as_ref().is_none_or(|ids| ids.contains(&row.id))).take(MOST_LABELS);
+    let labels: Vec<Label> = shown.map(label).collect();
+    let sheet = sheet(&labels, &Layout { paper, used });
+    let body = html! {
+        div.no-print {
+            h1 { "Labels" }
+            form.row-form method="get" action=(p.at("labels")) {
+                @if let Some(of) = p.asked("of") { input type="hidden" name="of" value=(of); }
+                label { "Paper " select name="paper" { @for (key, words) in [("a4", "A4, 3 x 8"), ("letter", "Letter, 3 x 8"), ("roll", "Roll, 62 x 29 mm")] { option value=(key) selected[p.asked("paper") == Some(key)] { (words) } } } }
+                label { "Places used up on the first sheet " input name="used" type="number" min="0" max="23" value=(used); }
+                button type="submit" { "Lay out" }
+            }
+            p.note { (labels.len()) " labels. The number is the key between bag and record; the code leads to the part's page from any paired device. Print without margins added." }
+            @for problem in &sheet.problems { p.note { (problem.message) } }
+        }
+        (sheet.markup)
+    };
+    let mut frame = Frame::new("labels", "Labels", body);
+    (frame.styles, frame.follows) = (&["labels.css"], false);
+    Ok(frame)
 }
 
 pub(super) fn findings(p: &Page<'_>) -> Result<Frame, Wrong> {
     let body = html! {
         h1 { "Findings" }
-        div.report { (printed(p, &["findings"])) }
+        div.report.same { (printed(p, &["findings"])) }
         form.add-record data-kind="finding" {
             h2 { "Another finding" }
             div.row { label for="f-name" { "What was seen" } input id="f-name" name="name" required autocomplete="off"; }
@@ -108,7 +155,7 @@ pub(super) fn holds(p: &Page<'_>) -> Result<Frame, Wrong> {
                 button.main type="submit" data-test="hold-record" { "Record this hold" }
             }
         }
-        div.report { (printed(p, &["holds"])) }
+        div.report.same { (printed(p, &["holds"])) }
     };
     Ok(Frame::new("holds", "Holds", body))
 }

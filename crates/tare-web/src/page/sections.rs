@@ -83,7 +83,7 @@ pub(super) fn section(p: &Page<'_>, name: &str) -> Result<Option<Frame>, Wrong> 
     let Some((place, title, ids)) = PAGES.iter().find(|(place, _, _)| *place == name) else { return Ok(None) };
     let body = html! {
         h1 { (title) }
-        div.report { (printed(p, ids)) }
+        div.report.same { (printed(p, ids)) }
     };
     Ok(Some(Frame::new(place, *title, body)))
 }

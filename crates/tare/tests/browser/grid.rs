@@ -1,0 +1,92 @@
+//! The parts grid with ten thousand parts: opened, scrolled to its end, filtered, edited, taken back.
+
+use super::common::driver::Driver;
+use super::common::server::large;
+use super::{Site, TARE, hook, named};
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+const PARTS: usize = 10_000;
+/// Far above what it takes, so that only a fault of kind fails: a grid that draws every row takes minutes.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// The selector of a cell in a row that is drawn, by its place among the rows shown (the first is 0).
+pub(super) fn cell(place: usize, column: &str) -> String {
+    format!("tr[aria-rowindex=\"{}\"] {}[data-col=\"{column}\"]", place + 2, hook("cell"))
+}
+
+/// Waits until the line below the grid holds these words.
+#[track_caller]
+pub(super) fn wait_status(driver: &Driver, words: &str) {
+    driver.wait_until(&format!("document.querySelector('[data-test=\"numbers\"]')?.innerText.includes('{words}')"));
+}
+
+#[test]
+fn ten_thousand_parts_are_at_hand() {
+    let site = Site::made(|workspace| large(Path::new(TARE), workspace, PARTS));
+    let driver = Driver::start();
+    let start = Instant::now();
+    driver.goto(&site.page("parts"));
+    // the product itself stands above the list; thousands are parted by a thin space
+    wait_status(&driver, "10\\u202f001 rows");
+    assert!(start.elapsed() < PATIENCE, "opened after {:?}", start.elapsed());
+    let drawn = driver.js("return document.querySelectorAll('tbody tr').length", &[]);
+    assert!(drawn.as_u64().is_some_and(|rows| (10..300).contains(&rows)), "only what is seen is drawn, not {drawn} rows");
+
+    driver.click(&cell(0, "name"));
+    driver.keys("Control+End");
+    driver.wait_for(&cell(PARTS, "name"));
+    assert_eq!(driver.text(&cell(PARTS, "name")), format!("Part {}", PARTS - 1));
+
+    driver.fill(&hook("filter"), "name = Part 9998");
+    wait_status(&driver, "of 10\\u202f001 rows");
+    driver.wait_until("[...document.querySelectorAll('[data-col=name]')].some(c => c.innerText === 'Part 9998')");
+    let first = driver.text(&cell(0, "name"));
+    assert!(first.contains("Part 99") || first.contains("Part 9998"), "{first}");
+    let place = (0..3).find(|place| driver.text(&cell(*place, "name")) == "Part 9998").expect("the part is shown");
+
+    let before = stated(&site);
+    driver.click(&cell(place, "stated"));
+    driver.keys("Enter");
+    driver.fill(&hook("editor"), "77.5 g");
+    driver.keys("Enter");
+    driver.wait_until(&format!("document.querySelector('{}').innerText === '77.5 g'", cell(place, "stated")));
+    driver.wait_until("/^entry \\d+/.test(document.querySelector('[data-test=\"message\"]').innerText)");
+    assert_eq!(stated(&site), "77.5 g");
+
+    driver.click(&hook("undo"));
+    driver.wait_until(&format!("document.querySelector('{}').innerText === '{before}'", cell(place, "stated")));
+    assert_eq!(stated(&site), before);
+}
+
+fn stated(site: &Site) -> String {
+    let parts = site.server.api().parts();
+    let part = named(&parts, "Part 9998");
+    assert_eq!(part.len(), 1);
+    part[0]["stated_mass"]["text"].as_str().expect("a mass").to_owned()
+}
+
+#[test]
+fn a_number_without_unit_asks_and_a_wrong_text_stays() {
+    let (site, driver) = (Site::new(), Driver::start());
+    let part = site.server.api().add_part("Lid", "1 g");
+    driver.goto(&site.page("parts"));
+    wait_status(&driver, "2 rows");
+    driver.click(&cell(1, "stated"));
+    driver.keys("F2");
+    driver.fill(&hook("editor"), "250");
+    driver.keys("Enter");
+    driver.click(&format!("{}[data-unit=\"g\"]", hook("unit")));
+    driver.wait_until(&format!("document.querySelector('{}').innerText === '250 g'", cell(1, "stated")));
+
+    driver.forgive("status of 422");
+    driver.click(&cell(1, "stated"));
+    driver.keys("F2");
+    driver.fill(&hook("editor"), "heavy");
+    driver.keys("Enter");
+    driver.wait_for(&hook("panel-message"));
+    assert_eq!(driver.value(&hook("editor")), "heavy", "what was typed stays");
+    let parts = site.server.api().parts();
+    let stands = parts.iter().find(|row| row["id"] == *part).expect("the part");
+    assert_eq!(stands["stated_mass"]["text"], "250 g", "nothing was recorded");
+}

@@ -1,0 +1,75 @@
+//! What every page keeps: no sideways scrolling from a phone to a wide screen, and no serious breach of the rules of accessibility.
+
+use super::common::driver::Driver;
+use super::common::server::{escaped, run};
+use super::{PAGES, Site, TARE};
+use serde_json::Value;
+use std::path::Path;
+
+const WIDTHS: [u32; 4] = [390, 768, 1280, 1920];
+
+/// The example workspace, where every page has something to show, and the addresses of all its pages.
+fn example() -> (Site, Vec<String>) {
+    let site = Site::made(|workspace| {
+        run(Path::new(TARE), workspace, &["demo"]);
+    });
+    let answer = site.server.api().wire.get("/api/studies").expect("an answer");
+    let studies: Value = serde_json::from_slice(&answer.body).expect("JSON");
+    let study = studies["studies"][0]["name"].as_str().expect("a study").to_owned();
+    let mut api = super::common::server::Api::of(&site.server.url, &study);
+    let base = format!("/s/{}", escaped(&study));
+    let mut pages: Vec<String> = PAGES.iter().map(|page| format!("{base}/{page}").trim_end_matches('/').to_owned()).collect();
+    let rows = api.parts();
+    let costly = rows.iter().find(|row| row["cost"]["line"].is_string()).expect("a part with a cost");
+    let text = |value: &Value| value.as_str().expect("a text").to_owned();
+    pages.push(format!("{base}/part?of=@{}", text(&costly["id"])));
+    pages.push(format!("{base}/reason?line={}", escaped(&text(&costly["cost"]["line"]))));
+    if let Some(photo) = api.rows("list?kind=photo").first() {
+        pages.push(format!("{base}/photo?of=@{}", text(&photo["id"])));
+    }
+    pages.push("/".to_owned());
+    let pages = pages.iter().map(|page| site.server.page(page)).collect();
+    (site, pages)
+}
+
+/// Goes to a page and waits until its scripts have built it.
+fn open(driver: &Driver, url: &str) {
+    driver.goto(url);
+    driver.js_async(
+        "const done = arguments[0]; let seen = -1; const look = () => { const now = document.querySelectorAll('*').length;
+         if (now === seen) done(null); else { seen = now; setTimeout(look, 150); } }; look()",
+        &[],
+    );
+}
+
+#[test]
+fn no_page_scrolls_sideways() {
+    let ((_site, pages), driver) = (example(), Driver::start());
+    let mut wide = Vec::new();
+    for page in &pages {
+        open(&driver, page);
+        for width in WIDTHS {
+            let found = driver.overflows(width);
+            if !found.is_empty() {
+                wide.push(format!("{page} at {width}: {found:#?}"));
+            }
+        }
+        wide.extend(driver.console_errors());
+    }
+    assert!(wide.is_empty(), "{}", wide.join("\n"));
+}
+
+#[test]
+fn no_page_breaks_a_serious_rule_of_accessibility() {
+    let ((_site, pages), driver) = (example(), Driver::start());
+    let mut broken = Vec::new();
+    for page in &pages {
+        open(&driver, page);
+        for (dark, name) in [(false, "light"), (true, "dark")] {
+            driver.dark(dark);
+            broken.extend(driver.axe().into_iter().map(|fault| format!("{page} in {name}: {fault}")));
+        }
+        broken.extend(driver.console_errors());
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}

@@ -1,0 +1,100 @@
+//! The pages in a browser: a strip-down captured, two people at one study, a bad network, ten thousand parts, hostile texts, and what
+//! every page must keep.
+
+#[path = "../web/mod.rs"]
+mod common;
+
+mod capture;
+mod grid;
+mod hostile;
+mod layout;
+mod network;
+mod photo;
+mod together;
+
+use common::driver::Driver;
+use common::server::{STUDY, Server, run};
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+/// The program.
+const TARE: &str = env!("CARGO_BIN_EXE_tare");
+
+/// Every page of a study, by the word in its address; the first is the overview.
+const PAGES: [&str; 23] = [
+    "",
+    "parts",
+    "photos",
+    "mass",
+    "joints",
+    "time",
+    "cost",
+    "tools",
+    "findings",
+    "holds",
+    "rates",
+    "quotes",
+    "calculations",
+    "boundary",
+    "evidence",
+    "ranges",
+    "todo",
+    "whatif",
+    "history",
+    "messages",
+    "reviews",
+    "report",
+    "bench",
+];
+
+/// A study, its server and a folder for files beside it.
+struct Site {
+    // before the folder, so that the server is gone when its files go
+    server: Server,
+    folder: TempDir,
+}
+
+impl Site {
+    /// A new study with nothing in it but its product.
+    fn new() -> Self {
+        Self::made(|workspace| {
+            run(Path::new(TARE), workspace, &["new", STUDY]);
+        })
+    }
+
+    /// A server of a workspace that `make` fills.
+    fn made(make: impl FnOnce(&Path)) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let workspace = folder.path().join("work");
+        make(&workspace);
+        Self { server: Server::start(Path::new(TARE), &workspace), folder }
+    }
+
+    /// The address of a page of the study.
+    fn page(&self, page: &str) -> String {
+        self.server.page(&format!("/s/{STUDY}/{page}"))
+    }
+
+    /// A picture as a camera would hand over: what the browser shows now.
+    fn picture(&self, driver: &Driver, name: &str) -> PathBuf {
+        let file = self.folder.path().join(name);
+        driver.screenshot(&file);
+        file
+    }
+}
+
+/// The selector of an element by its hook for tests.
+fn hook(name: &str) -> String {
+    format!("[data-test=\"{name}\"]")
+}
+
+/// Waits until the bench says that nothing is left to send.
+#[track_caller]
+fn wait_saved(driver: &Driver) {
+    driver.wait_until("document.querySelector('[data-test=\"unsaved\"]').textContent === 'everything saved'");
+}
+
+/// The parts of that name.
+fn named<'a>(parts: &'a [serde_json::Value], name: &str) -> Vec<&'a serde_json::Value> {
+    parts.iter().filter(|part| part["name"] == name).collect()
+}
