@@ -156,7 +156,8 @@ export function make(name, with_ = {}, ...inside) {
 /** Brings in a style sheet of ours where the page has not done so. @param {string} name */
 export function style(name) {
   const href = `/assets/${name}`;
-  if (!document.querySelector(`link[rel=stylesheet][href^="${href}"]`)) document.head.append(make("link", { rel: "stylesheet", href }));
+  if (!document.querySelector(`link[rel=stylesheet][href^="${href}"]`))
+    document.head.append(make("link", { rel: "stylesheet", href }));
 }
 
 /** Lists problems with their hints. @param {Problem[]} problems */

@@ -1,15 +1,12 @@
 // Numbered call-outs on a photo: placed by pointing, moved by dragging or with the arrow keys, each with words and perhaps a part.
 
+import { bothVersions, Parts } from "./callout-parts.js";
+import { makeMark } from "./callout-mark.js";
 import { clamp, plainWords, readCallouts, writeCallouts } from "./callout-text.js";
 import { entry, get, make, problemList, problemsOf, Refused, set, style } from "./api.js";
 import { Steps } from "./grid-record.js";
 
 /** @typedef {import("./callout-text.js").Callout} Callout */
-/** @typedef {{id: string, label: string, name: string}} Part */
-
-const PROPOSALS = 40;
-/** Arrow keys come in bursts; one entry for a burst. */
-const AFTER_LAST_KEY = 800;
 
 class Callouts {
   /** @param {HTMLElement} figure */
@@ -18,11 +15,8 @@ class Callouts {
     /** The text as the page last had it from the server: what an entry begins from. */
     this.stood = figure.dataset.callouts ?? "";
     this.callouts = readCallouts(this.stood);
-    /** @type {Part[]} */
-    this.parts = [];
-    this.partsRead = false;
+    this.parts = new Parts();
     this.steps = new Steps();
-    this.timer = 0;
     this.target = `@${this.photo}/callouts`;
 
     const title = figure.dataset.name ?? document.querySelector("h1")?.textContent ?? "photo";
@@ -31,21 +25,52 @@ class Callouts {
     this.list = make("ol", { class: "callout-list", "data-test": "callouts" });
     this.said = make("p", { class: "callout-said", role: "status", "data-test": "message" });
     this.against = make("div", { class: "callout-against", role: "alert" });
-    this.proposals = make("datalist", { id: "callout-parts" });
     figure.append(
-      make("div", { class: "callout-desk" },
-        make("div", { class: "callout-picture" }, figure.dataset.src ? this.stage : null, !figure.dataset.src ? null : make("p", { class: "soft" }, "Point at the picture to place a call-out. Drag one to move it, or choose it and use the arrow keys (with Shift: wider steps).")),
-        make("div", { class: "callout-side" },
-          make("div", { class: "buttons" },
-            make("button", { type: "button", "data-test": "place", onclick: () => this.#placeNew(0.5, 0.5, this.stage.isConnected) }, figure.dataset.src ? "add one in the middle" : "add one"),
+      make(
+        "div",
+        { class: "callout-desk" },
+        make(
+          "div",
+          { class: "callout-picture" },
+          figure.dataset.src ? this.stage : null,
+          !figure.dataset.src
+            ? null
+            : make(
+                "p",
+                { class: "soft" },
+                "Point at the picture to place a call-out. Drag one to move it, or choose it and use the arrow keys (with Shift: wider steps).",
+              ),
+        ),
+        make(
+          "div",
+          { class: "callout-side" },
+          make(
+            "div",
+            { class: "buttons" },
+            make(
+              "button",
+              { type: "button", "data-test": "place", onclick: () => this.#placeNew(0.5, 0.5, this.stage.isConnected) },
+              figure.dataset.src ? "add one in the middle" : "add one",
+            ),
             make("button", { type: "button", "data-test": "undo", onclick: () => this.#back("undo") }, "undo"),
-            make("button", { type: "button", "data-test": "redo", onclick: () => this.#back("redo") }, "redo")),
-          this.list, this.against, this.said, this.proposals)));
+            make("button", { type: "button", "data-test": "redo", onclick: () => this.#back("redo") }, "redo"),
+          ),
+          this.list,
+          this.against,
+          this.said,
+          this.parts.proposals,
+        ),
+      ),
+    );
     // marks sit on the picture by shares of its size, which is known once it is there
     this.stage.classList.add("coming");
     this.image.addEventListener("load", () => this.stage.classList.remove("coming"));
     if (this.image.complete && this.image.naturalWidth > 0) this.stage.classList.remove("coming");
-    this.image.addEventListener("error", () => this.stage.replaceChildren(make("p", { class: "callout-none" }, "The picture could not be read. The call-outs can still be written.")));
+    this.image.addEventListener("error", () =>
+      this.stage.replaceChildren(
+        make("p", { class: "callout-none" }, "The picture could not be read. The call-outs can still be written."),
+      ),
+    );
     this.stage.addEventListener("click", (e) => {
       if (e.target !== this.image) return;
       const box = this.image.getBoundingClientRect();
@@ -67,25 +92,21 @@ class Callouts {
     document.addEventListener("tare:online", (e) => {
       if (/** @type {CustomEvent} */ (e).detail?.missed) this.#readAgain("somebody");
     });
-    get("parts").then(({ rows }) => {
-      this.parts = rows.map((/** @type {Part} */ r) => ({ id: r.id, label: r.label ?? "", name: r.name ?? "" }));
-      this.partsRead = true;
-      this.#draw();
-    }, () => this.#say("the parts could not be read: words can be written, parts not chosen", true));
+    this.parts.fetch().then(
+      () => this.#draw(),
+      () => this.#say("the parts could not be read: words can be written, parts not chosen", true),
+    );
     this.#draw();
-  }
-
-  /** @param {string} reference */
-  #partText(reference) {
-    const part = this.parts.find((p) => `@${p.id}` === reference);
-    return part ? [part.label, part.name].filter(Boolean).join(" ") : reference;
   }
 
   #draw() {
     const at = document.activeElement;
     const key = at instanceof HTMLElement ? at.dataset.key : undefined;
     // somebody may be writing while an answer comes in: what is in the field goes along
-    const writing = at instanceof HTMLInputElement && this.list.contains(at) ? { text: at.value, from: at.selectionStart, to: at.selectionEnd } : null;
+    const writing =
+      at instanceof HTMLInputElement && this.list.contains(at)
+        ? { text: at.value, from: at.selectionStart, to: at.selectionEnd }
+        : null;
     for (const mark of this.stage.querySelectorAll(".callout-mark")) mark.remove();
     this.callouts.sort((a, b) => a.number - b.number);
     for (const c of this.callouts) if (c.x !== null) this.stage.append(this.#mark(c));
@@ -103,55 +124,24 @@ class Callouts {
 
   /** @param {Callout} c */
   #mark(c) {
-    const mark = make("button", { type: "button", class: "callout-mark", "data-key": `mark ${c.number}`, "data-test": "mark", "data-number": c.number, "aria-label": `call-out ${c.number}: ${c.text || "no words yet"}` }, String(c.number));
-    const put = () => {
-      mark.style.left = `${(c.x ?? 0.5) * 100}%`;
-      mark.style.top = `${(c.y ?? 0.5) * 100}%`;
-    };
-    put();
-    mark.addEventListener("regain", () => mark.focus({ preventScroll: true }));
-    mark.addEventListener("keydown", (e) => {
-      const step = e.shiftKey ? 0.05 : 0.005;
-      const way = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] }[e.key];
-      if (way) {
-        c.x = clamp((c.x ?? 0.5) + way[0]);
-        c.y = clamp((c.y ?? 0.5) + way[1]);
-        put();
-        clearTimeout(this.timer);
-        this.timer = setTimeout(() => this.#save(`call-out ${c.number} moved`), AFTER_LAST_KEY);
-      } else if (e.key === "Delete") this.#remove(c);
-      else if (e.key === "Enter") this.#focusWords(c.number);
-      else return;
-      e.preventDefault();
+    return makeMark(c, this.image, {
+      moved: () => this.#save(`call-out ${c.number} moved`),
+      remove: () => this.#remove(c),
+      words: () => this.#focusWords(c.number),
     });
-    mark.addEventListener("pointerdown", (e) => {
-      if (e.button !== 0) return;
-      const box = this.image.getBoundingClientRect();
-      const from = { x: e.clientX, y: e.clientY };
-      let moved = false;
-      mark.setPointerCapture(e.pointerId);
-      const move = (/** @type {PointerEvent} */ m) => {
-        if (!moved && Math.hypot(m.clientX - from.x, m.clientY - from.y) < 4) return;
-        moved = true;
-        c.x = clamp((m.clientX - box.left) / box.width);
-        c.y = clamp((m.clientY - box.top) / box.height);
-        put();
-      };
-      const end = () => {
-        mark.removeEventListener("pointermove", move);
-        if (moved) this.#save(`call-out ${c.number} moved`);
-        else this.#focusWords(c.number);
-      };
-      mark.addEventListener("pointermove", move);
-      mark.addEventListener("pointerup", end, { once: true });
-      mark.addEventListener("pointercancel", end, { once: true });
-    });
-    return mark;
   }
 
   /** @param {Callout} c */
   #line(c) {
-    const words = make("input", { type: "text", dir: "auto", autocomplete: "off", placeholder: "what is to be seen", "aria-label": `words of call-out ${c.number}`, "data-key": `words ${c.number}`, "data-test": "words" });
+    const words = make("input", {
+      type: "text",
+      dir: "auto",
+      autocomplete: "off",
+      placeholder: "what is to be seen",
+      "aria-label": `words of call-out ${c.number}`,
+      "data-key": `words ${c.number}`,
+      "data-test": "words",
+    });
     words.value = c.text;
     words.addEventListener("change", () => {
       const text = plainWords(words.value);
@@ -168,42 +158,69 @@ class Callouts {
       }
     });
     words.addEventListener("regain", () => words.focus());
-    const part = make("input", { type: "text", dir: "auto", autocomplete: "off", list: "callout-parts", placeholder: "part: label or name", "aria-label": `part of call-out ${c.number}`, "data-key": `part ${c.number}`, "data-test": "part" });
-    part.value = this.partsRead || !c.part ? this.#partText(c.part) : "\u2026";
-    part.disabled = !this.partsRead;
+    const part = make("input", {
+      type: "text",
+      dir: "auto",
+      autocomplete: "off",
+      list: "callout-parts",
+      placeholder: "part: label or name",
+      "aria-label": `part of call-out ${c.number}`,
+      "data-key": `part ${c.number}`,
+      "data-test": "part",
+    });
+    part.value = this.parts.read || !c.part ? this.parts.text(c.part) : "\u2026";
+    part.disabled = !this.parts.read;
     part.addEventListener("regain", () => part.focus());
-    part.addEventListener("focus", () => this.#propose(part.value));
-    part.addEventListener("input", () => this.#propose(part.value));
+    part.addEventListener("focus", () => this.parts.propose(part.value));
+    part.addEventListener("input", () => this.parts.propose(part.value));
     part.addEventListener("change", () => this.#choosePart(c, part));
-    return make("li", { "data-test": "callout", "data-number": c.number },
+    return make(
+      "li",
+      { "data-test": "callout", "data-number": c.number },
       make("span", { class: "callout-number", "aria-hidden": "true" }, String(c.number)),
       make("div", { class: "callout-fields" }, words, part),
-      c.x === null && this.stage.isConnected ? make("button", { type: "button", onclick: () => { c.x = 0.5; c.y = 0.5; this.#save(`call-out ${c.number} placed`); this.#draw(); } }, "place") : null,
-      make("button", { type: "button", "aria-label": `remove call-out ${c.number}`, "data-test": "remove", onclick: () => this.#remove(c) }, "remove"));
-  }
-
-  /** @param {string} text */
-  #propose(text) {
-    const wanted = text.trim().toLowerCase();
-    const found = this.parts.filter((p) => `${p.label} ${p.name}`.toLowerCase().includes(wanted)).slice(0, PROPOSALS);
-    this.proposals.replaceChildren(...found.map((p) => make("option", { value: [p.label, p.name].filter(Boolean).join(" ") })));
+      c.x === null && this.stage.isConnected
+        ? make(
+            "button",
+            {
+              type: "button",
+              onclick: () => {
+                c.x = 0.5;
+                c.y = 0.5;
+                this.#save(`call-out ${c.number} placed`);
+                this.#draw();
+              },
+            },
+            "place",
+          )
+        : null,
+      make(
+        "button",
+        { type: "button", "aria-label": `remove call-out ${c.number}`, "data-test": "remove", onclick: () => this.#remove(c) },
+        "remove",
+      ),
+    );
   }
 
   /** @param {Callout} c @param {HTMLInputElement} input */
   #choosePart(c, input) {
     const text = input.value.trim();
-    if (text === this.#partText(c.part)) return;
-    const low = text.toLowerCase();
-    const found = this.parts.filter((p) => [p.label, p.name, `${p.label} ${p.name}`, `@${p.id}`].some((t) => t.toLowerCase() === low));
+    if (text === this.parts.text(c.part)) return;
+    const found = this.parts.meant(text);
     input.removeAttribute("aria-invalid");
     if (text !== "" && found.length !== 1) {
       input.setAttribute("aria-invalid", "true");
-      this.#say(found.length === 0 ? `no part has the label or name \`${text}\`` : `${found.length} parts are called \`${text}\`: choose by label`, true);
+      this.#say(
+        found.length === 0
+          ? `no part has the label or name \`${text}\``
+          : `${found.length} parts are called \`${text}\`: choose by label`,
+        true,
+      );
       return;
     }
     c.part = text === "" ? "" : `@${found[0].id}`;
-    input.value = this.#partText(c.part);
-    this.#save(text === "" ? `call-out ${c.number} without part` : `call-out ${c.number} on ${this.#partText(c.part)}`);
+    input.value = this.parts.text(c.part);
+    this.#save(text === "" ? `call-out ${c.number} without part` : `call-out ${c.number} on ${this.parts.text(c.part)}`);
   }
 
   /** @param {number} x @param {number} y @param {boolean} byKey */
@@ -215,7 +232,11 @@ class Callouts {
     this.#draw();
     if (byKey) this.stage.querySelector(`[data-number="${number}"]`)?.dispatchEvent(new CustomEvent("regain"));
     else this.#focusWords(number);
-    this.#say(byKey ? `call-out ${number}: arrow keys move it, Enter goes to its words` : `call-out ${number}: its words, please; nothing is recorded before`);
+    this.#say(
+      byKey
+        ? `call-out ${number}: arrow keys move it, Enter goes to its words`
+        : `call-out ${number}: its words, please; nothing is recorded before`,
+    );
   }
 
   /** @param {number} number */
@@ -243,7 +264,6 @@ class Callouts {
 
   /** @param {string} says */
   #save(says) {
-    clearTimeout(this.timer);
     // one without words and part is still being placed
     const ready = this.callouts.filter((c) => c.text !== "" || c.part !== "" || this.#stands(c));
     const text = writeCallouts(ready);
@@ -258,27 +278,30 @@ class Callouts {
         this.#draw();
       } catch (refused) {
         if (refused instanceof Refused && refused.conflict) this.#askWhich(refused.conflict.found, "somebody", says);
-        else this.against.replaceChildren(make("p", {}, "Not recorded; what you wrote stays here."), problemList(problemsOf(refused)), make("button", { type: "button", onclick: () => this.#save(says) }, "try again"));
+        else
+          this.against.replaceChildren(
+            make("p", {}, "Not recorded; what you wrote stays here."),
+            problemList(problemsOf(refused)),
+            make("button", { type: "button", onclick: () => this.#save(says) }, "try again"),
+          );
       }
     });
   }
 
   /** @param {string} theirs @param {string} who @param {string} says */
   #askWhich(theirs, who, says) {
-    const list = (/** @type {Callout[]} */ all) => make("ul", {}, ...all.map((c) => make("li", {}, `${c.number} `, make("bdi", {}, c.text), c.part ? ` (${this.#partText(c.part)})` : "")));
+    const shut = () => this.against.replaceChildren();
     const keep = () => {
       this.#take(theirs);
-      this.against.replaceChildren();
+      shut();
     };
     const insist = () => {
       this.stood = theirs;
-      this.against.replaceChildren();
+      shut();
       this.#save(says);
     };
-    this.against.replaceChildren(make("div", { class: "callout-conflict", "data-test": "conflict" },
-      make("p", {}, make("bdi", {}, who), " changed the call-outs meanwhile."),
-      make("div", {}, make("h3", {}, "theirs"), list(readCallouts(theirs)), make("button", { type: "button", "data-test": "take-theirs", onclick: keep }, "keep theirs")),
-      make("div", {}, make("h3", {}, "mine"), list(this.callouts), make("button", { type: "button", "data-test": "take-mine", onclick: insist }, "record mine"))));
+    const partText = (/** @type {string} */ p) => this.parts.text(p);
+    this.against.replaceChildren(bothVersions(who, readCallouts(theirs), this.callouts, partText, keep, insist));
   }
 
   /** @param {string} text */
@@ -317,7 +340,12 @@ class Callouts {
         this.#say(`entry ${recorded.number}: ${recorded.says}`);
       }
     } catch (refused) {
-      this.#say(`not done: ${problemsOf(refused).map((p) => p.says).join("; ")}`, true);
+      this.#say(
+        `not done: ${problemsOf(refused)
+          .map((p) => p.says)
+          .join("; ")}`,
+        true,
+      );
     }
   }
 

@@ -36,27 +36,43 @@ export class Editor {
     if (!active || !row || place === undefined) return;
     const column = COLUMNS[active.col];
     if (!column.field) {
-      this.desk.say(column.computed ? `${column.title} is computed; Enter opens its reason` : `${column.title} is not written here`);
+      this.desk.say(
+        column.computed ? `${column.title} is computed; Enter opens its reason` : `${column.title} is not written here`,
+      );
       return;
     }
     this.end();
     const chosen = selection.rows();
     const rows = chosen.length > 1 && chosen.includes(place) ? chosen.map((p) => model.shown[p]) : [row];
     const waiting = this.desk.waiting.get(`${row.id}/${column.key}`);
-    const from = new Map(rows.map((r) => {
-      const sent = this.desk.waiting.get(`${r.id}/${column.key}`);
-      return [r.id, sent?.state === "sending" ? sent.text : column.text(r)];
-    }));
+    const from = new Map(
+      rows.map((r) => {
+        const sent = this.desk.waiting.get(`${r.id}/${column.key}`);
+        return [r.id, sent?.state === "sending" ? sent.text : column.text(r)];
+      }),
+    );
     table.reveal(place, active.col);
     table.render();
     const input = make("input", {
-      class: `cell-input${column.right ? " right" : ""}`, type: "text", autocomplete: "off", spellcheck: "false", dir: "auto", enterkeyhint: "next",
-      list: column.list ?? null, "aria-label": `${column.title} of ${rows.length > 1 ? counted(rows.length, "row") : called(row)}`, "data-test": "editor",
+      class: `cell-input${column.right ? " right" : ""}`,
+      type: "text",
+      autocomplete: "off",
+      spellcheck: "false",
+      dir: "auto",
+      enterkeyhint: "next",
+      list: column.list ?? null,
+      "aria-label": `${column.title} of ${rows.length > 1 ? counted(rows.length, "row") : called(row)}`,
+      "data-test": "editor",
       inputmode: column.key === "count" || column.key === "needed" ? "numeric" : null,
     });
-    input.value = typed ?? (waiting?.state === "refused" ? waiting.text : from.get(row.id) ?? "");
+    input.value = typed ?? (waiting?.state === "refused" ? waiting.text : (from.get(row.id) ?? ""));
     const spot = table.spot(place, active.col);
-    Object.assign(input.style, { left: `${spot.left}px`, top: `${spot.top}px`, width: `${Math.max(spot.width, 120)}px`, height: `${spot.height}px` });
+    Object.assign(input.style, {
+      left: `${spot.left}px`,
+      top: `${spot.top}px`,
+      width: `${Math.max(spot.width, 120)}px`,
+      height: `${spot.height}px`,
+    });
     this.open = { rows: [row, ...rows.filter((r) => r !== row)], column, col: active.col, from, input };
     input.addEventListener("keydown", (e) => this.#key(e));
     input.addEventListener("blur", () => setTimeout(() => this.#left(input), 0));
@@ -72,11 +88,13 @@ export class Editor {
   #sayWhatChanges() {
     const { open, desk } = this;
     if (!open) return;
-    const places = open.column.ofItem ? desk.model.placesOfItem.get(open.rows[0].item) ?? 1 : 1;
-    const together = open.column.key === "stated" ? open.rows[0].stated_mass?.number ?? 1 : 1;
+    const places = open.column.ofItem ? (desk.model.placesOfItem.get(open.rows[0].item) ?? 1) : 1;
+    const together = open.column.key === "stated" ? (open.rows[0].stated_mass?.number ?? 1) : 1;
     if (open.rows.length === 1 && together > 1) desk.say(`weighed ${together} together: the text is the mass of all ${together}`);
-    else if (open.rows.length === 1 && open.column.key === "stated" && places === 1) desk.say("taken as assumed unless it ends with measured, derived, handbook or quoted");
-    else if (open.rows.length > 1) desk.say(`typing fills ${open.column.title} of ${counted(open.rows.length, "chosen row")}, in one entry`);
+    else if (open.rows.length === 1 && open.column.key === "stated" && places === 1)
+      desk.say("taken as assumed unless it ends with measured, derived, handbook or quoted");
+    else if (open.rows.length > 1)
+      desk.say(`typing fills ${open.column.title} of ${counted(open.rows.length, "chosen row")}, in one entry`);
     else if (places > 1) desk.say(`this item stands at ${counted(places, "place")}; its ${open.column.title} changes at each`);
   }
 
@@ -170,13 +188,18 @@ export class Editor {
     const { desk } = this;
     const [first] = changes;
     const conflict = conflictOf(refused);
-    const says = conflict ? `changed meanwhile: it is \`${conflict.found}\` by now` : problemsOf(refused).map((p) => p.says).join("; ");
+    const says = conflict
+      ? `changed meanwhile: it is \`${conflict.found}\` by now`
+      : problemsOf(refused)
+          .map((p) => p.says)
+          .join("; ");
     desk.say(`not recorded: ${first.column.title} of ${called(first.row)}: ${says}`, true);
     // whoever is typing elsewhere by now is not torn away; the cell stays marked and opens with its text
     if (this.open || panelHasFocus() || !desk.model.position.has(first.row.id)) return;
     const col = COLUMNS.indexOf(first.column);
     desk.selection.only({ id: first.row.id, col });
-    for (const c of changes.slice(1)) if (c.column === first.column && desk.model.position.has(c.row.id)) desk.selection.add({ id: c.row.id, col });
+    for (const c of changes.slice(1))
+      if (c.column === first.column && desk.model.position.has(c.row.id)) desk.selection.add({ id: c.row.id, col });
     desk.selection.active = { id: first.row.id, col };
     this.begin();
   }
@@ -186,8 +209,13 @@ export class Editor {
     const { open } = this;
     if (!open) return;
     const conflict = conflictOf(refused);
-    const row = conflict ? open.rows.find((r) => conflict.target.includes(r.id)) ?? open.rows[0] : null;
-    if (conflict && row) this.askWhich(row, conflict.found, open.rows.length > 1 ? `${called(row)} was changed while you wrote` : "it was changed while you wrote");
+    const row = conflict ? (open.rows.find((r) => conflict.target.includes(r.id)) ?? open.rows[0]) : null;
+    if (conflict && row)
+      this.askWhich(
+        row,
+        conflict.found,
+        open.rows.length > 1 ? `${called(row)} was changed while you wrote` : "it was changed while you wrote",
+      );
     else this.#panel("message", "why it was not recorded", problemList(problemsOf(refused)));
     open.refused = open.input.value;
     open.input.setAttribute("aria-invalid", "true");
@@ -205,14 +233,34 @@ export class Editor {
     if (!open) return;
     const shown = (/** @type {string} */ t) => make("bdi", { class: "value" }, t === "" ? "(nothing)" : t);
     const mine = shown(open.input.value);
-    open.input.addEventListener("input", () => { mine.textContent = open.input.value || "(nothing)"; });
-    this.#panel("conflict", why,
+    open.input.addEventListener("input", () => {
+      mine.textContent = open.input.value || "(nothing)";
+    });
+    this.#panel(
+      "conflict",
+      why,
       make("p", {}, `${why[0].toUpperCase()}${why.slice(1)}.`),
-      make("dl", {},
-        make("div", {}, make("dt", {}, "theirs"), make("dd", {}, shown(theirs)), make("button", { type: "button", "data-test": "take-theirs", onclick: () => this.giveUp() }, "keep theirs")),
-        make("div", {}, make("dt", {}, "mine"), make("dd", {}, mine), make("button", { type: "button", "data-test": "take-mine", onclick: () => this.#insist(row, theirs) }, "record mine")),
+      make(
+        "dl",
+        {},
+        make(
+          "div",
+          {},
+          make("dt", {}, "theirs"),
+          make("dd", {}, shown(theirs)),
+          make("button", { type: "button", "data-test": "take-theirs", onclick: () => this.giveUp() }, "keep theirs"),
+        ),
+        make(
+          "div",
+          {},
+          make("dt", {}, "mine"),
+          make("dd", {}, mine),
+          make("button", { type: "button", "data-test": "take-mine", onclick: () => this.#insist(row, theirs) }, "record mine"),
+        ),
       ),
-      open.from.get(row.id) === theirs ? null : make("p", { class: "soft" }, "You began from ", shown(open.from.get(row.id) ?? ""), "."),
+      open.from.get(row.id) === theirs
+        ? null
+        : make("p", { class: "soft" }, "You began from ", shown(open.from.get(row.id) ?? ""), "."),
     );
   }
 
@@ -240,9 +288,17 @@ export class Editor {
       open.input.value = `${number} ${unit}${evidence ? ` ${evidence}` : ""}`;
       this.commit(step ?? { down: 0, right: 0 });
     };
-    const panel = this.#panel("unit", "which unit",
+    const panel = this.#panel(
+      "unit",
+      "which unit",
       make("p", {}, `${number} of what? `, earlier ? make("span", { class: "soft" }, `It was ${was}.`) : ""),
-      make("div", { class: "buttons" }, ...units.map((u) => make("button", { type: "button", "data-test": "unit", "data-unit": u, onclick: () => take(String(u)) }, `${number} ${u}`))),
+      make(
+        "div",
+        { class: "buttons" },
+        ...units.map((u) =>
+          make("button", { type: "button", "data-test": "unit", "data-unit": u, onclick: () => take(String(u)) }, `${number} ${u}`),
+        ),
+      ),
     );
     panel?.element.querySelector("button")?.focus();
   }
@@ -251,7 +307,12 @@ export class Editor {
   #panel(kind, label, ...inside) {
     const { open, desk } = this;
     if (!open) return null;
-    return openPanel(desk.root, () => open.input.getBoundingClientRect(), { label, kind, back: () => open.input.isConnected && open.input.focus({ preventScroll: true }) }, ...inside);
+    return openPanel(
+      desk.root,
+      () => open.input.getBoundingClientRect(),
+      { label, kind, back: () => open.input.isConnected && open.input.focus({ preventScroll: true }) },
+      ...inside,
+    );
   }
 
   /** Somebody else changed the cell that is being edited. @param {string} who */
@@ -261,8 +322,15 @@ export class Editor {
     const gone = open.rows.find((r) => !desk.model.byId.has(r.id));
     if (gone) desk.say(`${who} removed ${called(gone)} while you wrote; your text: ${open.input.value}`, true);
     open.rows = open.rows.map((r) => desk.model.byId.get(r.id) ?? r);
-    const changed = open.rows.find((r) => open.column.text(r) !== open.from.get(r.id) && !desk.waiting.has(`${r.id}/${open.column.key}`));
-    if (changed) this.askWhich(changed, open.column.text(changed), `${who} changed ${open.rows.length > 1 ? called(changed) : "it"} while you wrote`);
+    const changed = open.rows.find(
+      (r) => open.column.text(r) !== open.from.get(r.id) && !desk.waiting.has(`${r.id}/${open.column.key}`),
+    );
+    if (changed)
+      this.askWhich(
+        changed,
+        open.column.text(changed),
+        `${who} changed ${open.rows.length > 1 ? called(changed) : "it"} while you wrote`,
+      );
   }
 
   /** Rows moved: the field goes along with its cell. */

@@ -39,7 +39,14 @@ const FIELDS = {
   cost: { kind: "cost", get: (r) => r.cost_number },
 };
 /** @type {Record<string, string>} */
-const OTHER_NAMES = { photo: "photos", processes: "process", piece: "pieces", says: "remark", remarks: "remark", materials: "material" };
+const OTHER_NAMES = {
+  photo: "photos",
+  processes: "process",
+  piece: "pieces",
+  says: "remark",
+  remarks: "remark",
+  materials: "material",
+};
 const OPERATORS = ["<=", ">=", "!=", "<", ">", "=", "~"];
 
 /** The words that begin a term with a field, for proposals and for the help. */
@@ -82,7 +89,7 @@ function cut(text) {
       at = end + 1;
     } else {
       const operator = OPERATORS.find((o) => text.startsWith(o, at));
-      const length = operator ? operator.length : /^(?:(?!<|>|!=|=|~|")\S)+/.exec(text.slice(at))?.[0].length ?? 1;
+      const length = operator ? operator.length : (/^(?:(?!<|>|!=|=|~|")\S)+/.exec(text.slice(at))?.[0].length ?? 1);
       pieces.push({ text: text.slice(at, at + length), from: at, to: at + length, quoted: false });
       at += length;
     }
@@ -180,7 +187,14 @@ function compare(field, operator, value, currency) {
   // what is shown is rounded: an equality asked for in the words of the page must find what the page shows
   const near = (/** @type {number} */ a) => Math.abs(a - number) <= Math.max(Math.abs(number), Number.MIN_VALUE) * 1e-9;
   /** @type {Record<string, (a: number) => boolean>} */
-  const tests = { "=": near, "!=": (a) => !near(a), "<": (a) => a < number, "<=": (a) => a < number || near(a), ">": (a) => a > number, ">=": (a) => a > number || near(a) };
+  const tests = {
+    "=": near,
+    "!=": (a) => !near(a),
+    "<": (a) => a < number,
+    "<=": (a) => a < number || near(a),
+    ">": (a) => a > number,
+    ">=": (a) => a > number || near(a),
+  };
   const test = tests[operator];
   return (row) => {
     const a = get(row);

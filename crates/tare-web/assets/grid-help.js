@@ -40,10 +40,24 @@ export function help(root, button) {
   const list = (/** @type {[string, string][]} */ lines, /** @type {"code"|"kbd"} */ as) =>
     make("dl", { class: "help" }, ...lines.flatMap(([what, says]) => [make("dt", {}, make(as, {}, what)), make("dd", {}, says)]));
   button.setAttribute("aria-expanded", "true");
-  const panel = openPanel(root, () => button.getBoundingClientRect(), { label: "help", kind: "help", wide: true, loose: true, back: () => button.focus(), closed: () => button.setAttribute("aria-expanded", "false") },
-    make("div", { class: "two" },
+  const panel = openPanel(
+    root,
+    () => button.getBoundingClientRect(),
+    {
+      label: "help",
+      kind: "help",
+      wide: true,
+      loose: true,
+      back: () => button.focus(),
+      closed: () => button.setAttribute("aria-expanded", "false"),
+    },
+    make(
+      "div",
+      { class: "two" },
       make("section", {}, make("h2", {}, "Filter"), list(FILTER, "code")),
-      make("section", {}, make("h2", {}, "Keys"), list(KEYS, "kbd"))),
-    make("div", { class: "buttons" }, make("button", { type: "button", onclick: () => panel.close(true) }, "close")));
+      make("section", {}, make("h2", {}, "Keys"), list(KEYS, "kbd")),
+    ),
+    make("div", { class: "buttons" }, make("button", { type: "button", onclick: () => panel.close(true) }, "close")),
+  );
   panel.element.focus();
 }

@@ -47,7 +47,9 @@ export function listen(desk) {
     selection.stretch(found);
     desk.chosen(found, false);
   });
-  addEventListener("pointerup", () => { dragging = false; });
+  addEventListener("pointerup", () => {
+    dragging = false;
+  });
   box.addEventListener("dblclick", (e) => {
     if (e.target instanceof Element && spotOf(desk, e.target) && !e.target.closest("button, a[href], input")) desk.editor.begin();
   });
@@ -90,8 +92,9 @@ export function listen(desk) {
   document.addEventListener("keydown", (e) => {
     if (!(e.ctrlKey || e.metaKey) || e.altKey) return;
     const key = e.key.toLowerCase();
-    const writing = e.target instanceof HTMLInputElement || e.target instanceof HTMLTextAreaElement || e.target instanceof HTMLSelectElement;
-    if (key === "f" && !e.shiftKey && document.activeElement !== desk.filterField) desk.filterField.select();
+    const writing =
+      e.target instanceof HTMLInputElement || e.target instanceof HTMLTextAreaElement || e.target instanceof HTMLSelectElement;
+    if (key === "f" && !e.shiftKey && document.activeElement !== desk.bar.filterField) desk.bar.filterField.select();
     else if (writing) return;
     else if (key === "z" && !e.shiftKey) desk.undo();
     else if (key === "y" || (key === "z" && e.shiftKey)) desk.redo();
@@ -109,7 +112,9 @@ function headingOf(target) {
 /** @param {Desk} desk @param {Element} target */
 function spotOf(desk, target) {
   const cell = target.closest("tbody [data-test=cell]");
-  return cell instanceof HTMLTableCellElement && cell.dataset.row && desk.model.byId.has(cell.dataset.row) ? { id: cell.dataset.row, col: cell.cellIndex } : null;
+  return cell instanceof HTMLTableCellElement && cell.dataset.row && desk.model.byId.has(cell.dataset.row)
+    ? { id: cell.dataset.row, col: cell.cellIndex }
+    : null;
 }
 
 /** @param {Desk} desk @param {KeyboardEvent} e @param {number} col @returns {boolean} whether the key was ours */
@@ -143,17 +148,21 @@ function onCell(desk, e) {
   }
   const page = Math.max(1, Math.floor(table.box.clientHeight / table.rowHeight) - 2);
   // the end from which Shift stretches is the far end of the last range, not the cell it began at
-  const tip = e.shiftKey ? selection.ranges[selection.ranges.length - 1]?.b ?? active : active;
+  const tip = e.shiftKey ? (selection.ranges[selection.ranges.length - 1]?.b ?? active) : active;
   const tipPlace = model.position.get(tip.id) ?? place;
   const go = (/** @type {number} */ r, /** @type {number} */ c) => {
-    const to = { id: model.shown[Math.max(0, Math.min(model.shown.length - 1, r))].id, col: Math.max(0, Math.min(COLUMNS.length - 1, c)) };
+    const to = {
+      id: model.shown[Math.max(0, Math.min(model.shown.length - 1, r))].id,
+      col: Math.max(0, Math.min(COLUMNS.length - 1, c)),
+    };
     if (e.shiftKey) selection.stretch(to);
     else selection.only(to);
     desk.chosen(to, !e.shiftKey);
     return true;
   };
   switch (e.key) {
-    case "ArrowDown": return go(ctrl ? model.shown.length : tipPlace + 1, tip.col);
+    case "ArrowDown":
+      return go(ctrl ? model.shown.length : tipPlace + 1, tip.col);
     case "ArrowUp":
       if (place === 0 && !e.shiftKey && !ctrl) {
         table.headings[active.col].querySelector("button")?.focus();
@@ -161,32 +170,51 @@ function onCell(desk, e) {
       }
       return go(ctrl ? 0 : tipPlace - 1, tip.col);
     case "ArrowLeft":
-      if (active.col === NAME && !e.shiftKey && !ctrl && model.inTreeOrder() && model.isAssembly(row.id) && !model.folded.has(row.id)) return desk.fold(row.id), true;
+      if (
+        active.col === NAME &&
+        !e.shiftKey &&
+        !ctrl &&
+        model.inTreeOrder() &&
+        model.isAssembly(row.id) &&
+        !model.folded.has(row.id)
+      )
+        return (desk.fold(row.id), true);
       return go(tipPlace, ctrl ? 0 : tip.col - 1);
     case "ArrowRight":
-      if (active.col === NAME && !e.shiftKey && !ctrl && model.inTreeOrder() && model.folded.has(row.id)) return desk.fold(row.id), true;
+      if (active.col === NAME && !e.shiftKey && !ctrl && model.inTreeOrder() && model.folded.has(row.id))
+        return (desk.fold(row.id), true);
       return go(tipPlace, ctrl ? COLUMNS.length : tip.col + 1);
-    case "Home": return go(ctrl ? 0 : tipPlace, 0);
-    case "End": return go(ctrl ? model.shown.length : tipPlace, COLUMNS.length);
-    case "PageDown": return go(tipPlace + page, tip.col);
-    case "PageUp": return go(tipPlace - page, tip.col);
+    case "Home":
+      return go(ctrl ? 0 : tipPlace, 0);
+    case "End":
+      return go(ctrl ? model.shown.length : tipPlace, COLUMNS.length);
+    case "PageDown":
+      return go(tipPlace + page, tip.col);
+    case "PageUp":
+      return go(tipPlace - page, tip.col);
     case "Enter":
-      if (e.shiftKey || ctrl) return (location.href = partPage(row)), true;
+      if (e.shiftKey || ctrl) return ((location.href = partPage(row)), true);
       if (column.link) {
         table.cell(place, active.col)?.querySelector("a")?.click();
         return true;
       }
-      return desk.editor.begin(), true;
-    case "F2": return desk.editor.begin(), true;
-    case "Delete": case "Backspace": return desk.clear(), true;
-    case "ContextMenu": return desk.menu(), true;
-    case "F10": return e.shiftKey ? (desk.menu(), true) : false;
-    case "Escape": return selection.only(active), desk.chosen(active, true), true;
+      return (desk.editor.begin(), true);
+    case "F2":
+      return (desk.editor.begin(), true);
+    case "Delete":
+    case "Backspace":
+      return (desk.clear(), true);
+    case "ContextMenu":
+      return (desk.menu(), true);
+    case "F10":
+      return e.shiftKey ? (desk.menu(), true) : false;
+    case "Escape":
+      return (selection.only(active), desk.chosen(active, true), true);
     case " ":
-      if (e.shiftKey) return selection.wholeRows(), desk.chosen(active, false), true;
+      if (e.shiftKey) return (selection.wholeRows(), desk.chosen(active, false), true);
       break;
   }
-  if (ctrl && e.key.toLowerCase() === "a") return selection.all(), desk.chosen(active, false), true;
-  if (!ctrl && e.key.length === 1 && e.key !== " ") return desk.editor.begin(column.field ? e.key : null), true;
+  if (ctrl && e.key.toLowerCase() === "a") return (selection.all(), desk.chosen(active, false), true);
+  if (!ctrl && e.key.length === 1 && e.key !== " ") return (desk.editor.begin(column.field ? e.key : null), true);
   return false;
 }

@@ -39,7 +39,12 @@
  * @property {string[]} [outstanding] readings due
  */
 
-const KILOGRAMS = new Map([["mg", 1e-6], ["g", 1e-3], ["kg", 1], ["t", 1e3]]);
+const KILOGRAMS = new Map([
+  ["mg", 1e-6],
+  ["g", 1e-3],
+  ["kg", 1],
+  ["t", 1e3],
+]);
 
 /** Reads the leading number and unit of a written mass; null where it has none we know. @param {string|undefined|null} text */
 export function kilograms(text) {
@@ -152,26 +157,32 @@ export class Model {
 
   /**
    * Adds a number over the shown rows, times the pieces of each. A row inside another shown row that has the number is left out:
-   * the assembly's own number holds it already.
+   * the assembly's own number holds it already. `without` counts the rows whose number nobody gives.
    * @param {(row: Row) => number|null} number
    */
   sum(number) {
     let total = 0;
     let rows = 0;
+    let without = 0;
     const counts = new Map();
     for (const row of this.shown) {
       const value = number(row);
-      if (value !== null) counts.set(row.id, value);
+      if (value !== null && value !== undefined) counts.set(row.id, value);
     }
-    for (const [id, value] of counts) {
-      const row = /** @type {Row} */ (this.byId.get(id));
+    for (const row of this.shown) {
+      const value = counts.get(row.id);
+      // an assembly without a figure is no gap: its parts have theirs
+      if (value === undefined && this.children.has(row.id)) continue;
       let inside = false;
       for (let at = row.parent; at !== null && !inside; at = this.byId.get(at)?.parent ?? null) inside = counts.has(at);
       if (inside) continue;
-      total += value * (row.pieces ?? 1);
-      rows += 1;
+      if (value === undefined) without += 1;
+      else {
+        total += value * (row.pieces ?? 1);
+        rows += 1;
+      }
     }
-    return { total, rows };
+    return { total, rows, without };
   }
 
   /** Pieces of the shown rows that hold no further parts: those are what lies on the table. */

@@ -38,7 +38,13 @@ export class Reading {
       fetched = await get("parts");
     } catch (refused) {
       if (this.desk.model.rows.length === 0) this.desk.table.box.replaceChildren(problemList(problemsOf(refused)));
-      this.desk.say(`the rows could not be read: ${problemsOf(refused).map((p) => p.says).join("; ")}`, true, { text: "try again", go: () => this.again() });
+      this.desk.say(
+        `the rows could not be read: ${problemsOf(refused)
+          .map((p) => p.says)
+          .join("; ")}`,
+        true,
+        { text: "try again", go: () => this.again() },
+      );
       return;
     }
     if (this.desk.model.rows.length > 0) await this.#hearOf(fetched.head);
@@ -67,7 +73,7 @@ export class Reading {
     const top = Math.floor(table.box.scrollTop / table.rowHeight);
     const anchor = model.shown[top]?.id;
     const offset = table.box.scrollTop - top * table.rowHeight;
-    const oldPlace = selection.active ? model.position.get(selection.active.id) ?? 0 : 0;
+    const oldPlace = selection.active ? (model.position.get(selection.active.id) ?? 0) : 0;
     const had = this.desk.holdsFocus();
     const before = model.byId;
     model.take(fetched);
@@ -77,8 +83,14 @@ export class Reading {
       const gone = [...before.keys()].filter((id) => !model.byId.has(id)).length;
       for (const key of changed) table.flash.add(key);
       const fields = new Set(written.filter((c) => c.field).map((c) => c.key));
-      const cells = [...changed].filter((key) => fields.has(key.slice(key.indexOf("/") + 1)) && before.has(key.slice(0, key.indexOf("/"))));
-      this.#tell(others, [[cells.length, "cell", "changed"], [fetched.rows.length - before.size + gone, "row", "new"], [gone, "row", "gone"]]);
+      const cells = [...changed].filter(
+        (key) => fields.has(key.slice(key.indexOf("/") + 1)) && before.has(key.slice(0, key.indexOf("/"))),
+      );
+      this.#tell(others, [
+        [cells.length, "cell", "changed"],
+        [fetched.rows.length - before.size + gone, "row", "new"],
+        [gone, "row", "gone"],
+      ]);
     }
     if (follow && model.position.has(follow)) selection.only({ id: follow, col: selection.active?.col ?? 1 });
     const wasActive = selection.active !== null;
@@ -103,7 +115,10 @@ export class Reading {
   #tell(others, facts) {
     const who = [...new Set(others.map((n) => n.author))].join(", ");
     const what = others.length === 1 ? others[0].says : counted(others.length, "entry", "entries");
-    const parts = facts.filter(([n]) => n > 0).map(([n, one, how]) => `${counted(n, one)} ${how}`).join(", ");
+    const parts = facts
+      .filter(([n]) => n > 0)
+      .map(([n, one, how]) => `${counted(n, one)} ${how}`)
+      .join(", ");
     this.desk.say(`${who}: ${what}${parts ? ` (${parts})` : ""}`);
   }
 
@@ -123,13 +138,21 @@ export class Reading {
     const now = performance.now();
     if (surely) this.due = Math.min(this.due, now + wait + 1500);
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => {
-      const sending = [...this.desk.waiting.values()].some((w) => w.state === "sending");
-      if (sending && performance.now() < this.due) this.soon(wait, surely);
-      else if (!surely && this.due === Infinity && this.news.length > 0 && this.news.every((n) => this.desk.steps.own.has(n.number))) {
-        this.news = [];
-        this.soon(FIGURES_AT_LATEST, true);
-      } else this.again();
-    }, Math.max(0, Math.min(wait, this.due - now)));
+    this.timer = setTimeout(
+      () => {
+        const sending = [...this.desk.waiting.values()].some((w) => w.state === "sending");
+        if (sending && performance.now() < this.due) this.soon(wait, surely);
+        else if (
+          !surely &&
+          this.due === Infinity &&
+          this.news.length > 0 &&
+          this.news.every((n) => this.desk.steps.own.has(n.number))
+        ) {
+          this.news = [];
+          this.soon(FIGURES_AT_LATEST, true);
+        } else this.again();
+      },
+      Math.max(0, Math.min(wait, this.due - now)),
+    );
   }
 }

@@ -23,7 +23,17 @@ export const panelHasFocus = () => open !== null && open.element.contains(docume
  */
 export function openPanel(into, anchor, how, ...inside) {
   closePanel();
-  const element = make("div", { class: `grid-panel ${how.kind ?? ""} ${how.wide ? "wide" : ""}`, role: how.kind === "menu" ? "presentation" : "dialog", "aria-label": how.kind === "menu" ? null : how.label, "data-test": `panel-${how.kind ?? "plain"}`, tabindex: -1 }, ...inside);
+  const element = make(
+    "div",
+    {
+      class: `grid-panel ${how.kind ?? ""} ${how.wide ? "wide" : ""}`,
+      role: how.kind === "menu" ? "presentation" : "dialog",
+      "aria-label": how.kind === "menu" ? null : how.label,
+      "data-test": `panel-${how.kind ?? "plain"}`,
+      tabindex: -1,
+    },
+    ...inside,
+  );
   into.append(element);
   const place = () => {
     const at = anchor();

@@ -74,7 +74,10 @@ function lay(desk, block) {
   if (!box) return { changes, notes: ["choose the cell where the block begins"] };
   const chosen = selection.rows();
   // one row copied onto several chosen rows goes into each of them
-  const lines = block.length === 1 && chosen.length > 1 ? chosen.map((place) => ({ place, cells: block[0] })) : block.map((cells, i) => ({ place: box.r1 + i, cells }));
+  const lines =
+    block.length === 1 && chosen.length > 1
+      ? chosen.map((place) => ({ place, cells: block[0] }))
+      : block.map((cells, i) => ({ place: box.r1 + i, cells }));
   for (const { place, cells } of lines) {
     const row = model.shown[place];
     cells.forEach((cell, i) => {
@@ -89,7 +92,10 @@ function lay(desk, block) {
     });
   }
   const notes = [...leftOut].map(([title, n]) => `${title} is not written here: ${counted(n, "cell")} left out`);
-  if (tooFar > 0) notes.push(`${counted(tooFar, "cell")} would lie outside the rows and columns shown, and ${tooFar === 1 ? "is" : "are"} left out`);
+  if (tooFar > 0)
+    notes.push(
+      `${counted(tooFar, "cell")} would lie outside the rows and columns shown, and ${tooFar === 1 ? "is" : "are"} left out`,
+    );
   return { changes, notes };
 }
 
@@ -106,7 +112,14 @@ export function paste(desk, text) {
 
 /** The box with the pasted text: what would change, and what stands against it. @param {Desk} desk @param {string} text */
 function showBox(desk, text) {
-  const field = make("textarea", { rows: 5, wrap: "off", spellcheck: "false", dir: "auto", "aria-label": "pasted text", "data-test": "paste-text" });
+  const field = make("textarea", {
+    rows: 5,
+    wrap: "off",
+    spellcheck: "false",
+    dir: "auto",
+    "aria-label": "pasted text",
+    "data-test": "paste-text",
+  });
   field.value = text;
   const found = make("div", { class: "found", "aria-live": "polite" });
   const against = make("div", { class: "against", role: "alert" });
@@ -117,7 +130,13 @@ function showBox(desk, text) {
     const laid = lay(desk, readBlock(field.value));
     changes = laid.changes;
     const cells = commandsOf(changes).length;
-    found.replaceChildren(make("p", { "data-test": "paste-count" }, cells === 0 ? "Nothing would change." : `${counted(cells, "cell")} would change, all in one entry.`));
+    found.replaceChildren(
+      make(
+        "p",
+        { "data-test": "paste-count" },
+        cells === 0 ? "Nothing would change." : `${counted(cells, "cell")} would change, all in one entry.`,
+      ),
+    );
     if (laid.notes.length > 0) found.append(make("ul", { class: "soft" }, ...laid.notes.map((n) => make("li", {}, n))));
     if (changes.length > 0) found.append(sample(changes));
     go.textContent = cells === 0 ? "nothing to record" : `record ${counted(cells, "change")}`;
@@ -141,8 +160,14 @@ function showBox(desk, text) {
       panel.place();
     }
   });
-  const panel = openPanel(desk.root, () => desk.anchor(), { label: "paste", kind: "paste", wide: true, back: () => desk.table.focusActive() },
-    make("h2", {}, "Paste"), found, field, against,
+  const panel = openPanel(
+    desk.root,
+    () => desk.anchor(),
+    { label: "paste", kind: "paste", wide: true, back: () => desk.table.focusActive() },
+    make("h2", {}, "Paste"),
+    found,
+    field,
+    against,
     make("div", { class: "buttons" }, go, make("button", { type: "button", onclick: () => panel.close(true) }, "leave it")),
   );
   look();
@@ -156,11 +181,26 @@ const SHOWN_AT_MOST = 60;
 function sample(changes) {
   const body = make("tbody");
   for (const c of changes.slice(0, SHOWN_AT_MOST)) {
-    body.append(make("tr", {}, make("th", { scope: "row" }, make("bdi", {}, called(c.row))), make("td", {}, c.column.title), make("td", {}, make("bdi", {}, c.from || "(nothing)")), make("td", {}, make("bdi", {}, c.to || "(nothing)"))));
+    body.append(
+      make(
+        "tr",
+        {},
+        make("th", { scope: "row" }, make("bdi", {}, called(c.row))),
+        make("td", {}, c.column.title),
+        make("td", {}, make("bdi", {}, c.from || "(nothing)")),
+        make("td", {}, make("bdi", {}, c.to || "(nothing)")),
+      ),
+    );
   }
   const head = make("thead", {}, make("tr", {}, ...["part", "column", "now", "then"].map((t) => make("th", { scope: "col" }, t))));
-  const table = make("div", { class: "sample", tabindex: 0, role: "group", "aria-label": "changes" }, make("table", {}, head, body));
-  return changes.length <= SHOWN_AT_MOST ? table : make("div", {}, table, make("p", { class: "soft" }, `and ${counted(changes.length - SHOWN_AT_MOST, "more cell")}`));
+  const table = make(
+    "div",
+    { class: "sample", tabindex: 0, role: "group", "aria-label": "changes" },
+    make("table", {}, head, body),
+  );
+  return changes.length <= SHOWN_AT_MOST
+    ? table
+    : make("div", {}, table, make("p", { class: "soft" }, `and ${counted(changes.length - SHOWN_AT_MOST, "more cell")}`));
 }
 
 /** @param {Desk} desk @param {unknown} refused @param {import("./api.js").Command[]} commands */
@@ -171,11 +211,25 @@ function complaints(desk, refused, commands) {
     const cell = target ? cellOf(target) : null;
     const row = cell ? desk.model.byId.get(cell.id) : undefined;
     const place = row ? desk.model.position.get(row.id) : undefined;
-    const line = make("li", {}, row ? make("b", {}, `${place === undefined ? "" : `row ${place + 1}, `}${called(row)}, ${cell?.column?.title ?? "?"}: `) : null, problem.says);
+    const line = make(
+      "li",
+      {},
+      row
+        ? make("b", {}, `${place === undefined ? "" : `row ${place + 1}, `}${called(row)}, ${cell?.column?.title ?? "?"}: `)
+        : null,
+      problem.says,
+    );
     for (const hint of problem.hints ?? []) line.append(make("small", {}, hint));
     list.append(line);
   }
-  if (conflict) list.append(make("li", {}, `It is \`${conflict.found}\` by now (shown here: \`${conflict.expected}\`, pasted: \`${conflict.wanted}\`). The rows are read again; look and record once more.`));
+  if (conflict)
+    list.append(
+      make(
+        "li",
+        {},
+        `It is \`${conflict.found}\` by now (shown here: \`${conflict.expected}\`, pasted: \`${conflict.wanted}\`). The rows are read again; look and record once more.`,
+      ),
+    );
   if (conflict) desk.reading.soon(0, true);
   return list;
 }

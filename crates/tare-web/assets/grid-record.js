@@ -110,7 +110,7 @@ export function commandsOf(changes, numbers) {
     if (to === from || seen.has(value)) continue;
     seen.add(value);
     const stated = column.key === "stated" ? row.stated_mass : null;
-    const target = targetOf(row, column) + (stated ? numbers?.get(stated.id) ?? "" : "");
+    const target = targetOf(row, column) + (stated ? (numbers?.get(stated.id) ?? "") : "");
     if (to === "") commands.push({ clear: { target } });
     else if (column.key !== "stated") commands.push(set(target, to, from));
     else {
@@ -154,8 +154,7 @@ function put(row, column, to) {
   if (column.key === "stated") {
     const { to: text, evidence } = massAndEvidence(to);
     row.stated_mass = text === "" ? null : { ...(row.stated_mass ?? { id: "" }), text, evidence: evidence ?? "assumed" };
-  }
-  else if (column.key === "count") row.count = Number(to);
+  } else if (column.key === "count") row.count = Number(to);
   else if (column.key === "needed") row.needed = to === "" ? null : Number(to);
   else /** @type {any} */ (row)[column.field ?? column.key] = to;
 }
@@ -188,7 +187,7 @@ export function located(refused, commands) {
     const place = problem.place ?? "";
     const named = targets.find((t) => t !== "" && (place.includes(t) || problem.says.includes(t)));
     const number = /(?:^|\b)commands?[ [/.]*(\d+)/.exec(place);
-    return { problem, target: named ?? (number ? targets[Number(number[1]) - 1] ?? null : null) };
+    return { problem, target: named ?? (number ? (targets[Number(number[1]) - 1] ?? null) : null) };
   });
 }
 

@@ -33,7 +33,12 @@ async function record(desk, commands, says, follow = null) {
     await desk.refresh({ follow });
     return true;
   } catch (refused) {
-    desk.say(`not recorded: ${problemsOf(refused).map((p) => p.says).join("; ")}`, true);
+    desk.say(
+      `not recorded: ${problemsOf(refused)
+        .map((p) => p.says)
+        .join("; ")}`,
+      true,
+    );
     return false;
   }
 }
@@ -83,7 +88,12 @@ export async function move(desk, where) {
     commands = chain(parent.parent === null ? null : `@${parent.parent}`, at(parent));
   }
   const ways = { up: "up", down: "down", out: "one level out", in: `into ${called(before ?? first)}` };
-  await record(desk, commands, `${heads.length === 1 ? called(first) : counted(heads.length, "part")} moved ${ways[where]}`, desk.selection.active?.id ?? null);
+  await record(
+    desk,
+    commands,
+    `${heads.length === 1 ? called(first) : counted(heads.length, "part")} moved ${ways[where]}`,
+    desk.selection.active?.id ?? null,
+  );
 }
 
 /** Removes the chosen rows with all that is in them. Nothing is asked: the entry is taken back with one key. @param {Desk} desk */
@@ -94,7 +104,11 @@ export async function remove(desk) {
   const inside = model.rows.filter((r) => heads.some((h) => model.isUnder(r, h.id))).length;
   const what = heads.length === 1 ? called(heads[0]) : counted(heads.length, "part");
   const says = `${what} removed${inside > 0 ? ` with ${counted(inside, "part")} inside` : ""}`;
-  const done = await record(desk, heads.map((r) => ({ remove: { target: `@${r.id}` } })), says);
+  const done = await record(
+    desk,
+    heads.map((r) => ({ remove: { target: `@${r.id}` } })),
+    says,
+  );
   if (done) desk.say(says, false, { text: "undo", go: () => desk.undo() });
 }
 
@@ -107,19 +121,33 @@ export function add(desk, where) {
   const { model, selection } = desk;
   const row = selection.active ? model.byId.get(selection.active.id) : model.rows[0];
   const field = (/** @type {string} */ name, /** @type {string} */ title, /** @type {object} */ more = {}) =>
-    make("label", {}, title, make("input", { name, type: "text", autocomplete: "off", "data-test": `add-${name}`, dir: "auto", ...more }));
+    make(
+      "label",
+      {},
+      title,
+      make("input", { name, type: "text", autocomplete: "off", "data-test": `add-${name}`, dir: "auto", ...more }),
+    );
   const against = make("div", { role: "alert" });
   const label = field("label", "label", { class: "short" });
-  const form = make("form", { "data-test": "add-form" },
+  const form = make(
+    "form",
+    { "data-test": "add-form" },
     field("name", "name", { required: true }),
-    make("div", { class: "together" },
+    make(
+      "div",
+      { class: "together" },
       field("count", "count", { value: "1", inputmode: "numeric", class: "short" }),
       label,
       make("button", { type: "button", onclick: () => nextLabel(desk, label, against) }, "next free label"),
       field("mass", "mass, with unit", { class: "short", placeholder: "1.2 kg" }),
     ),
     against,
-    make("div", { class: "buttons" }, make("button", { type: "submit", class: "main", "data-test": "add-go" }, "add"), make("button", { type: "button", onclick: () => panel.close(true) }, "leave it")),
+    make(
+      "div",
+      { class: "buttons" },
+      make("button", { type: "submit", class: "main", "data-test": "add-go" }, "add"),
+      make("button", { type: "button", onclick: () => panel.close(true) }, "leave it"),
+    ),
   );
   const id = newId();
   let entryId = newId();
@@ -128,10 +156,11 @@ export function add(desk, where) {
     /** @type {Record<string, string>} */
     const fields = {};
     for (const [name, value] of new FormData(form)) if (String(value).trim() !== "") fields[name] = String(value).trim();
-    const under = where === "below" ? row?.id ?? null : row?.parent ?? null;
+    const under = where === "below" ? (row?.id ?? null) : (row?.parent ?? null);
     /** @type {Command[]} */
     const commands = [{ add: { kind: "part", under: under ? `@${under}` : null, id, fields } }];
-    if (where === "beside" && row) commands.push({ move: { target: `@${id}`, under: under ? `@${under}` : null, after: `@${row.id}` } });
+    if (where === "beside" && row)
+      commands.push({ move: { target: `@${id}`, under: under ? `@${under}` : null, after: `@${row.id}` } });
     try {
       const recorded = await desk.steps.inTurn(() => entry(commands, `${fields.name ?? "part"} added`, entryId));
       desk.steps.did(recorded.number);
@@ -140,7 +169,8 @@ export function add(desk, where) {
       desk.recorded(recorded, `${fields.name} added`);
       await desk.refresh({ follow: id });
       desk.table.focusActive();
-      if (!model.position.has(id)) desk.say(`${fields.name} was added; the filter hides it`, false, { text: "show all", go: () => desk.setFilter("") });
+      if (!model.position.has(id))
+        desk.say(`${fields.name} was added; the filter hides it`, false, { text: "show all", go: () => desk.setFilter("") });
     } catch (refused) {
       // what was refused recorded nothing: the next try is another entry; where no answer came it must be the same one
       if (refused instanceof Refused && refused.status !== 0) entryId = newId();
@@ -149,7 +179,13 @@ export function add(desk, where) {
     }
   });
   const title = row ? `Part ${where} ${called(row)}` : "First part";
-  const panel = openPanel(desk.root, () => desk.anchor(), { label: title, kind: "add", back: () => desk.table.focusActive() }, make("h2", {}, title), form);
+  const panel = openPanel(
+    desk.root,
+    () => desk.anchor(),
+    { label: title, kind: "add", back: () => desk.table.focusActive() },
+    make("h2", {}, title),
+    form,
+  );
   form.querySelector("input")?.focus();
 }
 
@@ -182,14 +218,35 @@ export function menu(desk, from) {
   ];
   const list = make("div", { role: "menu", "aria-label": row && n === 1 ? called(row) : counted(n, "row") });
   for (const [key, title, keys, can, go] of deeds) {
-    list.append(make("button", { type: "button", role: "menuitem", tabindex: -1, disabled: !can, "data-test": `row-${key}`, onclick: () => { panel.close(true); go(); } },
-      make("span", {}, title), keys ? make("kbd", {}, keys) : null));
+    list.append(
+      make(
+        "button",
+        {
+          type: "button",
+          role: "menuitem",
+          tabindex: -1,
+          disabled: !can,
+          "data-test": `row-${key}`,
+          onclick: () => {
+            panel.close(true);
+            go();
+          },
+        },
+        make("span", {}, title),
+        keys ? make("kbd", {}, keys) : null,
+      ),
+    );
   }
   const usable = () => /** @type {HTMLButtonElement[]} */ ([...list.querySelectorAll("button:not([disabled])")]);
   list.addEventListener("keydown", (e) => {
     const buttons = usable();
     const at = buttons.indexOf(/** @type {HTMLButtonElement} */ (document.activeElement));
-    const to = { ArrowDown: (at + 1) % buttons.length, ArrowUp: (at - 1 + buttons.length) % buttons.length, Home: 0, End: buttons.length - 1 }[e.key];
+    const to = {
+      ArrowDown: (at + 1) % buttons.length,
+      ArrowUp: (at - 1 + buttons.length) % buttons.length,
+      Home: 0,
+      End: buttons.length - 1,
+    }[e.key];
     if (e.key === "Tab") panel.close(true);
     else if (to === undefined) return;
     else buttons[to].focus();
@@ -198,8 +255,18 @@ export function menu(desk, from) {
   });
   const anchor = from ? () => from.getBoundingClientRect() : () => desk.anchor();
   from?.setAttribute("aria-expanded", "true");
-  const panel = openPanel(desk.root, anchor, {
-    label: "row", kind: "menu", loose: true, back: () => (from ?? { focus: () => desk.table.focusActive() }).focus(), closed: () => from?.setAttribute("aria-expanded", "false"),
-  }, row && n === 1 ? make("p", { class: "soft" }, make("bdi", {}, called(row))) : null, list);
+  const panel = openPanel(
+    desk.root,
+    anchor,
+    {
+      label: "row",
+      kind: "menu",
+      loose: true,
+      back: () => (from ?? { focus: () => desk.table.focusActive() }).focus(),
+      closed: () => from?.setAttribute("aria-expanded", "false"),
+    },
+    row && n === 1 ? make("p", { class: "soft" }, make("bdi", {}, called(row))) : null,
+    list,
+  );
   usable()[0]?.focus();
 }

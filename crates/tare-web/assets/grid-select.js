@@ -36,7 +36,9 @@ export class Selection {
 
   /** Adds one more cell; one already chosen is given up. @param {Spot} spot */
   add(spot) {
-    const again = this.ranges.findIndex((r) => r.a.id === spot.id && r.b.id === spot.id && r.a.col === spot.col && r.b.col === spot.col);
+    const again = this.ranges.findIndex(
+      (r) => r.a.id === spot.id && r.b.id === spot.id && r.a.col === spot.col && r.b.col === spot.col,
+    );
     if (again >= 0 && this.ranges.length > 1) {
       this.ranges.splice(again, 1);
       this.active = this.ranges[this.ranges.length - 1].b;

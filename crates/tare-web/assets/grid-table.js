@@ -35,15 +35,38 @@ export class Table {
     this.edges = [];
 
     this.cols = COLUMNS.map(() => make("col"));
-    this.above = make("tr", { class: "gap", role: "presentation", "aria-hidden": "true" }, make("td", { colspan: COLUMNS.length, role: "presentation" }));
+    this.above = make(
+      "tr",
+      { class: "gap", role: "presentation", "aria-hidden": "true" },
+      make("td", { colspan: COLUMNS.length, role: "presentation" }),
+    );
     this.below = /** @type {HTMLTableRowElement} */ (this.above.cloneNode(true));
     this.body = make("tbody", { role: "rowgroup" });
     this.headings = COLUMNS.map((c, i) =>
-      make("th", { scope: "col", role: "columnheader", "aria-colindex": i + 1, "aria-sort": "none", "data-test": "heading", "data-col": c.key, class: c.right ? "right" : null, title: c.says },
+      make(
+        "th",
+        {
+          scope: "col",
+          role: "columnheader",
+          "aria-colindex": i + 1,
+          "aria-sort": "none",
+          "data-test": "heading",
+          "data-col": c.key,
+          class: c.right ? "right" : null,
+          title: c.says,
+        },
         make("button", { type: "button", tabindex: -1 }, make("span", {}, c.title), make("i", { "aria-hidden": "true" })),
       ),
     );
-    this.table = make("table", { role: "grid", "aria-label": "parts", "aria-multiselectable": "true", "aria-colcount": COLUMNS.length, "data-test": "table" },
+    this.table = make(
+      "table",
+      {
+        role: "grid",
+        "aria-label": "parts",
+        "aria-multiselectable": "true",
+        "aria-colcount": COLUMNS.length,
+        "data-test": "table",
+      },
       make("colgroup", {}, ...this.cols),
       make("thead", { role: "rowgroup" }, make("tr", { role: "row", "aria-rowindex": 1 }, ...this.headings)),
       make("tbody", { role: "presentation", "aria-hidden": "true" }, this.above),
@@ -51,7 +74,11 @@ export class Table {
       make("tbody", { role: "presentation", "aria-hidden": "true" }, this.below),
     );
     this.sheet = make("div", { class: "sheet" }, this.table);
-    this.box = make("div", { class: "grid-box", "data-test": "box", tabindex: 0, role: "group", "aria-label": "parts grid" }, this.sheet);
+    this.box = make(
+      "div",
+      { class: "grid-box", "data-test": "box", tabindex: 0, role: "group", "aria-label": "parts grid" },
+      this.sheet,
+    );
     // the whole text of a cell that is cut off; made only for the cell pointed at, ten thousand would cost time
     this.body.addEventListener("pointerover", (e) => {
       const cell = e.target instanceof Element ? e.target.closest("[data-test=cell]") : null;
@@ -61,21 +88,27 @@ export class Table {
       cell.title = cell.dataset.col === "name" ? model.path(row) : (column.hover ?? column.text)(row);
     });
     let asked = false;
-    this.box.addEventListener("scroll", () => {
-      if (asked) return;
-      asked = true;
-      requestAnimationFrame(() => {
-        asked = false;
-        this.render();
-      });
-    }, { passive: true });
+    this.box.addEventListener(
+      "scroll",
+      () => {
+        if (asked) return;
+        asked = true;
+        requestAnimationFrame(() => {
+          asked = false;
+          this.render();
+        });
+      },
+      { passive: true },
+    );
   }
 
   /** Fits widths and height into the page as it is now. */
   measure() {
     this.rowHeight = coarse.matches ? 40 : 28;
     this.sheet.style.setProperty("--row", `${this.rowHeight}px`);
-    const widths = COLUMNS.map((c) => (narrow.matches && c.key === "name" ? 190 : narrow.matches && c.key === "label" ? 76 : c.width));
+    const widths = COLUMNS.map((c) =>
+      narrow.matches && c.key === "name" ? 190 : narrow.matches && c.key === "label" ? 76 : c.width,
+    );
     const room = this.box.clientWidth - widths.reduce((a, b) => a + b, 0);
     if (room > 0) widths[NAME] += room;
     this.edges = [0];
@@ -85,7 +118,10 @@ export class Table {
     });
     this.table.style.width = `${this.edges[COLUMNS.length]}px`;
     const top = this.box.getBoundingClientRect().top + scrollY;
-    const below = [this.box.nextElementSibling, document.querySelector("footer")].reduce((h, e) => h + (e instanceof HTMLElement ? e.offsetHeight : 0), 0);
+    const below = [this.box.nextElementSibling, document.querySelector("footer")].reduce(
+      (h, e) => h + (e instanceof HTMLElement ? e.offsetHeight : 0),
+      0,
+    );
     this.box.style.height = `${Math.round(Math.max(innerHeight * 0.6, innerHeight - top - below - 18))}px`;
     this.headHeight = this.table.tHead?.offsetHeight ?? 30;
     this.render(true);
@@ -106,7 +142,8 @@ export class Table {
       this.lines.forEach((line, i) => this.#fill(line, start + i));
     } else {
       while (this.lines.length > 0 && this.lines[0].place < start) this.#take(/** @type {Line} */ (this.lines.shift()));
-      while (this.lines.length > 0 && this.lines[this.lines.length - 1].place >= end) this.#take(/** @type {Line} */ (this.lines.pop()));
+      while (this.lines.length > 0 && this.lines[this.lines.length - 1].place >= end)
+        this.#take(/** @type {Line} */ (this.lines.pop()));
       if (anew) for (const line of this.lines) this.#fill(line, line.place);
     }
     const inFront = document.createDocumentFragment();
@@ -223,7 +260,12 @@ export class Table {
 
   /** Where a cell lies inside the sheet. @param {number} place @param {number} col */
   spot(place, col) {
-    return { left: this.edges[col], top: (this.headHeight ?? 30) + place * this.rowHeight, width: this.edges[col + 1] - this.edges[col], height: this.rowHeight };
+    return {
+      left: this.edges[col],
+      top: (this.headHeight ?? 30) + place * this.rowHeight,
+      width: this.edges[col + 1] - this.edges[col],
+      height: this.rowHeight,
+    };
   }
 
   /** Brings a cell into sight, clear of heading and label column. @param {number} place @param {number} col */
@@ -236,7 +278,8 @@ export class Table {
     if (col > 0) {
       const left = this.edges[col] - this.edges[1];
       if (left < box.scrollLeft) box.scrollLeft = left;
-      else if (this.edges[col + 1] > box.scrollLeft + box.clientWidth) box.scrollLeft = Math.min(left, this.edges[col + 1] - box.clientWidth);
+      else if (this.edges[col + 1] > box.scrollLeft + box.clientWidth)
+        box.scrollLeft = Math.min(left, this.edges[col + 1] - box.clientWidth);
     }
   }
 
@@ -258,9 +301,15 @@ export class Table {
 function newLine() {
   const line = make("tr", { role: "row" });
   COLUMNS.forEach((column, c) => {
-    const hooks = { "data-test": "cell", "data-col": column.key, "aria-colindex": c + 1, "aria-readonly": column.field ? null : "true" };
+    const hooks = {
+      "data-test": "cell",
+      "data-col": column.key,
+      "aria-colindex": c + 1,
+      "aria-readonly": column.field ? null : "true",
+    };
     const cell = c === 0 ? make("th", { ...hooks, scope: "row", role: "rowheader" }) : make("td", { ...hooks, role: "gridcell" });
-    if (column.key === "name") cell.append(make("button", { type: "button", class: "grid-fold", tabindex: -1 }), make("span", { dir: "auto" }));
+    if (column.key === "name")
+      cell.append(make("button", { type: "button", class: "grid-fold", tabindex: -1 }), make("span", { dir: "auto" }));
     else if (column.note) cell.append(make("small", { class: "note" }), make("span", { dir: "auto" }));
     else if (column.link) cell.append(make("a", { tabindex: -1 }));
     else cell.append(make("span", { dir: "auto" }));

@@ -1,11 +1,11 @@
 // The parts grid: brings rows, table, editing and news together.
 
-import { massText, Model, statedKilograms } from "./grid-model.js";
+import { Model } from "./grid-model.js";
+import { addUp, makeBar } from "./grid-bar.js";
 import { COLUMNS } from "./grid-columns.js";
-import { counted, get, make, plain, problemsOf, style } from "./api.js";
+import { get, make, problemsOf, style } from "./api.js";
 import { Editor } from "./grid-edit.js";
 import { FIGURES_AT_LATEST, Reading } from "./grid-news.js";
-import { help } from "./grid-help.js";
 import { listen } from "./grid-keys.js";
 import { menu, move } from "./grid-rows.js";
 import { readFilter } from "./grid-filter.js";
@@ -33,69 +33,50 @@ export class Grid {
     /** @type {any} */
     this.choices = null;
     this.adding = 0;
+    /** @type {{col: number, down: boolean}|null} */
+    this.sorted = null;
     this.reading = new Reading(this);
-    this.#build();
+    this.bar = makeBar(this);
+    this.root.append(...this.bar.above, this.table.box, ...this.bar.below);
+    new ResizeObserver(() => this.table.measure()).observe(this.root);
+    addEventListener("resize", () => this.table.measure());
     listen(this);
     this.#start();
   }
 
-  #build() {
-    const button = (/** @type {string} */ test, /** @type {string} */ text, /** @type {string} */ title, /** @type {(e: Event) => void} */ go, more = {}) =>
-      make("button", { type: "button", "data-test": test, title, onclick: go, ...more }, text);
-    this.filterField = make("input", { type: "search", "data-test": "filter", "aria-label": "filter", "aria-describedby": "grid-complaint", placeholder: "filter: words, or mass > 1 kg and no photo", autocomplete: "off", spellcheck: "false", dir: "auto" });
-    this.complaint = make("p", { class: "complaint", id: "grid-complaint", "data-test": "complaint", hidden: true });
-    this.foldButton = button("fold-all", "fold all", "show the top rows only, or all", () => this.foldAll());
-    this.numbers = make("span", { class: "numbers", "data-test": "numbers" });
-    this.message = make("span", { class: "grid-said", role: "status", "data-test": "message" });
-    const shared = { "aria-haspopup": "dialog", "aria-expanded": "false" };
-    this.root.append(
-      make("div", { class: "grid-tools", role: "group", "aria-label": "filter and deeds" },
-        make("div", { class: "grid-filter" }, this.filterField, button("help", "help", "filter and keys", (e) => help(this.root, /** @type {HTMLButtonElement} */ (e.currentTarget)), shared)),
-        make("div", { class: "grid-deeds" },
-          button("undo", "undo", "take the last entry made here back (Ctrl Z)", () => this.undo()),
-          button("redo", "redo", "bring it back (Ctrl Y)", () => this.redo()),
-          this.foldButton,
-          button("row-menu", "row \u2026", "add, move, remove, open (Shift F10)", (e) => menu(this, /** @type {HTMLElement} */ (e.currentTarget)), { ...shared, "aria-haspopup": "menu" }),
-        ),
-        this.complaint,
-      ),
-      this.table.box,
-      make("div", { class: "grid-status", "data-test": "status" }, this.numbers, this.message),
-      ...["grid-makes", "grid-materials", "grid-functions"].map((id) => make("datalist", { id })),
-    );
-    this.filterField.addEventListener("input", () => this.applyFilter());
-    this.filterField.addEventListener("keydown", (e) => {
-      if (e.key === "Escape" && this.filterField.value !== "") this.setFilter("");
-      else if ((e.key === "Enter" || e.key === "ArrowDown") && this.model.shown.length > 0) {
-        if (!this.selection.active) this.selection.only({ id: this.model.shown[0].id, col: 0 });
-        this.table.focusActive();
-      } else return;
-      e.preventDefault();
-    });
-    new ResizeObserver(() => this.table.measure()).observe(this.root);
-    addEventListener("resize", () => this.table.measure());
-  }
-
   async #start() {
-    this.filterField.value = new URLSearchParams(location.search).get("filter") ?? "";
-    this.numbers.textContent = "reading the rows \u2026";
-    get("choices").then((choices) => {
-      this.choices = choices;
-      this.#propose();
-    }, () => {
-      // without the lists of proposals everything can still be typed
-    });
+    this.bar.filterField.value = new URLSearchParams(location.search).get("filter") ?? "";
+    this.bar.numbers.textContent = "reading the rows \u2026";
+    get("choices").then(
+      (choices) => {
+        this.choices = choices;
+        this.#propose();
+      },
+      () => {
+        // without the lists of proposals everything can still be typed
+      },
+    );
     await this.refresh();
+    if (this.model.rows.length === 0) this.say("no parts yet: add the first one with \u201crow \u2026\u201d");
     this.applyFilter();
     this.table.measure();
   }
 
   #propose() {
     /** @param {string} id @param {{key: string, title?: string}[]} choices */
-    const fill = (id, choices) => this.root.querySelector(`#${id}`)?.replaceChildren(...choices.map((c) => make("option", { value: c.key }, c.title && c.title !== c.key ? c.title : "")));
-    fill("grid-makes", ["make", "buy", "consigned"].map((key) => ({ key })));
+    const fill = (id, choices) =>
+      this.root
+        .querySelector(`#${id}`)
+        ?.replaceChildren(...choices.map((c) => make("option", { value: c.key }, c.title && c.title !== c.key ? c.title : "")));
+    fill(
+      "grid-makes",
+      ["make", "buy", "consigned"].map((key) => ({ key })),
+    );
     fill("grid-materials", this.choices?.materials ?? []);
-    fill("grid-functions", [...new Set(this.model.rows.map((r) => r.function).filter(Boolean))].sort().map((key) => ({ key })));
+    fill(
+      "grid-functions",
+      [...new Set(this.model.rows.map((r) => r.function).filter(Boolean))].sort().map((key) => ({ key })),
+    );
   }
 
   /** Reads the rows again. @param {{follow?: string|null}} [how] */
@@ -129,7 +110,12 @@ export class Grid {
       this.recorded(recorded);
       await this.refresh();
     } catch (refused) {
-      this.say(`not done: ${problemsOf(refused).map((p) => p.says).join("; ")}`, true);
+      this.say(
+        `not done: ${problemsOf(refused)
+          .map((p) => p.says)
+          .join("; ")}`,
+        true,
+      );
     }
   }
 
@@ -140,7 +126,8 @@ export class Grid {
     for (const place of this.selection.rows()) {
       const row = this.model.shown[place];
       COLUMNS.forEach((column, c) => {
-        if (column.field && this.selection.has(place, c) && column.text(row) !== "") changes.push({ row, column, to: "", from: column.text(row) });
+        if (column.field && this.selection.has(place, c) && column.text(row) !== "")
+          changes.push({ row, column, to: "", from: column.text(row) });
       });
     }
     if (changes.length === 0) this.say("nothing there that could be emptied");
@@ -210,8 +197,8 @@ export class Grid {
       if (at && at.id !== selection.active.id) selection.only({ id: at.id, col: selection.active.col });
     } else model.arrange();
     selection.refresh();
-    this.foldButton.textContent = model.folded.size > 0 ? "unfold all" : "fold all";
-    this.foldButton.disabled = !model.inTreeOrder();
+    this.bar.foldButton.textContent = model.folded.size > 0 ? "unfold all" : "fold all";
+    this.bar.foldButton.disabled = !model.inTreeOrder();
     table.render(true);
     if (had) table.focusActive();
     this.headings();
@@ -227,7 +214,9 @@ export class Grid {
     model.sort = this.sorted ? { value: column.sort, down: this.sorted.down } : null;
     this.#rearrange();
     this.table.box.scrollTop = 0;
-    this.say(this.sorted ? `sorted by ${column.title}, ${this.sorted.down ? "largest" : "smallest"} first` : "in the order of the tree");
+    this.say(
+      this.sorted ? `sorted by ${column.title}, ${this.sorted.down ? "largest" : "smallest"} first` : "in the order of the tree",
+    );
   }
 
   /** Marks sorting, and figures older than the rows. */
@@ -237,26 +226,35 @@ export class Grid {
       th.setAttribute("aria-sort", this.sorted?.col === c ? (this.sorted.down ? "descending" : "ascending") : "none");
       const old = computing && COLUMNS[c].computed;
       th.classList.toggle("computing", Boolean(old));
-      th.title = old ? `computing: the figures are of entry ${this.model.computed}, the rows of entry ${this.model.head}` : COLUMNS[c].says;
+      th.title = old
+        ? `computing: the figures are of entry ${this.model.computed}, the rows of entry ${this.model.head}`
+        : COLUMNS[c].says;
     });
   }
 
   /** @param {string} text */
   setFilter(text) {
-    this.filterField.value = text;
+    this.bar.filterField.value = text;
     this.applyFilter();
   }
 
   applyFilter() {
-    const text = this.filterField.value;
+    const text = this.bar.filterField.value;
     const { test, complaint } = readFilter(text, this.model, this.currency);
-    this.complaint.hidden = complaint === null;
-    this.filterField.setAttribute("aria-invalid", String(complaint !== null));
+    this.bar.complaint.hidden = complaint === null;
+    this.bar.filterField.setAttribute("aria-invalid", String(complaint !== null));
     if (complaint) {
       // the rows stay as the last filter that could be read left them
-      this.complaint.replaceChildren(
-        make("code", {}, text.slice(0, complaint.from), make("mark", {}, text.slice(complaint.from, complaint.to) || "\u2423"), text.slice(complaint.to)),
-        ` character ${complaint.from + 1}: ${complaint.says}`);
+      this.bar.complaint.replaceChildren(
+        make(
+          "code",
+          {},
+          text.slice(0, complaint.from),
+          make("mark", {}, text.slice(complaint.from, complaint.to) || "\u2423"),
+          text.slice(complaint.to),
+        ),
+        ` character ${complaint.from + 1}: ${complaint.says}`,
+      );
       return;
     }
     const was = this.model.filter;
@@ -276,27 +274,8 @@ export class Grid {
     if (this.adding) return;
     this.adding = setTimeout(() => {
       this.adding = 0;
-      this.#addUp();
+      addUp(this);
     }, 0);
-  }
-
-  #addUp() {
-    const { model, selection } = this;
-    const stated = model.sum(statedKilograms);
-    const cost = model.sum((r) => r.cost_number);
-    const facts = [
-      model.shown.length === model.rows.length ? counted(model.rows.length, "row") : `${plain(model.shown.length)} of ${counted(model.rows.length, "row")}`,
-      counted(model.pieces(), "piece"),
-    ];
-    if (stated.rows > 0) facts.push(`stated masses ${massText(stated.total)}`);
-    if (cost.rows > 0 && model.computed === model.head) facts.push(`cost ${cost.total.toFixed(2)} ${this.currency}`);
-    if (model.computed < model.head) facts.push(`computing (figures are of entry ${model.computed})`);
-    const refused = [...this.waiting.values()].filter((w) => w.state === "refused").length;
-    if (refused > 0) facts.push(`${counted(refused, "cell")} not recorded`);
-    const cells = selection.cells();
-    if (cells > 1) facts.push(`chosen: ${counted(cells, "cell")} in ${counted(selection.rows().length, "row")}`);
-    this.numbers.replaceChildren(...facts.map((f) => make("span", {}, f)));
-    this.numbers.title = "Masses and costs are times pieces. A row inside another shown row that has its own figure is not added again.";
   }
 
   /**
@@ -305,9 +284,12 @@ export class Grid {
    * @param {{text: string, go: () => void}} [offer]
    */
   say(text, badly = false, offer) {
-    this.message.classList.toggle("badly", badly);
-    this.message.replaceChildren(make("bdi", {}, text), ...(offer ? [" ", make("button", { type: "button", "data-test": "offer", onclick: offer.go }, offer.text)] : []));
-    this.message.title = text;
+    this.bar.message.classList.toggle("badly", badly);
+    this.bar.message.replaceChildren(
+      make("bdi", {}, text),
+      ...(offer ? [" ", make("button", { type: "button", "data-test": "offer", onclick: offer.go }, offer.text)] : []),
+    );
+    this.bar.message.title = text;
   }
 
   /** Whether keys go to the cells just now. */

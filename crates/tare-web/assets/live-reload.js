@@ -20,11 +20,15 @@ async function readAgain() {
 /** @param {HTMLElement} main */
 function isWriting(main) {
   const at = document.activeElement;
-  if (at instanceof HTMLElement && main.contains(at) && (at.matches("input, select, textarea") || at.isContentEditable)) return true;
+  if (at instanceof HTMLElement && main.contains(at) && (at.matches("input, select, textarea") || at.isContentEditable))
+    return true;
   return [...main.querySelectorAll("input, textarea, select")].some((field) => {
-    if (field instanceof HTMLSelectElement) return [...field.options].some((o) => o.selected !== o.defaultSelected) && field.selectedIndex > 0;
+    if (field instanceof HTMLSelectElement)
+      return [...field.options].some((o) => o.selected !== o.defaultSelected) && field.selectedIndex > 0;
     if (!(field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement)) return false;
-    return field instanceof HTMLInputElement && /^(checkbox|radio)$/.test(field.type) ? field.checked !== field.defaultChecked : field.value !== field.defaultValue;
+    return field instanceof HTMLInputElement && /^(checkbox|radio)$/.test(field.type)
+      ? field.checked !== field.defaultChecked
+      : field.value !== field.defaultValue;
   });
 }
 
@@ -37,10 +41,17 @@ function swap(main, fresh) {
   /** @type {Map<string, boolean>} */
   const open = new Map();
   main.querySelectorAll("details").forEach((d, i) => open.set(nameOf(d, i), d.open));
-  const focused = document.activeElement instanceof HTMLElement && main.contains(document.activeElement) ? document.activeElement : null;
-  const again = focused?.id ? `#${CSS.escape(focused.id)}` : focused?.getAttribute("href") ? `a[href="${CSS.escape(focused.getAttribute("href") ?? "")}"]` : null;
+  const focused =
+    document.activeElement instanceof HTMLElement && main.contains(document.activeElement) ? document.activeElement : null;
+  const again = focused?.id
+    ? `#${CSS.escape(focused.id)}`
+    : focused?.getAttribute("href")
+      ? `a[href="${CSS.escape(focused.getAttribute("href") ?? "")}"]`
+      : null;
   const summary = focused?.matches("summary") ? [...main.querySelectorAll("summary")].indexOf(focused) : -1;
-  const inside = [...main.querySelectorAll("[id]")].filter((e) => e.scrollTop > 0 || e.scrollLeft > 0).map((e) => ({ id: e.id, top: e.scrollTop, left: e.scrollLeft }));
+  const inside = [...main.querySelectorAll("[id]")]
+    .filter((e) => e.scrollTop > 0 || e.scrollLeft > 0)
+    .map((e) => ({ id: e.id, top: e.scrollTop, left: e.scrollLeft }));
   const { scrollX: x, scrollY: y } = window;
 
   main.replaceChildren(...[...fresh.childNodes].map((n) => document.adoptNode(n)));

@@ -109,7 +109,10 @@ function say(text, badly) {
   if (said.textContent !== text) said.textContent = text;
   said.classList.toggle("offline", badly);
   clearTimeout(fading);
-  if (!badly && text !== "computing") fading = setTimeout(() => { said.textContent = ""; }, 6000);
+  if (!badly && text !== "computing")
+    fading = setTimeout(() => {
+      said.textContent = "";
+    }, 6000);
 }
 
 document.addEventListener("visibilitychange", () => {

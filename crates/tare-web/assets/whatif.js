@@ -14,7 +14,14 @@ class WhatIf {
     this.rows = form.querySelector("#whatif-rows") ?? form.appendChild(make("div", { id: "whatif-rows" }));
     this.rows.append(make("h2", {}, "Other values"), this.#row());
     this.more = make("button", { type: "button", "data-test": "whatif-more", onclick: () => this.#more() }, "one more value");
-    form.append(make("div", { class: "actions" }, make("button", { type: "submit", class: "main", "data-test": "whatif-go" }, "work it out"), this.more));
+    form.append(
+      make(
+        "div",
+        { class: "actions" },
+        make("button", { type: "submit", class: "main", "data-test": "whatif-go" }, "work it out"),
+        this.more,
+      ),
+    );
     this.said = make("p", { class: "whatif-said", role: "status", "data-test": "message" });
     this.against = make("div", { class: "whatif-against", role: "alert", "data-test": "problems" });
     this.outcome = make("div", { class: "whatif-outcome", "data-test": "whatif-outcome" });
@@ -38,10 +45,45 @@ class WhatIf {
   }
 
   #row() {
-    return make("div", { class: "whatif-row" },
-      make("label", {}, make("span", {}, "value"), make("input", { name: "target", type: "text", autocomplete: "off", spellcheck: "false", placeholder: "P12/mass", "data-test": "whatif-target" })),
-      make("label", {}, make("span", {}, "becomes"), make("input", { name: "to", type: "text", autocomplete: "off", placeholder: "7 kg", dir: "auto", "data-test": "whatif-to" })),
-      make("button", { type: "button", "aria-label": "drop this value", onclick: (/** @type {Event} */ e) => this.#less(/** @type {HTMLElement} */ (e.currentTarget)) }, "drop"));
+    return make(
+      "div",
+      { class: "whatif-row" },
+      make(
+        "label",
+        {},
+        make("span", {}, "value"),
+        make("input", {
+          name: "target",
+          type: "text",
+          autocomplete: "off",
+          spellcheck: "false",
+          placeholder: "P12/mass",
+          "data-test": "whatif-target",
+        }),
+      ),
+      make(
+        "label",
+        {},
+        make("span", {}, "becomes"),
+        make("input", {
+          name: "to",
+          type: "text",
+          autocomplete: "off",
+          placeholder: "7 kg",
+          dir: "auto",
+          "data-test": "whatif-to",
+        }),
+      ),
+      make(
+        "button",
+        {
+          type: "button",
+          "aria-label": "drop this value",
+          onclick: (/** @type {Event} */ e) => this.#less(/** @type {HTMLElement} */ (e.currentTarget)),
+        },
+        "drop",
+      ),
+    );
   }
 
   #more() {
@@ -108,7 +150,10 @@ class WhatIf {
       if (mine !== this.asked) return;
       this.#show(rows);
       if (problems.length > 0) {
-        this.against.replaceChildren(make("p", {}, "With these values the study would say:"), make("ul", {}, ...problems.map((/** @type {string} */ p) => make("li", {}, make("bdi", {}, p)))));
+        this.against.replaceChildren(
+          make("p", {}, "With these values the study would say:"),
+          make("ul", {}, ...problems.map((/** @type {string} */ p) => make("li", {}, make("bdi", {}, p)))),
+        );
       }
       this.said.textContent = `worked out in ${Math.max(1, Math.round(performance.now() - began))} ms; nothing was recorded`;
     } catch (refused) {
@@ -117,7 +162,9 @@ class WhatIf {
       const problems = problemsOf(refused);
       this.against.replaceChildren(problemList(problems));
       for (const { place } of problems) {
-        const at = fields.find((f) => place && (place.includes(f.value.trim()) || new RegExp(`commands?[ [/.]*${fields.indexOf(f) + 1}\\b`).test(place)));
+        const at = fields.find(
+          (f) => place && (place.includes(f.value.trim()) || new RegExp(`commands?[ [/.]*${fields.indexOf(f) + 1}\\b`).test(place)),
+        );
         at?.setAttribute("aria-invalid", "true");
       }
       fields.find((f) => f.hasAttribute("aria-invalid"))?.focus();
@@ -134,19 +181,53 @@ class WhatIf {
       return;
     }
     const same = lines.filter((l) => l.before === l.after);
-    const table = (/** @type {Line[]} */ some) => make("div", { class: "scroll" }, make("table", {},
-      make("thead", {}, make("tr", {}, ...["figure", "as it stands", "what if", "difference"].map((t, i) => make("th", { scope: "col", class: i > 0 ? "right" : null }, t)))),
-      make("tbody", {}, ...some.map((l) => make("tr", { "data-test": "whatif-row" },
-        make("th", { scope: "row" }, make("bdi", {}, l.name)), make("td", { class: "right" }, l.before), make("td", { class: "right" }, l.after), make("td", { class: "right difference" }, signed(l.difference), make("small", {}, share(l))))))));
+    const table = (/** @type {Line[]} */ some) =>
+      make(
+        "div",
+        { class: "scroll" },
+        make(
+          "table",
+          {},
+          make(
+            "thead",
+            {},
+            make(
+              "tr",
+              {},
+              ...["figure", "as it stands", "what if", "difference"].map((t, i) =>
+                make("th", { scope: "col", class: i > 0 ? "right" : null }, t),
+              ),
+            ),
+          ),
+          make(
+            "tbody",
+            {},
+            ...some.map((l) =>
+              make(
+                "tr",
+                { "data-test": "whatif-row" },
+                make("th", { scope: "row" }, make("bdi", {}, l.name)),
+                make("td", { class: "right" }, l.before),
+                make("td", { class: "right" }, l.after),
+                make("td", { class: "right difference" }, signed(l.difference), make("small", {}, share(l))),
+              ),
+            ),
+          ),
+        ),
+      );
     const changed = lines.filter((l) => l.before !== l.after);
     this.outcome.replaceChildren(
       changed.length > 0 ? table(changed) : make("p", {}, "No figure differs."),
-      ...(same.length > 0 ? [make("details", {}, make("summary", {}, `${counted(same.length, "figure")} unchanged`), table(same))] : []));
+      ...(same.length > 0
+        ? [make("details", {}, make("summary", {}, `${counted(same.length, "figure")} unchanged`), table(same))]
+        : []),
+    );
   }
 }
 
 /** A difference says its direction; a minus as wide as a plus keeps columns straight. @param {string} text */
-const signed = (text) => (/^-/.test(text) ? text.replace(/^-/, "\u2212") : /^[0-9]/.test(text) && !/^0(?:[.,]0*)?(?:\s|$)/.test(text) ? `+${text}` : text);
+const signed = (text) =>
+  /^-/.test(text) ? text.replace(/^-/, "\u2212") : /^[0-9]/.test(text) && !/^0(?:[.,]0*)?(?:\s|$)/.test(text) ? `+${text}` : text;
 
 /** @param {Line} line */
 const share = (line) => (Number.isFinite(line.share) ? signed(`${((line.share ?? 0) * 100).toFixed(1)} %`) : "");

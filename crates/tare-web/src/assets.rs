@@ -57,3 +57,8 @@ pub(crate) async fn asset(Path(name): Path<String>, headers: HeaderMap) -> Respo
     }
     response
 }
+
+/// The sign of the pages, for browsers that look for it by its old name.
+pub(crate) async fn icon(headers: HeaderMap) -> Response {
+    asset(Path("icon.svg".to_owned()), headers).await
+}

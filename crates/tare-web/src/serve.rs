@@ -85,6 +85,7 @@ fn routes(state: State) -> Router {
         .route("/s/{study}", get(page::overview))
         .route("/s/{study}/{page}", get(page::named))
         .route("/assets/{name}", get(assets::asset))
+        .route("/favicon.ico", get(assets::icon))
         .route("/photos/{digest}", get(api::photos::show))
         .route("/api/health", get(api::health))
         .route("/api/openapi.json", get(api::describe::openapi))

@@ -37,16 +37,25 @@ pub(super) fn photos(f: &Filling<'_>) -> Vec<Photo> {
         caption: r.text(Field::Name).unwrap_or_default().to_owned(),
         taken: joined([r.text(Field::When), r.text(Field::Who)], ", "),
         data: None,
-        callouts: callouts(r.text(Field::Callouts).unwrap_or_default()),
+        callouts: callouts(f, r.text(Field::Callouts).unwrap_or_default()),
     };
     f.document.of_kind(None, Kind::Photo).map(photo).collect()
 }
 
-/// Call-outs as written: `1 junction box; 2 harness run`. Places on the picture come with the picture.
-fn callouts(text: &str) -> Vec<Callout> {
+/// Call-outs as written: `1 junction box; 2 at 0.31 0.52 clip on @PART`, where places count from the left and upper edge, 0 to 1.
+fn callouts(f: &Filling<'_>, text: &str) -> Vec<Callout> {
     let one = |entry: &str| {
         let (number, words) = entry.trim().split_once(' ')?;
-        Some(Callout { number: number.parse().ok()?, text: words.trim().to_owned(), ..Callout::default() })
+        let number = number.parse().ok()?;
+        let placed = words.trim().strip_prefix("at ").and_then(|rest| {
+            let mut pieces = rest.splitn(3, ' ');
+            let share = |text: Option<&str>| text?.parse::<f64>().ok().filter(|x| (0.0..=1.0).contains(x));
+            Some((share(pieces.next())?, share(pieces.next())?, pieces.next().unwrap_or_default()))
+        });
+        let (x, y, words) = placed.unwrap_or((0.5, 0.5, words.trim()));
+        let on = words.rsplit_once("on @").and_then(|(words, id)| Some((words, crate::id_of_text(id.trim())?)));
+        let (text, part) = on.map_or((words, None), |(words, id)| (words, f.labels(&[id]).into_iter().next()));
+        Some(Callout { number, x, y, text: text.trim().to_owned(), part })
     };
     text.split(';').filter_map(one).collect()
 }

@@ -50,7 +50,8 @@ impl<'a> Canvas<'a> {
         self.in_link = known.is_some();
         let says = escape(says);
         let _ = match known {
-            Some(n) => write!(self.body, "<a class=\"mark\" href=\"#{}\" aria-label=\"{says}\">", anchor::reason(n)),
+            // the title names it; a label beside would have to repeat the texts within, in their order
+            Some(n) => write!(self.body, "<a class=\"mark\" href=\"#{}\">", anchor::reason(n)),
             None => write!(self.body, "<g class=\"mark\" tabindex=\"0\" role=\"img\" aria-label=\"{says}\">"),
         };
         let _ = write!(self.body, "<title>{says}</title>");

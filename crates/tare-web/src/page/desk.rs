@@ -156,7 +156,7 @@ pub(super) fn what_if(p: &Page<'_>) -> Result<Frame, Wrong> {
         div id="whatif-result" role="status" aria-live="polite" {}
     };
     let mut frame = Frame::new("whatif", "What if", body);
-    (frame.styles, frame.modules, frame.follows) = (&["grid.css"], &["whatif.js"], false);
+    (frame.styles, frame.modules, frame.follows) = (&["whatif.css"], &["whatif.js"], false);
     Ok(frame)
 }
 

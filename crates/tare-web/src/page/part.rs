@@ -138,7 +138,8 @@ fn work(p: &Page<'_>, now: &Now, addresses: &Addresses<'_>, item: Option<&Record
         @let view = view::record_view(&now.document, addresses, step);
         @let key = step.text(Field::Calculation).unwrap_or_default();
         details.group open {
-            summary { (step.text(Field::Name).unwrap_or(&view.address)) " " small { a href={ (p.at("calculation")) "?key=" (crate::api::encoded(key)) } { (key) } } }
+            summary { (step.text(Field::Name).unwrap_or(&view.address)) }
+            p.of { a href={ (p.at("calculation")) "?key=" (crate::api::encoded(key)) } { (key) } }
             table.grid.slim { tbody { @for value in &view.values { tr {
                 th scope="row" { (value.quantity.replace('_', " ")) }
                 td { (changeable(&format!("@{}/text", value.id), &value.text, &value.quantity)) }

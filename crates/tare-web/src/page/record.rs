@@ -68,7 +68,7 @@ pub(super) fn photo(p: &Page<'_>) -> Result<Frame, Wrong> {
         }
     };
     let mut frame = Frame::new("photos", text("name"), body);
-    (frame.styles, frame.modules, frame.follows) = (&["grid.css"], &["callouts.js"], false);
+    (frame.styles, frame.modules, frame.follows) = (&["callouts.css"], &["callouts.js"], false);
     Ok(frame)
 }
 
@@ -113,7 +113,7 @@ pub(super) fn labels(p: &Page<'_>) -> Result<Frame, Wrong> {
             p.note { (labels.len()) " labels. The number is the key between bag and record; the code leads to the part's page from any paired device. Print without margins added." }
             @for problem in &sheet.problems { p.note { (problem.message) } }
         }
-        (sheet.markup)
+        div.scroll.sheets tabindex="0" role="region" aria-label="Sheets" { (sheet.markup) }
     };
     let mut frame = Frame::new("labels", "Labels", body);
     (frame.styles, frame.follows) = (&["labels.css"], false);
