@@ -4,7 +4,7 @@ use crate::clock;
 use crate::lock::is_lock;
 use crate::workspace::{Loaded, Recorded, Stamp, Workspace, apply_all, read_edits};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap, HashSet};
 use tare_diag::Diag;
 use tare_model::{Edit, Id, Kind};
 use tare_store::Entry;
@@ -43,43 +43,12 @@ impl Workspace {
     /// # Errors
     /// One message of the store.
     pub fn history(&self, document: Id) -> Result<Vec<HistoryRow>, Diag> {
-        let entries = self.entries(document)?;
-        let numbers: BTreeMap<u128, u64> = entries.iter().map(|e| (e.id, e.sequence)).collect();
-        let standing = standing(&entries);
-        let rows = entries.iter().map(|entry| {
-            let undoes = entry.undoes.and_then(|id| numbers.get(&id).copied());
-            let undone = undoes.is_none() && !standing.done.contains(&entry.sequence);
-            let edits = read_edits(entry).map_or(0, |e| stated(&e));
-            HistoryRow {
-                number: entry.sequence,
-                time: entry.time.clone(),
-                author: entry.author.clone(),
-                says: entry.says.clone(),
-                edits,
-                undoes,
-                undone,
-            }
-        });
-        Ok(rows.collect())
-    }
-
-    /// The entries whose edits name a record, newest first, at most a dozen.
-    pub(crate) fn history_of(&self, document: Id, record: Id) -> Result<Vec<HistoryRow>, Diag> {
-        const MOST: usize = 12;
-        // the identifier stands in an edit's text wherever the edit is about it
-        let name = record.to_string();
-        let entries = self.entries(document)?;
-        let named = entries.iter().rev().filter(|entry| entry.edits.contains(&name)).take(MOST);
-        let rows = named.map(|entry| HistoryRow {
-            number: entry.sequence,
-            time: entry.time.clone(),
-            author: entry.author.clone(),
-            says: entry.says.clone(),
-            edits: 0,
-            undoes: None,
-            undone: false,
-        });
-        Ok(rows.collect())
+        let mut log = Log::default();
+        for entry in self.entries(document)? {
+            let edits = read_edits(&entry).unwrap_or_default();
+            log.take(&entry, &edits);
+        }
+        Ok(log.rows())
     }
 
     /// Takes an entry back (the last one that holds, if none is named) by a new entry with its edits turned round.
@@ -145,7 +114,7 @@ impl Workspace {
 }
 
 /// How many edits a person made: the texts held beside them are not counted, unless there is nothing else.
-fn stated(edits: &[Edit]) -> usize {
+pub(crate) fn stated(edits: &[Edit]) -> usize {
     let held = |e: &&Edit| matches!(e, Edit::Add { records, .. } if records.iter().all(|r| r.kind == Kind::Lock));
     let held = edits.iter().filter(held).count();
     if held == edits.len() { held } else { edits.len() - held }
@@ -161,15 +130,86 @@ fn find(entries: &[Entry], number: u64) -> Result<&Entry, Vec<Diag>> {
     })
 }
 
+/// Entries as rows, and which of them name a record: what pages ask about a journal again and again.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Log {
+    rows: Vec<HistoryRow>,
+    numbers: HashMap<u128, u64>,
+    about: HashMap<Id, Vec<u64>>,
+}
+
+impl Log {
+    /// Takes the next entry in.
+    pub(crate) fn take(&mut self, entry: &Entry, edits: &[Edit]) {
+        let row = HistoryRow {
+            number: entry.sequence,
+            time: entry.time.clone(),
+            author: entry.author.clone(),
+            says: entry.says.clone(),
+            edits: stated(edits),
+            undoes: entry.undoes.and_then(|id| self.numbers.get(&id).copied()),
+            undone: false,
+        };
+        self.add(entry.id, row, edits);
+    }
+
+    /// Adds the row of an entry that was just recorded.
+    pub(crate) fn add(&mut self, id: u128, row: HistoryRow, edits: &[Edit]) {
+        let number = row.number;
+        self.numbers.insert(id, number);
+        self.rows.push(row);
+        for edit in edits {
+            let ids: Vec<Id> = match edit {
+                Edit::Set(set) => vec![set.id],
+                Edit::Move { id, .. } => vec![*id],
+                Edit::Add { records, .. } | Edit::Remove { records, .. } => records.iter().map(|r| r.id).collect(),
+            };
+            for id in ids {
+                let about = self.about.entry(id).or_default();
+                if about.last() != Some(&number) {
+                    about.push(number);
+                }
+            }
+        }
+    }
+
+    /// The number of the entry with an identifier.
+    pub(crate) fn number(&self, id: u128) -> Option<u64> {
+        self.numbers.get(&id).copied()
+    }
+
+    /// All rows, oldest first.
+    pub(crate) fn rows(&self) -> Vec<HistoryRow> {
+        let mut rows = self.rows.clone();
+        let standing = standing_of(rows.iter().map(|row| (row.number, row.undoes)));
+        let done: HashSet<u64> = standing.done.into_iter().collect();
+        for row in &mut rows {
+            row.undone = row.undoes.is_none() && !done.contains(&row.number);
+        }
+        rows
+    }
+
+    /// The entries that name a record, newest first, at most a dozen.
+    pub(crate) fn about(&self, id: Id) -> Vec<HistoryRow> {
+        const MOST: usize = 12;
+        let numbers = self.about.get(&id).into_iter().flatten().rev().take(MOST);
+        numbers.filter_map(|number| self.rows.iter().rfind(|row| row.number == *number).cloned()).collect()
+    }
+}
+
 /// Follows undo and redo through the journal.
 fn standing(entries: &[Entry]) -> Standing {
     let numbers: BTreeMap<u128, u64> = entries.iter().map(|e| (e.id, e.sequence)).collect();
+    standing_of(entries.iter().map(|e| (e.sequence, e.undoes.and_then(|id| numbers.get(&id).copied()))))
+}
+
+/// The same for entries with the numbers of those they take back.
+fn standing_of(entries: impl Iterator<Item = (u64, Option<u64>)>) -> Standing {
     let mut standing = Standing::default();
-    for entry in entries {
-        let target = entry.undoes.and_then(|id| numbers.get(&id).copied());
+    for (number, target) in entries {
         match target {
             None => {
-                standing.done.push(entry.sequence);
+                standing.done.push(number);
             }
             Some(target) => match standing.taken_back.iter().position(|(undo, _)| *undo == target) {
                 Some(at) => {
@@ -178,7 +218,7 @@ fn standing(entries: &[Entry]) -> Standing {
                 }
                 None => {
                     standing.done.retain(|n| *n != target);
-                    standing.taken_back.push((entry.sequence, target));
+                    standing.taken_back.push((number, target));
                 }
             },
         }

@@ -84,7 +84,7 @@ fn sent_twice_it_is_recorded_once() {
     assert_eq!(shop.study.edit(&request).expect("the same answer"), done);
     request.commands = vec![set("P1/says", "other words under the same identifier", None)];
     assert_eq!(shop.study.edit(&request).expect("the same answer"), done);
-    assert_eq!(shop.study.history().expect("entries").iter().filter(|row| row.number == done.number).count(), 1);
+    assert_eq!(shop.study.history().iter().filter(|row| row.number == done.number).count(), 1);
     // and by a server that was started again
     let live = Live::open(shop.study.live().folder(), |_, _| {}).expect("opened");
     assert_eq!(live.study(&shop.study.name).expect("the study").edit(&request).expect("the same answer"), done);
@@ -103,7 +103,7 @@ fn one_field_changed_twice_gives_both_values_and_other_fields_merge() {
         let part = view::record_view(&now.document, &addresses, addresses.find("P1.2").expect("a part"));
         assert_eq!((part.fields["count"].as_str(), part.fields.get("function").map(String::as_str)), ("2", None), "all or none");
     }
-    shop.study.edit(&entry(vec![set("P1.2/function", "frame", Some(""))])).expect("another field merges");
+    shop.study.edit(&entry(vec![set("P1.2/function", "frame", Some("housing"))])).expect("another field merges");
 }
 
 #[test]
@@ -187,4 +187,17 @@ fn labels_are_given_out_once_and_behind_those_in_use() {
     let used =
         now.document.records().filter_map(|r| r.text(tare_app::Field::Label)?.strip_prefix('P')?.parse::<u32>().ok()).max();
     assert!(a.start > used.unwrap_or(0), "{a:?} {used:?}");
+}
+
+#[test]
+fn everything_wrong_with_an_entry_is_said_at_once_and_nothing_of_it_stays() {
+    let shop = shop();
+    let (head, before) = (shop.study.now().head, shop.total());
+    let commands = vec![set("P1.2/mass", "4 kg", None), set("P1.3/mass", "heavy", None), set("P1.4/count", "many", None)];
+    let Err(Refused::Wrong(problems)) = shop.study.edit(&entry(commands)) else { panic!("refused") };
+    let places: Vec<String> = problems.iter().filter_map(|d| d.place.as_ref()).map(ToString::to_string).collect();
+    assert_eq!(places, ["P1.3/mass", "P1.4/count"], "{problems:?}");
+    assert_eq!((shop.study.now().head, shop.total().to_bits()), (head, before.to_bits()));
+    let emptied = |from: &str| Command { edit: EditCommand::Clear { target: "P1.2/function".into() }, from: Some(from.into()) };
+    assert!(matches!(shop.study.edit(&entry(vec![emptied("something else")])), Err(Refused::Conflict(..))));
 }

@@ -76,8 +76,9 @@ impl Study {
     pub fn take_values(&mut self, study: &tare_model::Document, library: &tare_library::Library, ids: &[Id]) -> bool {
         let found: Option<Vec<_>> = ids.iter().map(|id| self.changed_leaf(study, library, *id)).collect();
         let Some(found) = found else { return false };
-        for (leaf, quantity) in found {
-            self.lines.leaves[leaf].quantity = quantity;
+        for (leaf, taken) in found {
+            let leaf = &mut self.lines.leaves[leaf];
+            (leaf.quantity, leaf.evidence, leaf.source) = (taken.quantity, taken.evidence, taken.source);
         }
         let leaves = self.lines.leaf_values();
         self.values.clear();
@@ -87,12 +88,7 @@ impl Study {
         true
     }
 
-    fn changed_leaf(
-        &self,
-        study: &tare_model::Document,
-        library: &tare_library::Library,
-        id: Id,
-    ) -> Option<(usize, tare_units::Quantity)> {
+    fn changed_leaf(&self, study: &tare_model::Document, library: &tare_library::Library, id: Id) -> Option<(usize, Taken)> {
         let value = study.get(id).filter(|v| v.kind == tare_model::Kind::Value)?;
         let name = value.text(Field::Quantity)?;
         let alone =
@@ -116,9 +112,16 @@ impl Study {
             definition.is_some_and(|d| crate::stated::outside_band(d, &stated) || crate::stated::outside_band(d, &leaf.quantity));
         let source = crate::value::source_of(value)
             + &crate::stated::add_default_spread(definition, class, name, &mut stated).unwrap_or_default();
-        let same_kind = leaf.evidence == class && leaf.source == source && leaf.quantity.unit == stated.unit;
-        (!implausible && same_kind).then_some((at, stated))
+        let taken = Taken { evidence: class, source, quantity: stated };
+        (!implausible && leaf.quantity.unit == taken.quantity.unit).then_some((at, taken))
     }
+}
+
+/// What a value record says now of the leaf it feeds.
+struct Taken {
+    quantity: tare_units::Quantity,
+    evidence: crate::lines::Evidence,
+    source: String,
 }
 
 /// Compiles a study. Problems do not stop it: what depends on a missing input is left out and said so.

@@ -71,7 +71,7 @@ const clearSaid = (field) => field.querySelector(":scope > .said")?.remove();
 async function send(shown, to, field = shown.parentElement ?? shown, mine = false) {
   clearSaid(field);
   const { target = "", from = "" } = shown.dataset;
-  const command = to === "" ? { clear: { target } } : set(target, to, mine ? undefined : from);
+  const command = to === "" ? { clear: mine ? { target } : { target, from } } : set(target, to, mine ? undefined : from);
   try {
     await entry([command]);
     shown.dataset.from = to;

@@ -248,7 +248,7 @@ export class Editor {
           {},
           make("dt", {}, "theirs"),
           make("dd", {}, shown(theirs)),
-          make("button", { type: "button", "data-test": "take-theirs", onclick: () => this.giveUp() }, "keep theirs"),
+          make("button", { type: "button", "data-test": "take-theirs", onclick: () => this.#keepTheirs() }, "keep theirs"),
         ),
         make(
           "div",
@@ -262,6 +262,12 @@ export class Editor {
         ? null
         : make("p", { class: "soft" }, "You began from ", shown(open.from.get(row.id) ?? ""), "."),
     );
+  }
+
+  /** Where the server told of the other value, no news may have brought it yet: the rows are read, or the old one would be shown. */
+  #keepTheirs() {
+    this.giveUp();
+    this.desk.refresh();
   }
 
   /** Records one's own text over a value one has seen now. @param {Row} row @param {string} theirs */

@@ -111,7 +111,7 @@ export function commandsOf(changes, numbers) {
     seen.add(value);
     const stated = column.key === "stated" ? row.stated_mass : null;
     const target = targetOf(row, column) + (stated ? (numbers?.get(stated.id) ?? "") : "");
-    if (to === "") commands.push({ clear: { target } });
+    if (to === "") commands.push({ clear: from === undefined ? { target } : { target, from } });
     else if (column.key !== "stated") commands.push(set(target, to, from));
     else {
       const { to: mass, evidence } = massAndEvidence(to);

@@ -144,7 +144,12 @@ pub(crate) fn standing<'a>(
 ) -> Result<String, Diag> {
     let editing = Editing { document, library, addresses };
     let text = match editing.target(target)? {
-        Target::Field(record, field, _) => crate::live::plain(record.fields.get(field), &editing.addresses),
+        Target::Field(record, field, _) => {
+            // a part says what its item says until it says something of its own
+            let item = record.refers(Field::Item).and_then(|item| document.get(item));
+            let own = record.fields.get(field);
+            crate::live::plain(own.or_else(|| item?.fields.get(field)), &editing.addresses)
+        }
         Target::Quantity { subject, quantity, number } => {
             let at = number.unwrap_or(1) - 1;
             let value = editing.stated(subject.id, &quantity).nth(at);

@@ -1,12 +1,13 @@
 //! The thread that keeps the numbers of a live study up to date.
 
+use super::spares::Spares;
 use super::{Event, LiveStudy, held};
 use crate::clock;
 use crate::ranges::of_headlines;
 use crate::workspace::Stamp;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
-use std::sync::{Arc, PoisonError, Weak};
+use std::sync::{Arc, Weak};
 use std::time::Duration;
 use tare_analysis::Stop;
 use tare_library::Library;
@@ -21,7 +22,8 @@ const QUIET: Duration = Duration::from_millis(300);
 const DRAWS: u64 = 10_240;
 
 /// Fields of a value that do not change how it is computed with, or only by its number and spread.
-const SAID: [Field; 7] = [Field::Text, Field::Evidence, Field::Source, Field::Says, Field::Who, Field::When, Field::Raw];
+const SAID: [Field; 9] =
+    [Field::Text, Field::Evidence, Field::Source, Field::Says, Field::Who, Field::When, Field::File, Field::Cell, Field::Raw];
 
 /// What the thread is told.
 pub(super) enum Work {
@@ -38,7 +40,7 @@ pub(super) fn start(study: &Arc<LiveStudy>, queue: Receiver<Work>, document: Doc
         document,
         head,
         library,
-        spare: None,
+        shown: Spares::default(),
         values: Vec::new(),
         anew: false,
         drawn: false,
@@ -53,8 +55,8 @@ struct Computer {
     head: u64,
     /// The library with the texts the study holds.
     library: Arc<Library>,
-    /// The study published before, and the values that changed since: it takes them over instead of being copied.
-    spare: Option<(Study, Vec<Id>)>,
+    /// Studies published before, with the values that changed since.
+    shown: Spares<Study, Id>,
     /// Values whose text has changed since the last publication.
     values: Vec<Id>,
     /// Whether something else has changed, so that the study is compiled anew.
@@ -116,27 +118,28 @@ impl Computer {
     fn publish(&mut self, live: &Arc<LiveStudy>) {
         let values = std::mem::take(&mut self.values);
         let taken = if self.anew { None } else { self.taken(live, &values) };
+        let anew = taken.is_none();
         let study = taken.or_else(|| self.compiled(live));
         // texts that do not read leave the last numbers standing; the next edit says why
         let Some(study) = study else { return };
         self.anew = false;
-        let (old, head) = {
-            let mut now = live.now.write().unwrap_or_else(PoisonError::into_inner);
-            now.computed = self.head;
-            now.library = Arc::clone(&self.library);
-            (std::mem::replace(&mut now.study, Arc::new(study)), self.head)
-        };
-        self.spare = Arc::try_unwrap(old).ok().map(|old| (old, values));
+        let head = self.head;
+        let old = live.show_now(|now| {
+            (now.study, now.computed, now.library) = (Arc::new(study), head, Arc::clone(&self.library));
+        });
+        if anew {
+            self.shown.clear();
+        } else {
+            self.shown.retire(Arc::clone(&old.study), &values);
+        }
+        drop(old);
         self.drawn = false;
         (live.live.tell)(live.id, Event::Computed { head });
     }
 
     /// The study with values taken over, where its graph stays as it is.
     fn taken(&mut self, live: &Arc<LiveStudy>, values: &[Id]) -> Option<Study> {
-        let (mut study, mut due) = match self.spare.take() {
-            Some(spare) => spare,
-            None => (Study::clone(&live.now().study), Vec::new()),
-        };
+        let (mut study, mut due) = self.shown.take().unwrap_or_else(|| (Study::clone(&live.now().study), Vec::new()));
         due.extend(values);
         due.sort_unstable();
         due.dedup();
@@ -145,7 +148,7 @@ impl Computer {
 
     /// The study compiled, and held to the texts it has come to use.
     fn compiled(&mut self, live: &Arc<LiveStudy>) -> Option<Study> {
-        self.spare = None;
+        self.shown.clear();
         let workspace = &live.live;
         let texts = held(&workspace.session).workspace.held(&workspace.library(), &self.document).ok()?;
         let (mut used, study) = texts.used(&self.document);
@@ -180,6 +183,7 @@ impl LiveStudy {
         let (before, stamp) = (writing.loaded.head, Stamp { author: "tare".to_owned(), says });
         let recorded = session.workspace.commit(&mut writing.loaded, edits, &stamp, None, clock::new_id())?;
         drop(session);
+        self.log_since(before).map_err(|d| vec![d])?;
         self.show(writing, before, recorded, "tare", "");
         Ok(())
     }
@@ -195,12 +199,12 @@ fn draw(live: Arc<LiveStudy>) {
             if now.ranges.as_ref().is_some_and(|(of, _)| *of == now.computed) {
                 return;
             }
-            (now.document.clone(), Arc::clone(&now.study), Arc::clone(&now.library), now.computed)
+            (Arc::clone(&now.document), Arc::clone(&now.study), Arc::clone(&now.library), now.computed)
         };
         let found = of_headlines(&document, &study, &library, DRAWS, Stop { stop: Some(&*stop), ..Stop::default() });
         drop(study);
         if let Some(found) = found.filter(|_| !stop.load(Ordering::Relaxed)) {
-            live.now.write().unwrap_or_else(PoisonError::into_inner).ranges = Some((head, Arc::new(found)));
+            live.show_now(|now| now.ranges = Some((head, Arc::new(found))));
             (live.live.tell)(live.id, Event::Ranges { head });
         }
     };

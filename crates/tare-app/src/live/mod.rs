@@ -1,26 +1,29 @@
 //! A workspace that several people work in at once.
 //!
 //! Three copies of a study move one behind the other, so that nobody waits for anybody: the writer's, to which edits are made one by one and
-//! recorded durably; the readers', which follows within the same call; and the computer's, a thread that takes what has gathered and publishes the
+//! recorded durably; the readers', which follows within the same call and is never changed under their eyes; and the computer's, a thread that takes what has gathered and publishes the
 //! study computed anew. [`Now::computed`] tells which entry the numbers are of. What other programs record in the same workspace is noticed
 //! within two seconds.
 
 mod computing;
+mod spares;
 mod what_if;
 mod writing;
 
 use crate::address::{Addresses, Index};
+use crate::history::Log;
 use crate::ranges::Ranges;
 use crate::session::Session;
-use crate::workspace::{DocumentInfo, Loaded, Workspace};
-use std::collections::{BTreeMap, HashMap};
+use crate::workspace::{DocumentInfo, Loaded, Workspace, read_edits};
+use spares::Spares;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use std::sync::mpsc::Sender;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use tare_diag::Diag;
 use tare_library::Library;
-use tare_model::{Document, DocumentKind, Id};
+use tare_model::{Document, DocumentKind, Edit, Id};
 use tare_study::Study;
 pub use what_if::WhatIf;
 pub(crate) use writing::plain;
@@ -72,10 +75,11 @@ pub struct Live {
     tell: Tell,
 }
 
-/// A study as readers see it.
+/// A study as readers see it: it stays as it is for as long as they look.
+#[derive(Clone)]
 pub struct Now {
     /// The document.
-    pub document: Document,
+    pub document: Arc<Document>,
     /// The number of its last entry.
     pub head: u64,
     /// The study computed.
@@ -97,8 +101,10 @@ pub struct LiveStudy {
     /// Its name.
     pub name: String,
     live: Arc<Live>,
-    now: RwLock<Now>,
+    now: RwLock<Arc<Now>>,
     writing: Mutex<Writing>,
+    /// The journal as rows; entries by their own identifiers, so that what is sent twice is recorded once.
+    log: Mutex<Log>,
     /// Addresses of the last shape asked about.
     index: Mutex<Option<(u64, Arc<Index>)>>,
     work: Mutex<Sender<computing::Work>>,
@@ -106,11 +112,12 @@ pub struct LiveStudy {
     stop: Mutex<Arc<AtomicBool>>,
 }
 
-/// The writer's copy, and entries by their own identifiers: what was sent twice is recorded once.
+/// The writer's copy.
 struct Writing {
     loaded: Loaded,
     shape: u64,
-    known: HashMap<u128, u64>,
+    /// Copies that readers saw before.
+    shown: Spares<Document, Edit>,
 }
 
 /// A lock whose holder panicked: what it protects is replaced as a whole, so it is used on.
@@ -205,12 +212,16 @@ impl LiveStudy {
         let session = held(&live.session);
         let loaded = session.workspace.load(info).map_err(|d| vec![d])?;
         let entries = session.workspace.entries(info.id).map_err(|d| vec![d])?;
-        let known = entries.iter().map(|e| (e.id, e.sequence)).collect();
+        let mut log = Log::default();
+        for entry in &entries {
+            log.take(entry, &read_edits(entry).map_err(|d| vec![d])?);
+        }
+        drop(entries);
         let texts = session.workspace.held(&live.library(), &loaded.document)?;
         drop(session);
         let study = Arc::new(texts.compile(&loaded.document));
         let now = Now {
-            document: loaded.document.clone(),
+            document: Arc::new(loaded.document.clone()),
             head: loaded.head,
             study,
             computed: loaded.head,
@@ -225,8 +236,9 @@ impl LiveStudy {
             id: info.id,
             name: info.name.clone(),
             live: Arc::clone(live),
-            now: RwLock::new(now),
-            writing: Mutex::new(Writing { loaded, shape: 0, known }),
+            now: RwLock::new(Arc::new(now)),
+            writing: Mutex::new(Writing { loaded, shape: 0, shown: Spares::default() }),
+            log: Mutex::new(log),
             index: Mutex::default(),
             work: Mutex::new(work),
             stop: Mutex::default(),
@@ -235,9 +247,17 @@ impl LiveStudy {
         Ok(study)
     }
 
-    /// The study as it is now. Hold it for a moment only: an edit waits for its readers.
-    pub fn now(&self) -> RwLockReadGuard<'_, Now> {
-        self.now.read().unwrap_or_else(PoisonError::into_inner)
+    /// The study as it is now.
+    pub fn now(&self) -> Arc<Now> {
+        Arc::clone(&self.now.read().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    /// Shows something else from now on; gives what was shown.
+    fn show_now(&self, change: impl FnOnce(&mut Now)) -> Arc<Now> {
+        let mut shown = self.now.write().unwrap_or_else(PoisonError::into_inner);
+        let mut now = Now::clone(&shown);
+        change(&mut now);
+        std::mem::replace(&mut *shown, Arc::new(now))
     }
 
     /// The workspace it belongs to.
@@ -262,20 +282,14 @@ impl LiveStudy {
         }
     }
 
-    /// The entries that set or added a record, newest first, a few of them.
-    ///
-    /// # Errors
-    /// One message of the store.
-    pub fn entries_about(&self, id: Id) -> Result<Vec<crate::HistoryRow>, Diag> {
-        self.live.reading().history_of(self.id, id)
+    /// The entries that name a record, newest first, a few of them.
+    pub fn entries_about(&self, id: Id) -> Vec<crate::HistoryRow> {
+        held(&self.log).about(id)
     }
 
     /// The history, oldest first.
-    ///
-    /// # Errors
-    /// One message of the store.
-    pub fn history(&self) -> Result<Vec<crate::HistoryRow>, Diag> {
-        self.live.reading().history(self.id)
+    pub fn history(&self) -> Vec<crate::HistoryRow> {
+        held(&self.log).rows()
     }
 }
 

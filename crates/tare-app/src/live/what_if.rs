@@ -27,10 +27,8 @@ impl LiveStudy {
     /// Every problem of the first command that does not fit.
     pub fn what_if(&self, commands: &[Command]) -> Result<WhatIf, Refused> {
         let started = Instant::now();
-        let (mut document, head) = {
-            let now = self.now();
-            (now.document.clone(), now.head)
-        };
+        let now = self.now();
+        let (mut document, head) = (tare_model::Document::clone(&now.document), now.head);
         let workspace = self.live.reading();
         let texts = workspace.held(&self.live.library(), &document).map_err(Refused::Wrong)?;
         drop(workspace);

@@ -3,9 +3,11 @@
 use super::computing::Work;
 use super::{Event, LiveStudy, Writing, held};
 use crate::address::Addresses;
+use crate::clock;
 use crate::edit_command::{EditCommand, intent_with, standing};
+use crate::history::{HistoryRow, stated};
 use crate::workspace::{Recorded, Stamp, read_edits, take_out};
-use std::sync::PoisonError;
+use std::sync::Arc;
 use tare_diag::Diag;
 use tare_model::{Edit, Field, FieldValue, Id, Kind, Record};
 use tare_store::Journals;
@@ -109,11 +111,13 @@ impl LiveStudy {
     pub fn edit(&self, request: &Request) -> Result<Done, Refused> {
         let mut guard = held(&self.writing);
         let writing = &mut *guard;
-        if let Some(number) = writing.known.get(&request.id.0) {
-            return self.again(*number);
+        let known = held(&self.log).number(request.id.0);
+        if let Some(number) = known {
+            return self.again(number);
         }
         let (mut edits, mut says): (Vec<Edit>, Vec<String>) = (Vec::new(), Vec::new());
-        let shape = writing.shape;
+        let (shape, mut wrong) = (writing.shape, Vec::new());
+        let mut conflict = None;
         for command in &request.commands {
             match self.seal(writing, command) {
                 Ok((sealed, said)) => {
@@ -121,12 +125,19 @@ impl LiveStudy {
                     edits.extend(sealed);
                     says.push(said);
                 }
+                // what else is wrong is said with it: whoever pastes a block mends it at once
+                Err(Refused::Wrong(problems)) => wrong.extend(problems),
                 Err(refused) => {
-                    take_out(&mut writing.loaded.document, &edits);
-                    writing.shape = if writing.shape == shape { shape } else { writing.shape + 1 };
-                    return Err(refused);
+                    conflict = Some(refused);
+                    break;
                 }
             }
+        }
+        let refused = if wrong.is_empty() { conflict } else { Some(Refused::Wrong(wrong)) };
+        if let Some(refused) = refused {
+            take_out(&mut writing.loaded.document, &edits);
+            writing.shape += u64::from(writing.shape != shape);
+            return Err(refused);
         }
         if edits.is_empty() {
             let says = "nothing changes: what is asked for stands already";
@@ -140,7 +151,16 @@ impl LiveStudy {
             writing.shape += 1;
             Refused::from(problems)
         })?;
-        writing.known.insert(request.id.0, recorded.number);
+        let row = HistoryRow {
+            number: recorded.number,
+            time: clock::now(),
+            author: request.author.clone(),
+            says: recorded.says.clone(),
+            edits: stated(&recorded.edits),
+            undoes: None,
+            undone: false,
+        };
+        held(&self.log).add(request.id.0, row, &recorded.edits);
         Ok(self.show(writing, before, recorded, &request.author, &request.device))
     }
 
@@ -173,7 +193,17 @@ impl LiveStudy {
         let before = writing.loaded.head;
         writing.shape += 1;
         let recorded = turn(&held(&self.live.session), writing).map_err(Refused::from)?;
+        self.log_since(before).map_err(|d| Refused::Failed(vec![d]))?;
         Ok(self.show(writing, before, recorded, author, device))
+    }
+
+    /// Takes the rows of entries behind a number from the journal.
+    pub(super) fn log_since(&self, number: u64) -> Result<(), Diag> {
+        let entries = held(&self.live.session).workspace.store.since(self.id.0, number).map_err(|e| e.diag())?;
+        for entry in entries {
+            held(&self.log).take(&entry, &read_edits(&entry)?);
+        }
+        Ok(())
     }
 
     /// Stores a photo's bytes; gives their digest. They are on the disk before the entry that names them.
@@ -224,7 +254,7 @@ impl LiveStudy {
             let before = writing.loaded.head;
             writing.loaded.head = entry.sequence;
             writing.shape += 1;
-            writing.known.insert(entry.id, entry.sequence);
+            held(&self.log).take(&entry, &edits);
             let recorded = Recorded { number: entry.sequence, says: entry.says, edits };
             self.show(writing, before, recorded, &entry.author, "");
         }
@@ -235,13 +265,18 @@ impl LiveStudy {
     fn seal(&self, writing: &mut Writing, command: &Command) -> Result<(Vec<Edit>, String), Refused> {
         let document = &writing.loaded.document;
         let addresses = Addresses::with(document, self.index_of(document, writing.shape));
-        if let (Some(from), EditCommand::Set { target, to, .. }) = (&command.from, &command.edit) {
+        let at = match &command.edit {
+            EditCommand::Set { target, to, .. } => Some((target, to.as_str())),
+            EditCommand::Clear { target } => Some((target, "")),
+            _ => None,
+        };
+        if let (Some(from), Some((target, to))) = (&command.from, at) {
             let found =
                 standing(addresses.clone(), document, &self.live.library(), target).map_err(|d| Refused::Wrong(vec![d]))?;
-            if found != *from && found != *to {
+            if found != *from && found != to {
                 let says = format!("{target} is `{found}` now; it was `{from}` when `{to}` was written");
                 let diag = Diag::error("conflict", says).at(tare_diag::Place::address(target));
-                let conflict = Conflicting { target: target.clone(), expected: from.clone(), found, wanted: to.clone() };
+                let conflict = Conflicting { target: target.clone(), expected: from.clone(), found, wanted: to.to_owned() };
                 return Err(Refused::Conflict(vec![diag.hint("keep one of the two")], Some(conflict)));
             }
         }
@@ -266,22 +301,25 @@ impl LiveStudy {
         let addresses = Addresses::with(document, self.index_of(document, writing.shape));
         let records = added(&recorded.edits, &addresses);
         let concerned = concerned(document, &recorded.edits);
-        {
-            let mut now = self.now.write().unwrap_or_else(PoisonError::into_inner);
-            let follows = now.head == before && recorded.number == before + 1;
-            if !follows || recorded.edits.iter().any(|edit| now.document.replay(edit).is_err()) {
-                now.document = document.clone();
-            }
-            now.head = recorded.number;
-            now.shape = writing.shape;
-            let work = if follows {
-                Work::Entry { number: recorded.number, edits: recorded.edits }
-            } else {
-                Work::Whole { number: recorded.number, document: Box::new(document.clone()) }
-            };
-            // the computer ends with the program only
-            let _ = held(&self.work).send(work);
-        }
+        let follows = self.now().head == before && recorded.number == before + 1;
+        let spare = writing.shown.take().filter(|_| follows);
+        // a copy that was shown before takes over what it lacks; one that cannot is made anew
+        let next = spare.and_then(|(mut copy, lacks)| {
+            let mut edits = lacks.iter().chain(&recorded.edits);
+            edits.all(|edit| copy.replay(edit).is_ok()).then_some(copy)
+        });
+        let next = Arc::new(next.unwrap_or_else(|| document.clone()));
+        let shown = self.show_now(|now| (now.document, now.head, now.shape) = (next, recorded.number, writing.shape));
+        let work = if follows {
+            writing.shown.retire(Arc::clone(&shown.document), &recorded.edits);
+            Work::Entry { number: recorded.number, edits: recorded.edits }
+        } else {
+            writing.shown.clear();
+            Work::Whole { number: recorded.number, document: Box::new(document.clone()) }
+        };
+        drop(shown);
+        // the computer ends with the program only
+        let _ = held(&self.work).send(work);
         let (number, says) = (recorded.number, recorded.says);
         let event =
             Event::Entry { number, author: author.to_owned(), says: says.clone(), device: device.to_owned(), records: concerned };

@@ -147,7 +147,8 @@ pub fn parts_table(now: &Now, addresses: &Addresses<'_>) -> PartsTable {
         open.extend(document.of_kind(Some(part.id), Kind::Part).rev().map(|part| (part, level + 1, removed)));
         let row = computed.get(&part.id);
         let line = |line: Option<tare_study::LineRef>, digits| line.map(|line| Figure::new(study, line, digits));
-        let (mass, cost) = (row.and_then(|r| r.mass), row.and_then(|r| r.cost));
+        let mass = row.and_then(|r| r.mass);
+        let cost = line(row.and_then(|r| r.cost), 4);
         let stated = own_mass(document, part, item);
         let photos = photos.get(&part.id).copied().unwrap_or(0);
         let outstanding = [("mass", stated.is_none()), ("photo", photos == 0)];
@@ -168,8 +169,8 @@ pub fn parts_table(now: &Now, addresses: &Addresses<'_>) -> PartsTable {
             says: part.text(Field::Says).unwrap_or_default().to_owned(),
             mass: line(mass, 4).map(shown),
             mass_kg: mass.map(|line| study.value(line)).filter(|x| x.is_finite()),
-            cost: line(cost, 4).map(shown),
-            cost_number: line(cost, 4).map(|f| f.value).filter(|x| x.is_finite()),
+            cost_number: cost.as_ref().map(|f| f.value).filter(|x| x.is_finite()),
+            cost: cost.map(shown),
             stated_mass: stated.map(|value| stated_view(document, value)),
             needed: part.number(Field::Needed),
             processes: row.map(|r| r.processes.clone()).unwrap_or_default(),
@@ -179,6 +180,17 @@ pub fn parts_table(now: &Now, addresses: &Addresses<'_>) -> PartsTable {
         });
     }
     PartsTable { head: now.head, computed: now.computed, currency: study.currency.clone(), rows }
+}
+
+/// How many parts have a mass or a photo outstanding, and how many there are.
+pub fn outstanding(document: &Document) -> (usize, usize) {
+    let shown: BTreeSet<Id> = document.of_kind(None, Kind::Photo).flat_map(|p| p.all_refers(Field::Parts)).copied().collect();
+    let parts = document.records().filter(|record| record.kind == Kind::Part);
+    parts.fold((0, 0), |(due, all), part| {
+        let item = part.refers(Field::Item).and_then(|id| document.get(id));
+        let weighed = item.is_some_and(|item| own_mass(document, part, item).is_some());
+        (due + usize::from(!weighed || !shown.contains(&part.id)), all + 1)
+    })
 }
 
 fn shown(figure: Figure) -> Shown {

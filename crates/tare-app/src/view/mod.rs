@@ -14,8 +14,8 @@ mod time;
 
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
 pub use desk::{
-    Choices, KeyTitle, PartLine, PartsTable, QuantityRow, RecordView, Shown, Stated, WhatIfRow, choices, parts_table,
-    record_view, records_of, what_if,
+    Choices, KeyTitle, PartLine, PartsTable, QuantityRow, RecordView, Shown, Stated, WhatIfRow, choices, outstanding,
+    parts_table, record_view, records_of, what_if,
 };
 pub use drivers::{DriverRow, DriversView, driver_rows};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address, read_limit};

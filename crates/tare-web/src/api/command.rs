@@ -26,6 +26,8 @@ pub(crate) enum Sent {
     Set(Box<Set>),
     Clear {
         target: String,
+        #[serde(default)]
+        from: Option<String>,
     },
     Add(Box<Add>),
     Remove {
@@ -110,7 +112,7 @@ impl Sent {
                 edit: EditCommand::Set { target: set.target, to: set.to, about: set.about.into(), beside: set.beside },
                 from: set.from,
             }),
-            Self::Clear { target } => plain(EditCommand::Clear { target }),
+            Self::Clear { target, from } => Ok(Command { edit: EditCommand::Clear { target }, from }),
             Self::Add(add) => plain(EditCommand::Add {
                 kind: add.kind,
                 under: add.under,

@@ -15,10 +15,10 @@ use tokio_stream::wrappers::BroadcastStream;
 pub(crate) async fn follow(Shared(state): Shared<State>, Path(name): Path<String>) -> Response {
     let found = {
         let state = state.clone();
-        tokio::task::spawn_blocking(move || state.study(&name)).await
+        tokio::task::spawn_blocking(move || state.study(&name).map(|study| (study.id, study.now().head))).await
     };
-    let id = match found {
-        Ok(Ok(study)) => study.id,
+    let (id, head) = match found {
+        Ok(Ok(study)) => study,
         Ok(Err(problems)) => return Wrong::from(problems).json(),
         Err(bug) => return Wrong::new(axum::http::StatusCode::INTERNAL_SERVER_ERROR, "bug", bug.to_string()).json(),
     };
@@ -28,7 +28,7 @@ pub(crate) async fn follow(Shared(state): Shared<State>, Path(name): Path<String
         // a page that fell behind looks at everything anew
         Err(_) => Some(Ok(Sent::default().event("behind").data("{}"))),
     });
-    let first = tokio_stream::once(Ok(Sent::default().event("open").data("{}")));
+    let first = tokio_stream::once(Ok(Sent::default().event("open").data(format!("{{\"head\":{head}}}"))));
     Sse::new(first.chain(events)).keep_alive(KeepAlive::new().interval(Duration::from_secs(15))).into_response()
 }
 

@@ -1,13 +1,16 @@
 //! Questions about a study.
 
 use super::{Asked, answered};
-use crate::answer::{Outcome, Wrong, json};
+use crate::answer::{Outcome, Wrong, json, typed};
 use crate::state::State;
+use axum::body::Bytes;
 use axum::extract::{Path, Query, State as Shared};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
-use tare_app::live::LiveStudy;
-use tare_app::{Kind, view};
+use std::collections::BTreeMap;
+use std::sync::{LazyLock, Mutex, PoisonError};
+use tare_app::live::{LiveStudy, Now};
+use tare_app::{Id, Kind, view};
 
 /// Lines of an explanation where nothing else is asked for, and at most.
 const LINES: (usize, usize) = (200, 20_000);
@@ -35,7 +38,7 @@ fn given(study: &LiveStudy, what: &str, asked: &Asked, device: &str) -> Outcome 
             .ok_or_else(|| Wrong::new(StatusCode::BAD_REQUEST, "query", format!("`{name}=` is missing behind the question mark")))
     };
     match what {
-        "history" => return Ok(json(&serde_json::json!({ "rows": study.history()? }))),
+        "history" => return Ok(json(&serde_json::json!({ "rows": study.history() }))),
         "labels" => {
             let count = text("count").and_then(|n| n.parse().ok()).unwrap_or(50_u32).clamp(1, MOST_LABELS);
             let given = study.lease_labels(text("device").filter(|d| !d.is_empty()).unwrap_or(device), count)?;
@@ -46,7 +49,7 @@ fn given(study: &LiveStudy, what: &str, asked: &Asked, device: &str) -> Outcome 
     let now = study.now();
     let addresses = || study.addresses(&now);
     let answer = match what {
-        "parts" => json(&view::parts_table(&now, &addresses())),
+        "parts" => parts(study, &now),
         "record" => {
             let addresses = addresses();
             json(&view::record_view(&now.document, &addresses, addresses.find(due("of")?)?))
@@ -76,4 +79,25 @@ fn given(study: &LiveStudy, what: &str, asked: &Asked, device: &str) -> Outcome 
         _ => return Err(Wrong::new(StatusCode::NOT_FOUND, "address-unknown", format!("there is nothing called `{what}` here"))),
     };
     Ok(answer)
+}
+
+/// A table as it is sent, and the entries its records and its numbers are of.
+type Table = ((u64, u64), Bytes);
+
+/// The last table of each study: many look at the same one.
+static TABLES: LazyLock<Mutex<BTreeMap<Id, Table>>> = LazyLock::new(Mutex::default);
+
+fn parts(study: &LiveStudy, now: &Now) -> Response {
+    let of = (now.head, now.computed);
+    let kept = || TABLES.lock().unwrap_or_else(PoisonError::into_inner);
+    let known = kept().get(&study.id).filter(|(known, _)| *known == of).map(|(_, bytes)| bytes.clone());
+    let bytes = known.or_else(|| {
+        let bytes = Bytes::from(serde_json::to_vec(&view::parts_table(now, &study.addresses(now))).ok()?);
+        kept().insert(study.id, (of, bytes.clone()));
+        Some(bytes)
+    });
+    match bytes {
+        Some(bytes) => typed("application/json", bytes),
+        None => Wrong::new(StatusCode::INTERNAL_SERVER_ERROR, "answer", "the table cannot be written").json(),
+    }
 }

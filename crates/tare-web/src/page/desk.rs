@@ -14,9 +14,7 @@ pub(super) fn overview(p: &Page<'_>) -> Result<Frame, Wrong> {
         let now = p.study.now();
         let basis = Basis::new(&now.document, &now.study);
         let open = now.document.records().filter(|r| r.kind == Kind::Hold && r.text(Field::State) != Some("recorded")).count();
-        let table = view::parts_table(&now, &p.study.addresses(&now));
-        let due = table.rows.iter().filter(|row| !row.outstanding.is_empty()).count();
-        (basis, open, (due, table.rows.len()))
+        (basis, open, view::outstanding(&now.document))
     };
     let body = html! {
         h1 dir="auto" { (p.study.name) }

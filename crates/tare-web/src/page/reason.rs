@@ -98,7 +98,7 @@ fn stated(p: &Page<'_>, now: &Now, line: LineRef) -> Markup {
         return html! { section { h2 { "Stated" } p { (leaf.quantity.print()) " " span.tag { (leaf.evidence.word()) } } p.note { (leaf.source) } } };
     };
     let text = |field| record.text(field).unwrap_or_default();
-    let entries = p.study.entries_about(record.id).unwrap_or_default();
+    let entries = p.study.entries_about(record.id);
     let beside = [
         (Field::Who, "who"),
         (Field::When, "when"),

@@ -5,8 +5,10 @@ use super::layout::Frame;
 use crate::answer::{Outcome, Wrong, typed};
 use axum::http::{HeaderValue, header};
 use maud::{PreEscaped, html};
-use std::collections::BTreeMap;
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, LazyLock, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
+use tare_app::live::{Event, LiveStudy, Now};
 use tare_app::report::{Link, Report, fill, sections};
 use tare_app::{Id, report};
 
@@ -37,30 +39,63 @@ const PLACES: [(&str, &str); 9] = [
     ("failed", "ranges"),
 ];
 
-type Filled = (u64, Option<u64>, Arc<Report>);
+/// A report as it was filled.
+#[derive(Clone)]
+struct Filled {
+    /// The entry its numbers are of, and that of its ranges.
+    of: (u64, Option<u64>),
+    report: Arc<Report>,
+    took: Duration,
+}
+
+/// Reports that take longer than this to fill are filled beside: a page shows the last one until then.
+const AT_ONCE: Duration = Duration::from_millis(40);
+
+/// Parts of a study whose first report is filled at once.
+const FEW: usize = 1_000;
+
 /// The last report filled for each study: pages of one state share it.
 static FILLED: LazyLock<Mutex<BTreeMap<Id, Filled>>> = LazyLock::new(Mutex::default);
+/// Studies whose report is being filled.
+static FILLING: LazyLock<Mutex<BTreeSet<Id>>> = LazyLock::new(Mutex::default);
 
-/// The report of the study as it is computed now.
-pub(super) fn filled(p: &Page<'_>) -> Arc<Report> {
-    let (key, ranges_of) = {
-        let now = p.study.now();
-        (now.computed, now.ranges.as_ref().map(|(head, _)| *head).filter(|head| *head == now.computed))
-    };
-    let kept = FILLED.lock().unwrap_or_else(PoisonError::into_inner).get(&p.study.id).cloned();
-    if let Some((head, ranges, report)) = kept
-        && (head, ranges) == (key, ranges_of)
-    {
-        return report;
+fn kept<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The report of the study as it is computed now. Of a large one as it was computed last, while the next is on its way; nothing while the first is.
+fn filled(p: &Page<'_>) -> Option<Arc<Report>> {
+    let now = p.study.now();
+    let last = kept(&FILLED).get(&p.study.id).cloned();
+    match last {
+        Some(last) if last.of == of(&now) => return Some(last.report),
+        Some(last) if last.took <= AT_ONCE => return Some(fill_now(&p.study).report),
+        None if now.study.parts.len() <= FEW => return Some(fill_now(&p.study).report),
+        _ => {}
     }
-    let (report, head, ranges) = {
-        let now = p.study.now();
-        let ranges = now.ranges.as_ref().filter(|(head, _)| *head == now.computed).map(|(_, ranges)| Arc::clone(ranges));
-        let filled = fill(&now.document, &now.study, &now.library, now.head, ranges.as_deref());
-        (Arc::new(filled), now.computed, ranges.map(|_| now.computed))
-    };
-    FILLED.lock().unwrap_or_else(PoisonError::into_inner).insert(p.study.id, (head, ranges, Arc::clone(&report)));
-    report
+    if kept(&FILLING).insert(p.study.id) {
+        let (study, events) = (Arc::clone(&p.study), p.state.events.clone());
+        std::thread::spawn(move || {
+            let (head, _) = fill_now(&study).of;
+            kept(&FILLING).remove(&study.id);
+            // pages look again; nobody listening is no harm
+            let _ = events.send((study.id, Event::Computed { head }));
+        });
+    }
+    last.map(|last| last.report)
+}
+
+fn of(now: &Now) -> (u64, Option<u64>) {
+    (now.computed, now.ranges.as_ref().map(|(head, _)| *head).filter(|head| *head == now.computed))
+}
+
+fn fill_now(study: &LiveStudy) -> Filled {
+    let (started, now) = (Instant::now(), study.now());
+    let ranges = now.ranges.as_ref().filter(|(head, _)| *head == now.computed).map(|(_, ranges)| ranges);
+    let report = Arc::new(fill(&now.document, &now.study, &now.library, now.head, ranges.map(Arc::as_ref)));
+    let filled = Filled { of: of(&now), report, took: started.elapsed() };
+    kept(&FILLED).insert(study.id, filled.clone());
+    filled
 }
 
 /// Sections of the report with the desk's links.
@@ -75,7 +110,10 @@ pub(super) fn printed(p: &Page<'_>, ids: &[&str]) -> PreEscaped<String> {
             None => format!("#{id}"),
         },
     };
-    PreEscaped(sections(&filled(p), ids, link))
+    match filled(p) {
+        Some(report) => PreEscaped(sections(&report, ids, link)),
+        None => html! { p.none { "These tables are being laid out; they appear by themselves." } },
+    }
 }
 
 /// A page that is some sections.
@@ -90,7 +128,7 @@ pub(super) fn section(p: &Page<'_>, name: &str) -> Result<Option<Frame>, Wrong> 
 
 /// The report as the file that is handed over. It brings its own style and script, and is kept from everything else.
 pub(super) fn report(p: &Page<'_>) -> Outcome {
-    let mut response = typed("text/html; charset=utf-8", report::html(&filled(p)));
+    let mut response = typed("text/html; charset=utf-8", report::html(&fill_now(&p.study).report));
     let policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; \
                   sandbox allow-scripts";
     response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(policy));

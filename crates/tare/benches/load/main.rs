@@ -35,7 +35,7 @@ pub(crate) struct Plan {
 }
 
 fn main() -> ExitCode {
-    let mut plan = Plan { clients: 50, time: Duration::from_secs(60), think: Duration::from_millis(400), parts: 10_000, seed: 1 };
+    let mut plan = Plan { clients: 50, time: Duration::from_secs(60), think: Duration::from_secs(2), parts: 10_000, seed: 1 };
     let (mut program, mut workspace) = (option_env!("CARGO_BIN_EXE_tare").map(PathBuf::from), None);
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {

@@ -38,10 +38,10 @@ pub(crate) fn serve(address: IpAddr, port: u16, open: bool, context: &Context, o
     let config =
         Config { workspace: context.folder(), address, port, author: context.author.clone(), only: context.study.clone() };
     tare_web::serve(&config, |url, code| {
-        output.line(&format!("Tare is at {url}"));
+        output.line(format!("Tare is at {url}"));
         match code {
             Some(code) => {
-                output.line(&format!("Pairing code for each device: {} {}", &code[..4], &code[4..]));
+                output.line(format!("Pairing code for each device: {} {}", &code[..4], &code[4..]));
                 output.line("Devices on the network are let in by that code only; the connection is not encrypted, so use a network you trust.");
             }
             None => output.line("It answers this machine only. Ctrl-C ends it."),

@@ -1,7 +1,7 @@
 //! What every page keeps: no sideways scrolling from a phone to a wide screen, and no serious breach of the rules of accessibility.
 
 use super::common::driver::Driver;
-use super::common::server::{escaped, run};
+use super::common::server::{STUDY, escaped, run};
 use super::{PAGES, Site, TARE};
 use serde_json::Value;
 use std::path::Path;
@@ -12,10 +12,13 @@ const WIDTHS: [u32; 4] = [390, 768, 1280, 1920];
 fn example() -> (Site, Vec<String>) {
     let site = Site::made(|workspace| {
         run(Path::new(TARE), workspace, &["demo"]);
+        // beside a second study, or the list of studies would lead on to the only one
+        run(Path::new(TARE), workspace, &["new", STUDY]);
     });
     let answer = site.server.api().wire.get("/api/studies").expect("an answer");
     let studies: Value = serde_json::from_slice(&answer.body).expect("JSON");
-    let study = studies["studies"][0]["name"].as_str().expect("a study").to_owned();
+    let mut names = studies["studies"].as_array().into_iter().flatten().filter_map(|study| study["name"].as_str());
+    let study = names.find(|name| *name != STUDY).expect("the example").to_owned();
     let mut api = super::common::server::Api::of(&site.server.url, &study);
     let base = format!("/s/{}", escaped(&study));
     let mut pages: Vec<String> = PAGES.iter().map(|page| format!("{base}/{page}").trim_end_matches('/').to_owned()).collect();
@@ -24,9 +27,8 @@ fn example() -> (Site, Vec<String>) {
     let text = |value: &Value| value.as_str().expect("a text").to_owned();
     pages.push(format!("{base}/part?of=@{}", text(&costly["id"])));
     pages.push(format!("{base}/reason?line={}", escaped(&text(&costly["cost"]["line"]))));
-    if let Some(photo) = api.rows("list?kind=photo").first() {
-        pages.push(format!("{base}/photo?of=@{}", text(&photo["id"])));
-    }
+    let photos = api.rows("list?kind=photo");
+    pages.push(format!("{base}/photo?of=@{}", text(&photos.first().expect("a photo")["id"])));
     pages.push("/".to_owned());
     let pages = pages.iter().map(|page| site.server.page(page)).collect();
     (site, pages)

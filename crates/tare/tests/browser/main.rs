@@ -6,14 +6,17 @@ mod common;
 
 mod capture;
 mod grid;
+mod history;
+mod holds;
 mod hostile;
 mod layout;
 mod network;
 mod photo;
 mod together;
+mod whatif;
 
 use common::driver::Driver;
-use common::server::{STUDY, Server, run};
+use common::server::{Api, STUDY, Server, run};
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
@@ -21,7 +24,7 @@ use tempfile::TempDir;
 const TARE: &str = env!("CARGO_BIN_EXE_tare");
 
 /// Every page of a study, by the word in its address; the first is the overview.
-const PAGES: [&str; 23] = [
+const PAGES: [&str; 28] = [
     "",
     "parts",
     "photos",
@@ -35,6 +38,7 @@ const PAGES: [&str; 23] = [
     "rates",
     "quotes",
     "calculations",
+    "calculation?key=processes/drilling",
     "boundary",
     "evidence",
     "ranges",
@@ -43,6 +47,10 @@ const PAGES: [&str; 23] = [
     "history",
     "messages",
     "reviews",
+    "sources",
+    "labels",
+    "part?of=P1",
+    "reason?line=cost",
     "report",
     "bench",
 ];
@@ -92,6 +100,11 @@ fn hook(name: &str) -> String {
 #[track_caller]
 fn wait_saved(driver: &Driver) {
     driver.wait_until("document.querySelector('[data-test=\"unsaved\"]').textContent === 'everything saved'");
+}
+
+/// The entries that people made. The program adds some of its own, in its own time, that hold on to texts of the library.
+fn entries(api: &mut Api) -> Vec<serde_json::Value> {
+    api.rows("history").into_iter().filter(|row| row["author"] != "tare").collect()
 }
 
 /// The parts of that name.

@@ -12,8 +12,8 @@ use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
-/// How long a thing that should come is waited for.
-const PATIENCE: Duration = Duration::from_secs(15);
+/// How long a thing that should come is waited for: so long that a busy machine is no fault.
+const PATIENCE: Duration = Duration::from_secs(40);
 /// What to do where the browser is missing: these tests are part of the promise and are not skipped.
 const MISSING: &str = "the browser tests need Chromium and its driver: apt-get install -y chromium chromium-driver";
 /// The name under which the protocol hands over an element.

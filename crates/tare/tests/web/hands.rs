@@ -119,6 +119,13 @@ impl Driver {
         self.browser("Network.emulateNetworkConditions", &condition);
     }
 
+    /// Has the browser refuse requests to addresses of this pattern from here on, `*` standing for anything.
+    #[track_caller]
+    pub(crate) fn block(&self, pattern: &str) {
+        self.browser("Network.enable", &json!({}));
+        self.browser("Network.setBlockedURLs", &json!({"urls": [pattern]}));
+    }
+
     /// Writes a picture of what is to be seen, as PNG.
     #[track_caller]
     pub(crate) fn screenshot(&self, path: &Path) {

@@ -7,10 +7,13 @@ use std::io::{self, BufRead, BufReader, Read};
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
 use std::sync::{Arc, Mutex};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// The name of the study in the workspaces made here.
 pub(crate) const STUDY: &str = "Pack";
+
+/// How long the numbers of the last entry are waited for: so long that a busy machine is no fault.
+const PATIENCE: Duration = Duration::from_secs(40);
 
 /// A running server; killed when it goes.
 pub(crate) struct Server {
@@ -148,7 +151,16 @@ impl Api {
     /// The parts, once their numbers are those of the last entry.
     #[track_caller]
     pub(crate) fn parts(&mut self) -> Vec<Value> {
-        self.rows("parts")
+        let start = Instant::now();
+        loop {
+            let mut table = self.get("parts");
+            if table["computed"] == table["head"] {
+                let Value::Array(rows) = table["rows"].take() else { panic!("no rows in {table}") };
+                return rows;
+            }
+            assert!(start.elapsed() < PATIENCE, "computed is entry {}, the last is {}", table["computed"], table["head"]);
+            std::thread::sleep(Duration::from_millis(20));
+        }
     }
 
     /// Sends one entry; a broken connection is for the asker to judge.
