@@ -30,6 +30,24 @@ export const study = {
   author: document.body.dataset.author ?? "",
 };
 
+/** Who records here: the name taken on this page or at the bench, else the one the program was started with. */
+export function me() {
+  try {
+    return localStorage.getItem("tare-name") || study.author;
+  } catch {
+    return study.author;
+  }
+}
+
+/** @param {string} name */
+export function setMe(name) {
+  try {
+    localStorage.setItem("tare-name", name);
+  } catch {
+    // a browser that keeps nothing goes on with the program's name
+  }
+}
+
 /** A mark of this browser, so that news can tell where an entry came from; a new one where nothing may be kept. */
 export const device = keptMark("tare-desk-device");
 
@@ -67,7 +85,7 @@ const SAID_BY_STATUS = new Map([
 async function request(path, how) {
   let answer;
   try {
-    const headers = { accept: "application/json", "x-tare-device": device, ...how?.headers };
+    const headers = { accept: "application/json", "x-tare-device": device, "x-tare-author": encodeURIComponent(me()), ...how?.headers };
     answer = await fetch(path, { ...how, headers });
   } catch {
     throw new Refused(0, [problem("no-answer", SAID_BY_STATUS.get(0) ?? "")]);

@@ -1,5 +1,6 @@
 // What the bench knows of the study: what was read from the server, with everything on top that the server has not heard yet.
 
+import { me, setMe } from "./api.js";
 import { memory, newId } from "./dom.js";
 
 /**
@@ -50,11 +51,11 @@ export class Bench extends EventTarget {
 
   /** Who is at work; stands beside every reading. */
   get who() {
-    return memory.get("who", this.author);
+    return me();
   }
 
   set who(name) {
-    memory.set("who", name);
+    setMe(name);
     memory.set("people", [name, ...this.people.filter((n) => n !== name)].slice(0, 6));
     this.changed();
   }

@@ -1,9 +1,10 @@
 // Fields, values and records that are changed where they stand, on every page of the desk.
 
-import { Refused, entry, make, newId, post, problemList, problemsOf, set, study } from "./api.js";
+import { Refused, device, entry, make, me, newId, post, problemList, problemsOf, set, setMe, study } from "./api.js";
 
 document.addEventListener("click", (event) => {
   const pressed = event.target instanceof Element ? event.target.closest("button") : null;
+  if (pressed?.id === "me") name(pressed);
   if (pressed?.matches("button.change")) begin(pressed);
   if (pressed?.dataset.post) void turn(pressed);
 });
@@ -22,6 +23,23 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   void /** @type {(form: HTMLFormElement) => Promise<void>} */ (how[1])(form);
 });
+
+const mine = document.getElementById("me");
+if (mine) mine.textContent = me();
+
+/** Asks who records from now on. @param {HTMLButtonElement} button */
+function name(button) {
+  const input = make("input", { value: me(), "aria-label": "Who records here", autocomplete: "name" });
+  const end = (/** @type {boolean} */ keep) => {
+    if (keep && input.value.trim() !== "") setMe(input.value.trim());
+    button.textContent = me();
+    input.replaceWith(button);
+  };
+  input.addEventListener("keydown", (event) => (event.key === "Enter" || event.key === "Escape") && (end(event.key === "Enter"), button.focus()));
+  input.addEventListener("blur", () => input.isConnected && end(true));
+  button.replaceWith(input);
+  input.select();
+}
 
 /** Makes a field of a text. @param {HTMLButtonElement} button */
 function begin(button) {
@@ -146,7 +164,7 @@ async function upload(input) {
   const about = new URLSearchParams({ name: file.name.replace(/\.[^.]*$/, ""), entry: newId() });
   if (form.dataset.part) about.set("part", form.dataset.part);
   try {
-    const answer = await fetch(`${study.api}/photos?${about}`, { method: "POST", headers: { "content-type": file.type || "application/octet-stream" }, body: file });
+    const answer = await fetch(`${study.api}/photos?${about}`, { method: "POST", headers: { "content-type": file.type || "application/octet-stream", "x-tare-device": device, "x-tare-author": encodeURIComponent(me()) }, body: file });
     const body = await answer.json();
     if (!answer.ok) throw new Refused(answer.status, body.problems ?? []);
     location.reload();

@@ -3,6 +3,7 @@
 // The id of an entry is made here and the server records an id only once, so sending again is harmless. An entry is struck off when an
 // answer is heard, never when it is sent. What was refused stays until a person decides.
 
+import { me } from "./api.js";
 import { newId } from "./dom.js";
 import { openKeep } from "./outbox-keep.js";
 
@@ -14,6 +15,7 @@ import { openKeep } from "./outbox-keep.js";
  * @property {"edit" | "photo"} kind
  * @property {any[]} commands
  * @property {string} says
+ * @property {string} [author] who made it, by the name taken then
  * @property {any[]} shows what the page shows meanwhile
  * @property {"waiting" | "refused"} state
  * @property {any} [answer] problems and conflict of a refusal
@@ -89,7 +91,7 @@ export class Outbox extends EventTarget {
   async put(content) {
     const last = this.entries.length ? this.entries[this.entries.length - 1].order : 0;
     /** @type {Entry} */
-    const entry = { id: newId(), study: this.study, order: Math.max(Date.now(), last + 1), state: "waiting", ...content };
+    const entry = { id: newId(), study: this.study, order: Math.max(Date.now(), last + 1), state: "waiting", author: me(), ...content };
     this.entries.push(entry);
     this.changed();
     const kept = this.keep ? this.keep.put(entry) : Promise.resolve();
@@ -251,9 +253,10 @@ export class Outbox extends EventTarget {
 
 /** @param {Entry} entry @returns {RequestInit} */
 function request(entry) {
+  const author = { "x-tare-author": encodeURIComponent(entry.author ?? me()) };
   if (entry.kind === "photo") {
-    return { method: "POST", body: entry.blob, headers: { "content-type": entry.blob?.type || "image/jpeg" } };
+    return { method: "POST", body: entry.blob, headers: { ...author, "content-type": entry.blob?.type || "image/jpeg" } };
   }
   const body = JSON.stringify({ id: entry.id, commands: entry.commands, says: entry.says });
-  return { method: "POST", body, headers: { "content-type": "application/json" } };
+  return { method: "POST", body, headers: { ...author, "content-type": "application/json" } };
 }

@@ -152,6 +152,17 @@ fn a_browser_goes_offline_and_back() {
 }
 
 #[test]
+fn a_browser_refuses_some_addresses_alone() {
+    let (pages, driver) = (pages(), Driver::start());
+    driver.goto(&format!("{pages}/bad.css"));
+    driver.forgive("net::ERR_BLOCKED_BY_CLIENT");
+    driver.block("*/live*");
+    assert_eq!(driver.js_async(FETCH, &[]), 200);
+    driver.block("*/good*");
+    assert_eq!(driver.js_async(FETCH, &[]), "cut");
+}
+
+#[test]
 fn a_relay_breaks_connections_and_loses_answers() {
     let (relay, driver) = (Relay::before(&pages()), Driver::start());
     driver.forgive("net::ERR_");

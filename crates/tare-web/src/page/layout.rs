@@ -84,6 +84,7 @@ impl Frame {
                         div.aside {
                             @if self.slim { a.bench-link href=(base.trim_end_matches('/')) { "Desk" } }
                             @else { a.bench-link href=(p.at("bench")) { "Bench" } }
+                            @if !self.slim { p.as { "as " button id="me" type="button" title="Who records here" dir="auto" { (p.state.author) } } }
                             p id="live" role="status" aria-live="polite" { @if computed < head { "computing" } }
                         }
                     }

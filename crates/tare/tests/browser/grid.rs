@@ -2,7 +2,7 @@
 
 use super::common::driver::Driver;
 use super::common::server::large;
-use super::{Site, TARE, hook, named};
+use super::{Site, TARE, entries, hook, named};
 use serde_json::json;
 use std::path::Path;
 
@@ -28,6 +28,15 @@ pub(super) fn wait_value(driver: &Driver, place: usize, column: &str, text: &str
 #[track_caller]
 pub(super) fn wait_status(driver: &Driver, words: &str) {
     driver.wait_until(&format!("document.querySelector('[data-test=\"numbers\"]')?.innerText.includes('{words}')"));
+}
+
+/// Pastes a text where the focus is, as the clipboard would.
+pub(super) fn paste(driver: &Driver, text: &str) {
+    driver.js(
+        "const data = new DataTransfer(); data.setData('text/plain', arguments[0]);
+         document.activeElement.dispatchEvent(new ClipboardEvent('paste', {clipboardData: data, bubbles: true, cancelable: true}))",
+        &[json!(text)],
+    );
 }
 
 #[test]
@@ -121,4 +130,33 @@ fn a_mass_says_beside_it_what_it_rests_on() {
         let stated = &named(&parts, "Lid")[0]["stated_mass"];
         assert_eq!((&stated["text"], &stated["evidence"]), (&json!(mass), &json!(evidence)), "{stated}");
     }
+}
+
+#[test]
+fn a_block_is_pasted_as_one_entry_and_only_when_it_reads() {
+    let (site, driver) = (Site::new(), Driver::start());
+    let mut api = site.server.api();
+    for name in ["Lid", "Seal"] {
+        api.add_part(name, "100 g");
+    }
+    driver.goto(&site.page("parts"));
+    wait_status(&driver, "3 rows");
+    let before = entries(&mut api).len();
+    driver.click(&cell(1, "stated"));
+    paste(&driver, "200 g\nheavy");
+    driver.wait_for(&hook("panel-paste"));
+    driver.forgive("status of 422");
+    driver.click(&hook("paste-record"));
+    driver.wait_until(&format!("document.querySelector('{}')?.innerText.includes('heavy')", hook("paste-problems")));
+    assert_eq!(entries(&mut api).len(), before, "all or nothing");
+
+    driver.fill(&hook("paste-text"), "200 g\n300 g");
+    driver.click(&hook("paste-record"));
+    wait_value(&driver, 1, "stated", "200 g");
+    wait_value(&driver, 2, "stated", "300 g");
+    let parts = api.parts();
+    for (name, mass) in [("Lid", "200 g"), ("Seal", "300 g")] {
+        assert_eq!(named(&parts, name)[0]["stated_mass"]["text"], mass);
+    }
+    assert_eq!(entries(&mut api).len(), before + 1, "one entry");
 }

@@ -2,9 +2,13 @@
 
 use super::common::driver::Driver;
 use super::common::server::{STUDY, escaped, run};
-use super::{PAGES, Site, TARE};
-use serde_json::Value;
+use super::grid::{cell, paste};
+use super::{PAGES, Site, TARE, hook};
+use serde_json::{Value, json};
 use std::path::Path;
+
+/// A page that is not there: what says so is a page as well.
+const NOWHERE: &str = "no-such-page";
 
 const WIDTHS: [u32; 4] = [390, 768, 1280, 1920];
 
@@ -29,7 +33,7 @@ fn example() -> (Site, Vec<String>) {
     pages.push(format!("{base}/reason?line={}", escaped(&text(&costly["cost"]["line"]))));
     let photos = api.rows("list?kind=photo");
     pages.push(format!("{base}/photo?of=@{}", text(&photos.first().expect("a photo")["id"])));
-    pages.push("/".to_owned());
+    pages.extend([format!("{base}/{NOWHERE}"), "/".to_owned()]);
     let pages = pages.iter().map(|page| site.server.page(page)).collect();
     (site, pages)
 }
@@ -47,6 +51,7 @@ fn open(driver: &Driver, url: &str) {
 #[test]
 fn no_page_scrolls_sideways() {
     let ((_site, pages), driver) = (example(), Driver::start());
+    driver.forgive(NOWHERE);
     let mut wide = Vec::new();
     for page in &pages {
         open(&driver, page);
@@ -64,6 +69,7 @@ fn no_page_scrolls_sideways() {
 #[test]
 fn no_page_breaks_a_serious_rule_of_accessibility() {
     let ((_site, pages), driver) = (example(), Driver::start());
+    driver.forgive(NOWHERE);
     let mut broken = Vec::new();
     for page in &pages {
         open(&driver, page);
@@ -74,4 +80,45 @@ fn no_page_breaks_a_serious_rule_of_accessibility() {
         broken.extend(driver.console_errors());
     }
     assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+/// Opens a panel of the parts grid.
+fn open_panel(driver: &Driver, panel: &str) {
+    match panel {
+        "help" => driver.click(&hook("help")),
+        "menu" => driver.click(&hook("row-menu")),
+        "add" => {
+            driver.click(&hook("row-menu"));
+            driver.click(&hook("row-below"));
+        }
+        _ => paste(driver, "200 g\t\n300 g\tmuch"),
+    }
+    driver.wait_for(&hook(&format!("panel-{panel}")));
+}
+
+#[test]
+fn the_panels_of_the_grid_keep_to_the_rules_as_well() {
+    let (site, driver) = (Site::new(), Driver::start());
+    let mut api = site.server.api();
+    for name in ["Lid", "Seal"] {
+        api.add_part(name, "100 g");
+    }
+    for width in [390, 1280] {
+        for panel in ["help", "menu", "add", "paste"] {
+            driver.set_size(width, 900);
+            open(&driver, &site.page("parts"));
+            driver.click(&cell(1, "name"));
+            open_panel(&driver, panel);
+            for dark in [false, true] {
+                driver.dark(dark);
+                driver.accessible();
+            }
+            driver.overflow(width);
+            let out = driver.js(
+                "const r = document.querySelector(arguments[0]).getBoundingClientRect(); return r.left < 0 || r.right > innerWidth",
+                &[json!(hook(&format!("panel-{panel}")))],
+            );
+            assert_eq!(out, false, "{panel} reaches out of a window of {width}");
+        }
+    }
 }
