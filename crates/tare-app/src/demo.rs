@@ -8,6 +8,7 @@ use include_dir::{Dir, include_dir};
 use std::path::Path;
 use tare_diag::Diag;
 use tare_model::DocumentKind;
+use tare_store::Journals;
 
 static DEMO: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../demo");
 
@@ -29,6 +30,14 @@ pub fn files() -> Vec<OwnFile> {
     found
 }
 
+/// The demo's pictures by file name: drawings that stand in for photos.
+pub fn pictures() -> Vec<(String, &'static [u8])> {
+    let folder = DEMO.get_dir("pack/pictures");
+    let files =
+        folder.into_iter().flat_map(Dir::files).filter(|f| f.path().extension().is_some_and(|e| e == "jpg" || e == "png"));
+    files.filter_map(|f| Some((f.path().file_name()?.to_str()?.to_owned(), f.contents()))).collect()
+}
+
 /// Opens the demo in a folder, creating it there if it is not there yet.
 ///
 /// # Errors
@@ -39,6 +48,10 @@ pub fn open(folder: &Path) -> Result<(Session, DocumentInfo, Loaded, Vec<Diag>),
     if let Some(info) = known.into_iter().find(|d| d.id == create::study_id(SET) && d.kind == DocumentKind::Study) {
         let loaded = session.workspace.load(&info).map_err(|d| vec![d])?;
         return Ok((session, info, loaded, Vec::new()));
+    }
+    // pictures are on the disk before the entry that names them
+    for (_, bytes) in pictures() {
+        session.workspace.store.put_blob(bytes).map_err(|e| vec![e.diag()])?;
     }
     let texts = files();
     let named: Vec<(String, &str)> = texts.iter().map(|(name, text)| (format!("demo/{name}"), text.as_str())).collect();

@@ -31,6 +31,7 @@ mod history;
 pub mod import;
 pub mod live;
 mod lock;
+pub mod photo;
 pub mod ranges;
 pub mod report;
 mod session;

@@ -14,7 +14,6 @@ mod assets;
 mod guard;
 pub mod labels;
 mod page;
-pub mod photo;
 mod serve;
 mod state;
 

@@ -13,12 +13,19 @@ mod reasons;
 mod record;
 mod time;
 
+use crate::photo::{Limits, thumbnail};
 use crate::ranges::Ranges;
+use crate::workspace::Workspace;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use filling::Filling;
 use tare_library::Library;
-use tare_model::Document;
+use tare_model::{Document, Field};
 pub use tare_report::{Link, Report, sections};
 use tare_study::Study;
+
+/// Width of a picture in a report, in pixels: it fills its column on a screen and prints well.
+const PICTURE_WIDTH: u32 = 640;
 
 /// Fills a report. `head` is the number of the last entry of the study's journal; without `ranges` spreads are first order.
 pub fn fill(document: &Document, study: &Study, library: &Library, head: u64, ranges: Option<&Ranges>) -> Report {
@@ -41,6 +48,18 @@ pub fn fill(document: &Document, study: &Study, library: &Library, head: u64, ra
     report.sources = reasons::sources(&f);
     report.reasons = reasons::reasons(&mut f);
     report
+}
+
+/// Puts the pictures of photos into a report, small and without what says where they were taken. One that is not in the workspace, or does not
+/// decode, is left out, which the page says.
+pub fn put_pictures(report: &mut Report, document: &Document, workspace: &Workspace) {
+    for photo in &mut report.photos {
+        let record = crate::id_of_text(&photo.id).and_then(|id| document.get(id));
+        let digest = record.and_then(|record| record.text(Field::Digest));
+        let bytes = digest.and_then(|digest| workspace.photo(digest).ok().flatten());
+        let small = bytes.and_then(|bytes| thumbnail(&bytes, PICTURE_WIDTH, &Limits::default()).ok());
+        photo.data = small.map(|small| format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
+    }
 }
 
 /// The style of a report's sections, for pages that show some of them.

@@ -2,7 +2,6 @@
 
 use super::{Asked, answered, who};
 use crate::answer::{Outcome, Wrong, json, typed};
-use crate::photo::{Format, Limits, inspect, thumbnail, without_location};
 use crate::state::{State, Who};
 use axum::body::Bytes;
 use axum::extract::{Path, Query, State as Shared};
@@ -12,6 +11,7 @@ use std::collections::VecDeque;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 use tare_app::edit_command::EditCommand;
 use tare_app::live::{Command, Request};
+use tare_app::photo::{Format, Limits, inspect, thumbnail, without_location};
 
 /// Widths small pictures come in; another one is taken as the next of these.
 const WIDTHS: [u32; 4] = [160, 320, 640, 1280];

@@ -166,8 +166,9 @@ pub(super) fn rates(p: &Page<'_>) -> Result<Frame, Wrong> {
     let head = now.document.of_kind(None, Kind::Study).next();
     let name = head.and_then(|h| h.text(Field::Book)).unwrap_or_default();
     let own: Vec<&Record> = now.document.records().filter(|r| r.kind == Kind::Rate).collect();
-    let used: Vec<&tare_app::Leaf> =
+    let mut used: Vec<&tare_app::Leaf> =
         now.study.lines.leaves.iter().filter(|l| now.study.lines.subject_of(l).address.starts_with("rate")).collect();
+    used.sort_by_key(|leaf| (&now.study.lines.subject_of(leaf).address, &leaf.name));
     let book = calculations::book(&now.library, name).ok();
     let body = html! {
         h1 { "Rates" }
@@ -179,7 +180,7 @@ pub(super) fn rates(p: &Page<'_>) -> Result<Frame, Wrong> {
                     th scope="row" { (addresses.of(id)) }
                     td { (changeable(&format!("@{id}/text"), rate.text(Field::Text).unwrap_or_default(), "rate")) }
                     td { (changeable(&format!("@{id}/source"), rate.text(Field::Source).unwrap_or_default(), "source")) }
-                    td { (changeable(&format!("@{id}/date"), rate.text(Field::Date).unwrap_or_default(), "date")) }
+                    td.k-word { (changeable(&format!("@{id}/date"), rate.text(Field::Date).unwrap_or_default(), "date")) }
                 } }
             } } } }
         }
@@ -211,7 +212,7 @@ pub(super) fn quotes(p: &Page<'_>) -> Result<Frame, Wrong> {
                     th scope="row" { (quote.refers(Field::Item).map(|i| addresses.of(i)).unwrap_or_default()) }
                     td { @for value in now.document.of_kind(Some(id), Kind::Value) { (changeable(&format!("@{}/text", value.id), value.text(Field::Text).unwrap_or_default(), value.text(Field::Quantity).unwrap_or_default())) " " small { (value.text(Field::Quantity).unwrap_or_default()) } br; } }
                     td { (changeable(&format!("@{id}/supplier"), quote.text(Field::Supplier).unwrap_or_default(), "supplier")) " " (changeable(&format!("@{id}/place"), quote.text(Field::Place).unwrap_or_default(), "place")) }
-                    td { (changeable(&format!("@{id}/date"), quote.text(Field::Date).unwrap_or_default(), "date")) }
+                    td.k-word { (changeable(&format!("@{id}/date"), quote.text(Field::Date).unwrap_or_default(), "date")) }
                     td { (changeable(&format!("@{id}/contains"), quote.text(Field::Contains).unwrap_or_default(), "contains")) }
                     td { (choosable(&format!("@{id}/state"), quote.text(Field::State).unwrap_or_default(), "state", &["used", "beside"])) }
                 } }

@@ -126,9 +126,15 @@ pub(super) fn section(p: &Page<'_>, name: &str) -> Result<Option<Frame>, Wrong> 
     Ok(Some(Frame::new(place, *title, body)))
 }
 
+fn with_pictures(p: &Page<'_>) -> String {
+    let mut filled = Report::clone(&fill_now(&p.study).report);
+    report::put_pictures(&mut filled, &p.study.now().document, &p.state.live.reading());
+    report::html(&filled)
+}
+
 /// The report as the file that is handed over. It brings its own style and script, and is kept from everything else.
 pub(super) fn report(p: &Page<'_>) -> Outcome {
-    let mut response = typed("text/html; charset=utf-8", report::html(&fill_now(&p.study).report));
+    let mut response = typed("text/html; charset=utf-8", with_pictures(p));
     let policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; \
                   sandbox allow-scripts";
     response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(policy));

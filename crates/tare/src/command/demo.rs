@@ -55,7 +55,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     drop(progress);
     let drawing = Drawing::begin();
     let found = ranges::of_headlines(&loaded.document, &study, &session.library, ranges::REPORT_DRAWS, drawing.watch());
-    let page = report::html(&report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref()));
+    let mut filled = report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref());
+    report::put_pictures(&mut filled, &loaded.document, &session.workspace);
+    let page = report::html(&filled);
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
     drop(drawing);
     let (parts, cost, time, mass, joints) = (

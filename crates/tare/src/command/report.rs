@@ -25,7 +25,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let (document, study) = (&open.loaded.document, &open.study);
     let found = ranges::of_headlines(document, study, &open.session.library, args.draws, drawing.watch());
     drop(drawing);
-    let filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
+    let mut filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
+    report::put_pictures(&mut filled, document, &open.session.workspace);
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {
         output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string() }));
