@@ -65,23 +65,30 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
     fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
 }
 
-/// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it: all threads, the most
+/// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it: on so many threads, the most
 /// draws as said. `None` where there is no headline or no draw is wanted.
 ///
 /// What is missing because it was stopped is left out.
-pub fn of_headlines(document: &Document, study: &Study, library: &Library, most: u64, stop: Stop<'_>) -> Option<Ranges> {
+pub fn of_headlines(
+    document: &Document,
+    study: &Study,
+    library: &Library,
+    most: u64,
+    threads: usize,
+    stop: Stop<'_>,
+) -> Option<Ranges> {
     let watched = headlines(document, study);
-    let options = Options { most, threads: threads(), ..Options::default() };
+    let options = Options { most, threads, ..Options::default() };
     if watched.is_empty() || most == 0 {
         return None;
     }
     let mut found = ranges(study, watched, options, REPORT_CAUSE_DRAWS, stop)?;
     let dominant = study.items.iter().any(|item| item.dominant);
     let shown = [study.totals.cost, study.totals.without_dominant.filter(|_| dominant)];
-    let search = Search { draws: REPORT_CAUSE_DRAWS, most: REPORT_ROWS, threads: threads(), ..Search::default() };
+    let search = Search { draws: REPORT_CAUSE_DRAWS, most: REPORT_ROWS, threads, ..Search::default() };
     let looked = |line: LineRef| drivers(study, &found.sampling, line, search, stop);
     found.drivers = shown.into_iter().flatten().filter_map(looked).collect();
-    let plan = Plan { draws: REPORT_WORK_DRAWS, most: REPORT_ROWS, threads: threads(), who: None };
+    let plan = Plan { draws: REPORT_WORK_DRAWS, most: REPORT_ROWS, threads, who: None };
     let listed = |line: LineRef| next_steps(study, library, &found.sampling, line, &plan, stop);
     found.work = study.totals.cost.and_then(listed);
     Some(found)

@@ -201,3 +201,44 @@ fn everything_wrong_with_an_entry_is_said_at_once_and_nothing_of_it_stays() {
     let emptied = |from: &str| Command { edit: EditCommand::Clear { target: "P1.2/function".into() }, from: Some(from.into()) };
     assert!(matches!(shop.study.edit(&entry(vec![emptied("something else")])), Err(Refused::Conflict(..))));
 }
+
+#[test]
+fn taking_back_the_last_entry_passes_over_what_only_holds_texts() {
+    let shop = shop();
+    let material = |shop: &Shop| {
+        let now = shop.study.now();
+        let addresses = shop.study.addresses(&now);
+        view::record_view(&now.document, &addresses, addresses.find("item P1.1").expect("an item")).fields["material"].clone()
+    };
+    let before = material(&shop);
+    shop.study.edit(&entry(vec![set("P1.1/material", "EN-AW-7075-T6", None)])).expect("recorded");
+    shop.wait(|event| matches!(event, Event::Entry { author, .. } if author == "tare"));
+    shop.study.undo(None, "one", "").expect("taken back");
+    assert_eq!(material(&shop), before);
+}
+
+#[test]
+fn labels_mean_what_they_mean_after_another_program_wrote() {
+    let shop = shop();
+    let session = tare_app::Session::open(shop.study.live().folder(), true).expect("opened");
+    let info = session.workspace.study(None).expect("the study");
+    let mut loaded = session.workspace.load(&info).expect("loads");
+    let swap = |loaded: &mut tare_app::Loaded, target: &str, to: &str| {
+        let command = set(target, to, None).edit;
+        let meant = tare_app::edit_command::intent(&loaded.document, &session.library, &command).expect("fits");
+        let stamp = Stamp { author: "elsewhere".into(), says: meant.says };
+        session.workspace.record(loaded, &meant.changes, &stamp).expect("recorded").number
+    };
+    // two labels change places while nobody here looks
+    for (target, to) in [("P1.2/label", "P800"), ("P1.3/label", "P1.2"), ("P800/label", "P1.3")] {
+        swap(&mut loaded, target, to);
+    }
+    let done = shop.study.edit(&entry(vec![set("P1.2/says", "front", None)])).expect("recorded");
+    let now = shop.study.now();
+    let addresses = shop.study.addresses(&now);
+    let part = view::record_view(&now.document, &addresses, addresses.find("P1.2").expect("a part"));
+    assert_eq!((part.fields["says"].as_str(), part.fields["label"].as_str()), ("front", "P1.2"));
+    let rows = shop.study.history();
+    assert_eq!(rows.iter().filter(|row| row.author == "elsewhere").count(), 3, "their entries are in the history too");
+    assert_eq!(rows.last().map(|row| row.number), Some(done.number));
+}

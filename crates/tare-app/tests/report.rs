@@ -214,3 +214,20 @@ fn a_report_without_ranges_says_so() {
     assert!(page.contains("No ranges were drawn") && report.headlines.iter().all(|h| h.value.range.is_none()));
     assert!(report.headlines[0].value.spread.is_some() && report.scenario.numerics.contains("spreads first order (k = 2)"));
 }
+
+#[test]
+fn every_picture_is_a_photo_of_the_demo_and_decodes() {
+    use tare_app::photo::{Limits, inspect};
+    let place = tempfile::tempdir().expect("a folder");
+    let (session, _, loaded, _) = tare_app::demo::open(&place.path().join("work")).expect("the demo");
+    let photos = loaded.document.records().filter(|r| r.kind == tare_app::Kind::Photo);
+    let shown: Vec<&str> = photos.filter_map(|r| r.text(tare_app::Field::Digest)).collect();
+    let pictures = tare_app::demo::pictures();
+    assert_eq!(shown.len(), pictures.len(), "one photo for each picture");
+    for digest in shown {
+        let bytes = session.workspace.photo(digest).expect("a digest").expect("in the workspace");
+        assert!(pictures.iter().any(|(_, picture)| *picture == bytes), "{digest}");
+        let picture = inspect(&bytes, &Limits::default()).expect("a picture");
+        assert!(picture.width >= 640 && !picture.location, "{picture:?}");
+    }
+}

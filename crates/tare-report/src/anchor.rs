@@ -19,6 +19,17 @@ pub(crate) fn id(prefix: &str, address: &str) -> String {
     out
 }
 
+/// The address behind an element id with a prefix; `None` for ids that [`id`] did not give with it.
+pub(crate) fn address(prefix: &str, id: &str) -> Option<String> {
+    let rest = id.strip_prefix(prefix)?.strip_prefix('-')?;
+    let (mut bytes, mut left) = (Vec::with_capacity(rest.len()), rest.bytes());
+    while let Some(byte) = left.next() {
+        let hex = |byte: Option<u8>| char::from(byte?).to_digit(16);
+        bytes.push(if byte == b'_' { u8::try_from(hex(left.next())? * 16 + hex(left.next())?).ok()? } else { byte });
+    }
+    String::from_utf8(bytes).ok()
+}
+
 /// The id of the reason with a number.
 ///
 /// Reasons are many and linked to often, so that their ids are short; each prints its address.
@@ -42,5 +53,7 @@ mod tests {
         assert_eq!(ids.len(), addresses.len());
         assert!(ids.iter().all(|i| i.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_.".contains(&b))));
         assert_eq!(id("part", "a/b"), "part-a_2fb");
+        assert!(addresses.iter().all(|a| address("part", &id("part", a)).as_deref() == Some(*a)));
+        assert!(["part-_2", "part-_zz", "photo-a", "part"].iter().all(|broken| address("part", broken).is_none()));
     }
 }

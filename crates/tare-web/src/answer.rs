@@ -4,7 +4,7 @@ use axum::body::Body;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::Response;
 use serde::Serialize;
-use tare_app::live::Refused;
+use tare_app::live::{Refused, of_the_store};
 use tare_app::view::problem_rows;
 use tare_diag::Diag;
 
@@ -23,7 +23,14 @@ pub(crate) enum Wrong {
 impl From<Vec<Diag>> for Wrong {
     fn from(problems: Vec<Diag>) -> Self {
         let missing = problems.iter().any(|d| matches!(d.code, "document-unknown" | "address-unknown" | "document-none"));
-        Self::Said(if missing { StatusCode::NOT_FOUND } else { StatusCode::UNPROCESSABLE_ENTITY }, problems)
+        let status = if problems.iter().any(of_the_store) {
+            StatusCode::SERVICE_UNAVAILABLE
+        } else if missing {
+            StatusCode::NOT_FOUND
+        } else {
+            StatusCode::UNPROCESSABLE_ENTITY
+        };
+        Self::Said(status, problems)
     }
 }
 
@@ -115,4 +122,11 @@ pub(crate) fn problems(problems: &[Diag]) -> Vec<serde_json::Value> {
         })
     };
     problem_rows(problems).into_iter().map(row).collect()
+}
+
+/// What is said of a fault of the program; the whole of it goes to the error output, where whoever serves the workspace finds it.
+#[expect(clippy::print_stderr, reason = "a server says there what went wrong in it")]
+pub(crate) fn bug(fault: &dyn std::fmt::Display) -> Wrong {
+    eprintln!("tare: a request failed: {fault}");
+    Wrong::new(StatusCode::INTERNAL_SERVER_ERROR, "bug", "the program failed here; what it said stands where it was started")
 }

@@ -183,7 +183,7 @@ pub(crate) async fn watch(
 ) -> Response {
     let started = Instant::now();
     let of_program = request.uri().path().starts_with("/api/");
-    let mut response = match admitted(&state.guard, peer.ip(), &request) {
+    let mut response = match admitted(&state.guard, peer.ip().to_canonical(), &request) {
         Ok(()) => next.run(request).await,
         Err(Turned::Away(wrong)) => wrong.json(),
         Err(Turned::ToPair) if of_program => {
@@ -230,6 +230,15 @@ fn admitted(guard: &Guard, peer: IpAddr, request: &Request<Body>) -> Result<(), 
         return away(StatusCode::FORBIDDEN, "origin", "a page of another origin may not change anything here");
     }
     let path = request.uri().path();
+    // another page may lead here, but not load from here: some answers are dear, and some give numbers out
+    let foreign = headers.get("sec-fetch-site").is_some_and(|site| site == "cross-site");
+    if foreign
+        && (path.starts_with("/api/")
+            || path.starts_with("/photos/")
+            || headers.get("sec-fetch-mode").is_some_and(|mode| mode != "navigate"))
+    {
+        return away(StatusCode::FORBIDDEN, "origin", "a page of another origin may not load from here");
+    }
     let open = path == "/pair" || path == "/api/health" || path.starts_with("/assets/");
     if guard.code.is_some() && !open && !peer.is_loopback() && !guard.is_paired(headers) {
         return Err(Turned::ToPair);

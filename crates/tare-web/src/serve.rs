@@ -6,7 +6,7 @@ use crate::{api, assets, page};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
-use std::net::{IpAddr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 use std::path::PathBuf;
 use std::sync::Arc;
 use tare_app::live::Live;
@@ -45,6 +45,8 @@ pub fn serve(config: &Config, ready: impl FnOnce(&str, Option<&str>)) -> Result<
     let told = events.clone();
     // nobody listening is no harm
     let live = Live::open(&config.workspace, move |study, event| drop(told.send((study, event))))?;
+    // by the name it has, whatever the letter case it is asked for in
+    let only = config.only.as_deref().map(|name| live.study(name).map(|study| Arc::from(study.name.as_str()))).transpose()?;
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
     let runtime = runtime.map_err(|error| vec![Diag::error("serve", format!("no threads for the server ({error})"))])?;
     runtime.block_on(async {
@@ -56,13 +58,25 @@ pub fn serve(config: &Config, ready: impl FnOnce(&str, Option<&str>)) -> Result<
         let bound = listener.local_addr().map_err(|error| vec![Diag::error("serve-address", error.to_string())])?;
         let guard = Guard::new(bound).map_err(|d| vec![d])?;
         let code = guard.code().map(str::to_owned);
-        let only = config.only.as_deref().map(Arc::from);
         let state = State { live, only, author: Arc::from(config.author.as_str()), events, guard: Arc::new(guard) };
-        ready(&format!("http://{bound}/"), code.as_deref());
+        ready(&format!("http://{}/", reached(bound)), code.as_deref());
         let app = routes(state).into_make_service_with_connect_info::<SocketAddr>();
         let served = axum::serve(listener, app).with_graceful_shutdown(stopped()).await;
         served.map_err(|error| vec![Diag::error("serve", format!("the server ended ({error})"))])
     })
+}
+
+/// The address that other devices reach, where the server listens on all of this machine's.
+fn reached(bound: SocketAddr) -> SocketAddr {
+    if !bound.ip().is_unspecified() {
+        return bound;
+    }
+    // nothing is sent: the system only tells by which of its addresses it would
+    let towards = UdpSocket::bind((IpAddr::V4(Ipv4Addr::UNSPECIFIED), 0)).and_then(|socket| {
+        socket.connect((Ipv4Addr::new(192, 0, 2, 1), 9))?;
+        socket.local_addr()
+    });
+    SocketAddr::new(towards.map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |found| found.ip()), bound.port())
 }
 
 /// Waits for Ctrl-C.
@@ -80,7 +94,6 @@ fn routes(state: State) -> Router {
         Router::new().route("/api/studies/{study}/photos", post(api::photos::add)).layer(DefaultBodyLimit::max(MOST_PHOTO));
     let rest = Router::new()
         .route("/", get(page::studies))
-        .route("/pair", get(page::pair).post(page::paired))
         .route("/p/{id}", get(page::labelled))
         .route("/s/{study}", get(page::overview))
         .route("/s/{study}/{page}", get(page::named))
@@ -93,5 +106,7 @@ fn routes(state: State) -> Router {
         .route("/api/studies/{study}/live", get(api::live::follow))
         .route("/api/studies/{study}/{what}", get(api::read::read).post(api::write::write))
         .layer(DefaultBodyLimit::max(MOST_BODY));
-    photos.merge(rest).layer(axum::middleware::from_fn_with_state(state.clone(), watch)).with_state(state)
+    // who is not paired yet sends a code and no more
+    let pair = Router::new().route("/pair", get(page::pair).post(page::paired)).layer(DefaultBodyLimit::max(1 << 10));
+    photos.merge(pair).merge(rest).layer(axum::middleware::from_fn_with_state(state.clone(), watch)).with_state(state)
 }

@@ -2,8 +2,8 @@
 
 use crate::guard::Guard;
 use std::sync::Arc;
-use tare_app::DocumentInfo;
 use tare_app::live::{Event, Live, LiveStudy};
+use tare_app::{DocumentInfo, Field, Kind};
 use tare_diag::Diag;
 use tokio::sync::broadcast;
 
@@ -25,6 +25,14 @@ impl State {
             return Err(vec![Diag::error("document-unknown", format!("no study `{name}` is shown here"))]);
         }
         self.live.study(name)
+    }
+
+    /// Whether a picture may be shown: where one study is shown, only its own.
+    pub(crate) fn shows(&self, digest: &str) -> Result<bool, Vec<Diag>> {
+        let Some(only) = self.only.as_deref() else { return Ok(true) };
+        let now = self.live.study(only)?.now();
+        let shown = now.document.of_kind(None, Kind::Photo).any(|photo| photo.text(Field::Digest) == Some(digest));
+        Ok(shown)
     }
 
     pub(crate) fn studies(&self) -> Result<Vec<DocumentInfo>, Diag> {

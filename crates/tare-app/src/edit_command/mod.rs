@@ -151,9 +151,9 @@ pub(crate) fn standing<'a>(
             crate::live::plain(own.or_else(|| item?.fields.get(field)), &editing.addresses)
         }
         Target::Quantity { subject, quantity, number } => {
-            let at = number.unwrap_or(1) - 1;
-            let value = editing.stated(subject.id, &quantity).nth(at);
-            value.and_then(|v| v.text(Field::Text)).unwrap_or_default().to_owned()
+            // without a number all are meant
+            let stated = editing.stated(subject.id, &quantity).enumerate().filter(|(at, _)| number.is_none_or(|n| n == at + 1));
+            stated.filter_map(|(_, value)| value.text(Field::Text)).collect::<Vec<_>>().join("; ")
         }
         Target::Rate { owner, key } => {
             let rate = document.of_kind(Some(owner.id), Kind::Rate).find(|r| r.text(Field::Key) == Some(&key));

@@ -16,8 +16,11 @@ use tare_study::Study;
 
 /// How often entries of other programs are looked for.
 const LOOK: Duration = Duration::from_secs(2);
-/// How long nothing has to happen before ranges are drawn: while somebody types, they would be out of date when they come.
-const QUIET: Duration = Duration::from_millis(300);
+/// How long nothing has to happen before ranges are drawn: while somebody types, they would be out of date when they come. Of a large study, whose
+/// draws take seconds, it takes a real pause: pages come first.
+const QUIET: [Duration; 2] = [Duration::from_millis(300), Duration::from_secs(5)];
+/// Parts of a study that is not large.
+const FEW: usize = 1_000;
 /// Draws behind the headlines of a desk.
 const DRAWS: u64 = 10_240;
 
@@ -44,9 +47,14 @@ pub(super) fn start(study: &Arc<LiveStudy>, queue: Receiver<Work>, document: Doc
         values: Vec::new(),
         anew: false,
         drawn: false,
+        quiet: quiet(&study.now().study),
     };
     // without a thread the first numbers stand and pages say of which entry they are
     let _ = std::thread::Builder::new().name("computer".to_owned()).spawn(move || computer.run(&queue));
+}
+
+fn quiet(study: &Study) -> Duration {
+    QUIET[usize::from(study.parts.len() > FEW)]
 }
 
 struct Computer {
@@ -63,12 +71,14 @@ struct Computer {
     anew: bool,
     /// Whether the ranges of this state were drawn.
     drawn: bool,
+    /// How long nothing has to happen before they are.
+    quiet: Duration,
 }
 
 impl Computer {
     fn run(mut self, queue: &Receiver<Work>) {
         loop {
-            let wait = if self.drawn { LOOK } else { QUIET };
+            let wait = if self.drawn { LOOK } else { self.quiet };
             match queue.recv_timeout(wait) {
                 Ok(work) => {
                     self.take(work);
@@ -77,11 +87,13 @@ impl Computer {
                     }
                     let Some(study) = self.study.upgrade() else { return };
                     held(&study.stop).store(true, Ordering::Relaxed);
-                    self.publish(&study);
+                    self.publish_or_say(&study);
                 }
                 Err(RecvTimeoutError::Timeout) => {
                     let Some(study) = self.study.upgrade() else { return };
-                    if !std::mem::replace(&mut self.drawn, true) {
+                    if self.anew {
+                        self.publish_or_say(&study);
+                    } else if !std::mem::replace(&mut self.drawn, true) {
                         draw(study);
                     } else {
                         // what another program damaged is said by the next edit
@@ -110,8 +122,21 @@ impl Computer {
                 self.head = number;
             }
             Work::Whole { number, document } => {
+                self.shown.clear();
                 (self.document, self.head, self.anew) = (*document, number, true);
             }
+        }
+    }
+
+    /// Publishes; a fault of the program is said on the pages and does not end the thread.
+    fn publish_or_say(&mut self, live: &Arc<LiveStudy>) {
+        let head = self.head;
+        let done = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| self.publish(live)));
+        let trouble = done.is_err().then(|| format!("the computation of entry {head} failed; numbers are of an earlier one"));
+        // it is tried again with the next entry
+        self.anew &= trouble.is_none();
+        if trouble.is_some() || live.now().trouble.is_some() {
+            live.show_now(|now| now.trouble = trouble);
         }
     }
 
@@ -119,11 +144,14 @@ impl Computer {
         let values = std::mem::take(&mut self.values);
         let taken = if self.anew { None } else { self.taken(live, &values) };
         let anew = taken.is_none();
+        // until it is published: what was taken out of the list must not be forgotten
+        self.anew = anew;
         let study = taken.or_else(|| self.compiled(live));
         // texts that do not read leave the last numbers standing; the next edit says why
         let Some(study) = study else { return };
         self.anew = false;
         let head = self.head;
+        self.quiet = quiet(&study);
         let old = live.show_now(|now| {
             (now.study, now.computed, now.library) = (Arc::new(study), head, Arc::clone(&self.library));
         });
@@ -171,8 +199,9 @@ fn is_value(document: &Document, id: Id) -> bool {
 impl LiveStudy {
     /// Records that the study holds on to texts it has come to use.
     fn hold(&self, texts: &std::collections::BTreeMap<String, String>) -> Result<(), Vec<tare_diag::Diag>> {
-        let mut guard = held(&self.writing);
+        let mut guard = self.writing().map_err(|refused| refused.problems().to_vec())?;
         let writing = &mut *guard;
+        self.catch_up_with(writing).map_err(|d| vec![d])?;
         let session = held(&self.live.session);
         let changes = session.workspace.keep(&writing.loaded.document, texts, |_, _| None)?;
         let edits = writing.loaded.document.change_all(&changes)?;
@@ -183,6 +212,7 @@ impl LiveStudy {
         let (before, stamp) = (writing.loaded.head, Stamp { author: "tare".to_owned(), says });
         let recorded = session.workspace.commit(&mut writing.loaded, edits, &stamp, None, clock::new_id())?;
         drop(session);
+        writing.shape += u64::from(recorded.number != before + 1);
         self.log_since(before).map_err(|d| vec![d])?;
         self.show(writing, before, recorded, "tare", "");
         Ok(())
@@ -201,7 +231,9 @@ fn draw(live: Arc<LiveStudy>) {
             }
             (Arc::clone(&now.document), Arc::clone(&now.study), Arc::clone(&now.library), now.computed)
         };
-        let found = of_headlines(&document, &study, &library, DRAWS, Stop { stop: Some(&*stop), ..Stop::default() });
+        // half the machine stays for pages
+        let threads = (crate::ranges::threads() / 2).max(1);
+        let found = of_headlines(&document, &study, &library, DRAWS, threads, Stop { stop: Some(&*stop), ..Stop::default() });
         drop(study);
         if let Some(found) = found.filter(|_| !stop.load(Ordering::Relaxed)) {
             live.show_now(|now| now.ranges = Some((head, Arc::new(found))));

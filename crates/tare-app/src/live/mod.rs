@@ -27,7 +27,7 @@ use tare_model::{Document, DocumentKind, Edit, Id};
 use tare_study::Study;
 pub use what_if::WhatIf;
 pub(crate) use writing::plain;
-pub use writing::{Command, Conflicting, Done, NewRecord, Refused, Request};
+pub use writing::{Command, Conflicting, Done, NewRecord, Refused, Request, of_the_store};
 
 /// Something that happened to a study, for those who look at it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -90,6 +90,8 @@ pub struct Now {
     pub library: Arc<Library>,
     /// Ranges of the headlines, with the entry they are of.
     pub ranges: Option<(u64, Arc<Ranges>)>,
+    /// What is wrong with the computation, where it failed.
+    pub trouble: Option<String>,
     /// Counts changes of anything that bears an address.
     shape: u64,
 }
@@ -120,7 +122,8 @@ struct Writing {
     shown: Spares<Document, Edit>,
 }
 
-/// A lock whose holder panicked: what it protects is replaced as a whole, so it is used on.
+/// A lock whose holder panicked is used on: nothing behind it is changed in steps, but for the writer's copy, which
+/// [`LiveStudy::writing`] sees to.
 fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
     lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
@@ -213,7 +216,8 @@ impl LiveStudy {
         let loaded = session.workspace.load(info).map_err(|d| vec![d])?;
         let entries = session.workspace.entries(info.id).map_err(|d| vec![d])?;
         let mut log = Log::default();
-        for entry in &entries {
+        // one that came in between the two readings is caught up with later
+        for entry in entries.iter().filter(|entry| entry.sequence <= loaded.head) {
             log.take(entry, &read_edits(entry).map_err(|d| vec![d])?);
         }
         drop(entries);
@@ -227,6 +231,7 @@ impl LiveStudy {
             computed: loaded.head,
             library: Arc::clone(&texts.library),
             ranges: None,
+            trouble: None,
             shape: 0,
         };
         let (work, queue) = std::sync::mpsc::channel();

@@ -3,13 +3,11 @@
 use super::computing::Work;
 use super::{Event, LiveStudy, Writing, held};
 use crate::address::Addresses;
-use crate::clock;
 use crate::edit_command::{EditCommand, intent_with, standing};
-use crate::history::{HistoryRow, stated};
-use crate::workspace::{Recorded, Stamp, read_edits, take_out};
-use std::sync::Arc;
+use crate::workspace::{DocumentInfo, Recorded, Stamp, read_edits, take_out};
+use std::sync::{Arc, MutexGuard};
 use tare_diag::Diag;
-use tare_model::{Edit, Field, FieldValue, Id, Kind, Record};
+use tare_model::{DocumentKind, Edit, Field, FieldValue, Id, Kind, Record};
 use tare_store::Journals;
 
 /// One command with what its author saw there.
@@ -82,13 +80,17 @@ pub enum Refused {
     Failed(Vec<Diag>),
 }
 
+/// Whether a message is about what could not be written or read just now; asked again later it may go well.
+pub fn of_the_store(problem: &Diag) -> bool {
+    problem.code == "busy" || (problem.code.starts_with("store-") && problem.code != "store-invalid")
+}
+
 impl Refused {
     /// Messages of the model and the store, told apart by their codes.
     fn from(problems: Vec<Diag>) -> Self {
-        let has = |codes: &[&str]| problems.iter().any(|d| codes.contains(&d.code));
-        if has(&["conflict"]) {
+        if problems.iter().any(|d| d.code == "conflict") {
             Self::Conflict(problems, None)
-        } else if has(&["busy", "append", "store-full", "store-busy", "store-read-only", "journal-damaged"]) {
+        } else if problems.iter().any(of_the_store) {
             Self::Failed(problems)
         } else {
             Self::Wrong(problems)
@@ -109,8 +111,10 @@ impl LiveStudy {
     /// # Errors
     /// Every problem of the first command that does not fit; a conflict with both values; nothing is changed then.
     pub fn edit(&self, request: &Request) -> Result<Done, Refused> {
-        let mut guard = held(&self.writing);
+        let mut guard = self.writing()?;
         let writing = &mut *guard;
+        // what others recorded comes first, so that addresses and identifiers of entries are known
+        self.catch_up_with(writing).map_err(|d| Refused::from(vec![d]))?;
         let known = held(&self.log).number(request.id.0);
         if let Some(number) = known {
             return self.again(number);
@@ -143,7 +147,7 @@ impl LiveStudy {
             let says = "nothing changes: what is asked for stands already";
             return Err(Refused::Wrong(vec![Diag::error("edit-nothing", says)]));
         }
-        let says = request.says.clone().filter(|s| !s.trim().is_empty()).unwrap_or_else(|| says.join("; "));
+        let says = said(request.says.as_deref(), &says);
         let stamp = Stamp { author: request.author.clone(), says };
         let before = writing.loaded.head;
         let recorded = held(&self.live.session).workspace.commit(&mut writing.loaded, edits, &stamp, None, request.id);
@@ -151,16 +155,9 @@ impl LiveStudy {
             writing.shape += 1;
             Refused::from(problems)
         })?;
-        let row = HistoryRow {
-            number: recorded.number,
-            time: clock::now(),
-            author: request.author.clone(),
-            says: recorded.says.clone(),
-            edits: stated(&recorded.edits),
-            undoes: None,
-            undone: false,
-        };
-        held(&self.log).add(request.id.0, row, &recorded.edits);
+        self.log_since(before).map_err(|d| Refused::from(vec![d]))?;
+        // where others came in between, what is called how may have changed
+        writing.shape += u64::from(recorded.number != before + 1);
         Ok(self.show(writing, before, recorded, &request.author, &request.device))
     }
 
@@ -186,15 +183,35 @@ impl LiveStudy {
         device: &str,
         turn: impl FnOnce(&crate::Session, &mut Writing) -> Result<Recorded, Vec<Diag>>,
     ) -> Result<Done, Refused> {
-        let mut guard = held(&self.writing);
+        let mut guard = self.writing()?;
         let writing = &mut *guard;
         // what others recorded comes first: only then is the last entry the last one
-        self.catch_up_with(writing).map_err(|d| Refused::Failed(vec![d]))?;
+        self.catch_up_with(writing).map_err(|d| Refused::from(vec![d]))?;
         let before = writing.loaded.head;
         writing.shape += 1;
         let recorded = turn(&held(&self.live.session), writing).map_err(Refused::from)?;
         self.log_since(before).map_err(|d| Refused::Failed(vec![d]))?;
         Ok(self.show(writing, before, recorded, author, device))
+    }
+
+    /// The writer's copy. After a panic in the middle of an edit it is read from the journal again: nothing half done goes on.
+    pub(super) fn writing(&self) -> Result<MutexGuard<'_, Writing>, Refused> {
+        match self.writing.lock() {
+            Ok(writing) => Ok(writing),
+            Err(broken) => {
+                let mut writing = broken.into_inner();
+                let info =
+                    DocumentInfo { id: self.id, kind: DocumentKind::Study, name: self.name.clone(), head: writing.loaded.head };
+                let loaded = held(&self.live.session).workspace.load(&info).map_err(|d| Refused::from(vec![d]))?;
+                let number = loaded.head;
+                writing.loaded = loaded;
+                writing.shape += 1;
+                writing.shown.clear();
+                self.writing.clear_poison();
+                let _ = held(&self.work).send(Work::Whole { number, document: Box::new(writing.loaded.document.clone()) });
+                Ok(writing)
+            }
+        }
     }
 
     /// Takes the rows of entries behind a number from the journal.
@@ -219,10 +236,12 @@ impl LiveStudy {
     /// # Errors
     /// One message of the store.
     pub fn lease_labels(&self, device: &str, count: u32) -> Result<std::ops::Range<u32>, Diag> {
-        let writing = held(&self.writing);
+        /// Numbers beyond this are no running numbers of bags.
+        const HIGHEST: u32 = 1_000_000;
+        let document = Arc::clone(&self.now().document);
         // behind what is labelled already, by whomever
-        let highest =
-            writing.loaded.document.records().filter_map(|r| r.text(Field::Label)?.strip_prefix('P')?.parse::<u32>().ok()).max();
+        let numbers = document.records().filter_map(|r| r.text(Field::Label)?.strip_prefix('P')?.parse::<u32>().ok());
+        let highest = numbers.filter(|number| *number < HIGHEST).max();
         let session = held(&self.live.session);
         let lease = |count| session.workspace.store.lease_labels(self.id.0, device, count).map_err(|e| e.diag());
         let given = lease(count)?;
@@ -237,10 +256,14 @@ impl LiveStudy {
 
     /// Takes over what other programs recorded; tells whether there was anything.
     pub(super) fn catch_up(&self) -> Result<bool, Diag> {
-        self.catch_up_with(&mut held(&self.writing))
+        match self.writing() {
+            Ok(mut writing) => self.catch_up_with(&mut writing),
+            // the next one who asks hears why
+            Err(_) => Ok(false),
+        }
     }
 
-    fn catch_up_with(&self, writing: &mut Writing) -> Result<bool, Diag> {
+    pub(super) fn catch_up_with(&self, writing: &mut Writing) -> Result<bool, Diag> {
         let entries = {
             let session = held(&self.live.session);
             if session.workspace.store.head(self.id.0).map_err(|e| e.diag())? == writing.loaded.head {
@@ -326,6 +349,26 @@ impl LiveStudy {
         (self.live.tell)(self.id, event);
         Done { number, says, records }
     }
+}
+
+/// What an entry says: its author's words, or what its commands say; one line of a length that a table shows.
+fn said(given: Option<&str>, commands: &[String]) -> String {
+    const LONGEST: usize = 400;
+    const NAMED: usize = 5;
+    let given = given.map(str::trim).filter(|text| !text.is_empty());
+    let text = given.map_or_else(
+        || {
+            let more = commands.len().saturating_sub(NAMED);
+            let named = commands.iter().take(NAMED).cloned().collect::<Vec<_>>().join("; ");
+            if more > 0 { format!("{named}; and {more} more") } else { named }
+        },
+        str::to_owned,
+    );
+    let mut line: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).take(LONGEST).collect();
+    if text.chars().nth(LONGEST).is_some() {
+        line.push_str(" ...");
+    }
+    line
 }
 
 /// Records that edits added, values and other statements left out.

@@ -15,7 +15,6 @@ mod time;
 
 use crate::photo::{Limits, thumbnail};
 use crate::ranges::Ranges;
-use crate::workspace::Workspace;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use filling::Filling;
@@ -52,11 +51,11 @@ pub fn fill(document: &Document, study: &Study, library: &Library, head: u64, ra
 
 /// Puts the pictures of photos into a report, small and without what says where they were taken. One that is not in the workspace, or does not
 /// decode, is left out, which the page says.
-pub fn put_pictures(report: &mut Report, document: &Document, workspace: &Workspace) {
+pub fn put_pictures(report: &mut Report, document: &Document, bytes_of: impl Fn(&str) -> Option<Vec<u8>>) {
     for photo in &mut report.photos {
         let record = crate::id_of_text(&photo.id).and_then(|id| document.get(id));
         let digest = record.and_then(|record| record.text(Field::Digest));
-        let bytes = digest.and_then(|digest| workspace.photo(digest).ok().flatten());
+        let bytes = digest.and_then(&bytes_of);
         let small = bytes.and_then(|bytes| thumbnail(&bytes, PICTURE_WIDTH, &Limits::default()).ok());
         photo.data = small.map(|small| format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
     }

@@ -2,7 +2,7 @@
 
 use super::label;
 use crate::anchor;
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 use std::fmt::Write;
 
 /// What a chart is drawn into.
@@ -11,7 +11,7 @@ pub struct Frame<'a> {
     /// Width of the drawing in its own units; text is 12 of them high.
     pub width: f64,
     /// Anchors a mark may link to, with the number of their reason; none for a drawing outside a report.
-    pub anchors: Option<&'a BTreeMap<&'a str, usize>>,
+    pub anchors: Option<&'a HashMap<&'a str, usize>>,
 }
 
 impl Frame<'_> {
@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn links_go_only_to_known_reasons() {
-        let known = BTreeMap::from([("a/b", 7)]);
+        let known = HashMap::from([("a/b", 7)]);
         let mut canvas = Canvas::new(&Frame { width: 10.0, anchors: Some(&known) });
         for link in ["a/b", "c"] {
             canvas.open("x", Some(link));

@@ -4,7 +4,6 @@ use super::setting::Setting;
 use super::{cost, evidence, mass, parts, ranges, record, summary, work};
 use crate::{Report, anchor};
 use maud::html;
-use std::collections::BTreeMap;
 
 /// Where a link of a section leads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,14 +56,13 @@ pub fn sections(report: &Report, ids: &[&str], link: impl Fn(Link<'_>) -> String
 /// Links within the page given their own targets. Element ids need no escaping, and `href="#` stands nowhere else: quotes in text are escaped.
 fn relinked(html: &str, report: &Report, link: impl Fn(Link<'_>) -> String) -> String {
     const BEFORE: &str = "href=\"#";
-    let parts: BTreeMap<String, &str> = report.parts.iter().map(|p| (anchor::id("part", &p.id), p.id.as_str())).collect();
-    let photos: BTreeMap<String, &str> = report.photos.iter().map(|p| (anchor::id("photo", &p.id), p.id.as_str())).collect();
     let reason = |id: &str| id.strip_prefix('R')?.parse::<usize>().ok()?.checked_sub(1).and_then(|n| report.reasons.get(n));
     let mut out = String::with_capacity(html.len() + html.len() / 4);
     let mut rest = html;
     while let Some((before, behind)) = rest.split_once(BEFORE) {
         let (id, after) = behind.split_once('"').unwrap_or((behind, ""));
-        let target = match (reason(id), parts.get(id), photos.get(id)) {
+        let (part, photo) = (anchor::address("part", id), anchor::address("photo", id));
+        let target = match (reason(id), &part, &photo) {
             (Some(reason), _, _) => Link::Reason(&reason.anchor),
             (_, Some(part), _) => Link::Part(part),
             (_, _, Some(photo)) => Link::Photo(photo),

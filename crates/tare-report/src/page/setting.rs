@@ -4,14 +4,14 @@ use crate::chart::{Chart, Frame};
 use crate::{Contained, Figure, PartRow, Photo, Report, anchor};
 use maud::{Markup, PreEscaped, html};
 use std::cell::RefCell;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeSet, HashMap};
 
 /// The report with its indexes.
 pub(crate) struct Setting<'a> {
     pub(crate) report: &'a Report,
-    numbers: BTreeMap<&'a str, usize>,
-    parts: BTreeMap<&'a str, &'a PartRow>,
-    photos: BTreeMap<&'a str, &'a Photo>,
+    numbers: HashMap<&'a str, usize>,
+    parts: HashMap<&'a str, &'a PartRow>,
+    photos: HashMap<&'a str, &'a Photo>,
     /// Anchors already linked to: the first use gets an id, so that a reason can point back without a script.
     linked: RefCell<BTreeSet<String>>,
     /// Ids given out, so that none is given twice.
@@ -20,7 +20,7 @@ pub(crate) struct Setting<'a> {
 
 impl<'a> Setting<'a> {
     pub(crate) fn new(report: &'a Report) -> Self {
-        let mut numbers = BTreeMap::new();
+        let mut numbers = HashMap::new();
         for (n, reason) in report.reasons.iter().enumerate() {
             numbers.entry(reason.anchor.as_str()).or_insert(n + 1);
         }

@@ -122,7 +122,10 @@ fn described() -> Value {
         }
         paths.insert(format!("{STUDY}{}", path.path), value!({ path.method: operation }));
     }
-    let problem = of::<view::ProblemRow>(&mut generator);
+    let text = || value!({ "type": "string" });
+    let problem = value!({ "type": "object", "properties": {
+        "severity": text(), "code": text(), "says": text(), "place": text(), "hints": { "type": "array", "items": text() },
+    } });
     let conflict = of::<Conflicting>(&mut generator);
     let mut schemas = generator.take_definitions(true);
     schemas.insert(

@@ -7,10 +7,10 @@ pub(crate) mod photos;
 pub(crate) mod read;
 pub(crate) mod write;
 
-use crate::answer::{Outcome, Wrong, json};
+use crate::answer::{Outcome, json};
 use crate::state::{State, Who};
 use axum::extract::State as Shared;
-use axum::http::{HeaderMap, StatusCode};
+use axum::http::HeaderMap;
 use axum::response::Response;
 use std::collections::HashMap;
 
@@ -22,7 +22,7 @@ pub(crate) async fn answered(handler: impl FnOnce() -> Outcome + Send + 'static)
     let done = tokio::task::spawn_blocking(handler).await;
     match done {
         Ok(outcome) => outcome.unwrap_or_else(|wrong| wrong.json()),
-        Err(bug) => Wrong::new(StatusCode::INTERNAL_SERVER_ERROR, "bug", format!("the program failed here ({bug})")).json(),
+        Err(bug) => crate::answer::bug(&bug).json(),
     }
 }
 

@@ -75,6 +75,9 @@ pub(crate) async fn show(Shared(state): Shared<State>, Path(digest): Path<String
 fn shown(state: &State, digest: &str, asked: &Asked) -> Outcome {
     let width = asked.get("w").and_then(|w| w.parse::<u32>().ok());
     let width = width.map(|width| WIDTHS.into_iter().find(|known| *known >= width).unwrap_or(WIDTHS[3]));
+    if !state.shows(digest)? {
+        return Err(Wrong::new(StatusCode::NOT_FOUND, "photo-missing", "no study shown here has this picture"));
+    }
     if let Some(small) = width.and_then(|width| small(digest, width)) {
         return Ok(picture("image/jpeg", small.to_vec()));
     }

@@ -70,7 +70,7 @@ fn given(study: &LiveStudy, what: &str, asked: &Asked, device: &str) -> Outcome 
         "time" => json(&view::time(&now.study)),
         "joints" => json(&view::joints(&now.study, &now.library)),
         "problems" => json(&serde_json::json!({ "head": now.computed, "rows": view::problem_rows(&now.study.problems) })),
-        "spread" => match &now.ranges {
+        "spread" => match now.ranges.as_ref().filter(|(head, _)| *head == now.computed) {
             Some((head, ranges)) => {
                 json(&serde_json::json!({ "head": head, "spread": view::spread_rows(&now.study, ranges, None) }))
             }

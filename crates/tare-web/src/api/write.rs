@@ -14,7 +14,7 @@ use tare_app::live::{Command, LiveStudy, Request};
 use tare_diag::Diag;
 
 /// Commands of one entry, at most.
-const MOST_COMMANDS: usize = 20_000;
+const MOST_COMMANDS: usize = 5_000;
 
 #[derive(Debug, Default, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -46,12 +46,12 @@ pub(crate) async fn write(
     let who = who(&state, &headers);
     answered(move || {
         let study = state.study(&name)?;
-        done(&study, &what, &body, &who)
+        done(&study, &what, &body, &who, state.only.is_some())
     })
     .await
 }
 
-fn done(study: &LiveStudy, what: &str, body: &[u8], who: &Who) -> Outcome {
+fn done(study: &LiveStudy, what: &str, body: &[u8], who: &Who, only: bool) -> Outcome {
     match what {
         "entries" => {
             let entry: Entry = read(body)?;
@@ -83,7 +83,7 @@ fn done(study: &LiveStudy, what: &str, body: &[u8], who: &Who) -> Outcome {
             let found = study.what_if(&all)?;
             Ok(json(&found))
         }
-        "calculation" => calculation(study, &read(body)?),
+        "calculation" => calculation(study, &read(body)?, only),
         _ => {
             Err(Wrong::new(StatusCode::NOT_FOUND, "address-unknown", format!("there is nothing called `{what}` to change here")))
         }
@@ -101,7 +101,11 @@ pub(crate) struct Calculation {
 }
 
 /// What is wrong with the text of a calculation and what its checks give; keeps it where that is asked for and nothing is wrong.
-fn calculation(study: &LiveStudy, asked: &Calculation) -> Outcome {
+fn calculation(study: &LiveStudy, asked: &Calculation, only: bool) -> Outcome {
+    if asked.keep && only {
+        let says = "the own library belongs to all studies; these pages show one";
+        return Err(Wrong::new(StatusCode::FORBIDDEN, "calculation-keep", says));
+    }
     let file = format!("{}.toml", asked.key);
     let library = study.live().library();
     let checked = tare_app::calculations::check(&library, &asked.key, &file, &asked.text);

@@ -5,10 +5,11 @@ use super::layout::Frame;
 use crate::answer::Wrong;
 use maud::html;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use tare_app::calculations;
 
 pub(super) fn list(p: &Page<'_>) -> Frame {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let mut used: BTreeMap<&str, usize> = BTreeMap::new();
     for block in &now.study.lines.blocks {
         *used.entry(now.study.lines.templates[block.template as usize].key.as_str()).or_default() += 1;
@@ -30,7 +31,7 @@ pub(super) fn list(p: &Page<'_>) -> Frame {
 }
 
 pub(super) fn one(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let key = p.asked("key").unwrap_or_default();
     let view = calculations::calculation(&now.library, key)?;
     let text = now.library.find(key).map(|c| c.text.clone()).unwrap_or_default();

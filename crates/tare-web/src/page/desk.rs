@@ -5,13 +5,14 @@ use super::layout::Frame;
 use super::sections::printed;
 use crate::answer::Wrong;
 use maud::{Markup, html};
+use std::sync::Arc;
 use tare_app::ranges::headlines;
 use tare_app::view::{self, StepRow};
 use tare_app::{Basis, Field, Kind};
 
 pub(super) fn overview(p: &Page<'_>) -> Result<Frame, Wrong> {
     let (lead, open_holds, outstanding) = {
-        let now = p.study.now();
+        let now = Arc::clone(&p.now);
         let basis = Basis::new(&now.document, &now.study);
         let open = now.document.records().filter(|r| r.kind == Kind::Hold && r.text(Field::State) != Some("recorded")).count();
         (basis, open, view::outstanding(&now.document))
@@ -34,7 +35,7 @@ pub(super) fn overview(p: &Page<'_>) -> Result<Frame, Wrong> {
 
 /// The headlines with their ranges, each a link to its reason.
 fn headline_cards(p: &Page<'_>) -> Markup {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let ranges = now
         .ranges
         .as_ref()
@@ -61,7 +62,7 @@ fn headline_cards(p: &Page<'_>) -> Markup {
 }
 
 pub(super) fn parts(p: &Page<'_>) -> Frame {
-    let currency = p.study.now().study.currency.clone();
+    let currency = p.now.study.currency.clone();
     let body = html! {
         h1 { "Parts" }
         noscript { p.note { "The table needs scripts to be allowed for this address." } }
@@ -73,7 +74,7 @@ pub(super) fn parts(p: &Page<'_>) -> Frame {
 }
 
 pub(super) fn todo(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let ranges = now.ranges.as_ref().filter(|(head, _)| *head == now.computed).map(|(_, ranges)| ranges);
     let work = ranges.and_then(|r| r.work.as_ref().map(|work| (r, work)));
     let view =
@@ -133,7 +134,7 @@ pub(super) fn percent(share: f64) -> String {
 }
 
 pub(super) fn what_if(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let scenario = now.document.of_kind(None, Kind::Scenario).next();
     let volume = scenario.and_then(|s| {
         now.document

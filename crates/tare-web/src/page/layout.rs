@@ -55,17 +55,14 @@ impl Frame {
     }
 
     pub(super) fn print(self, p: &Page<'_>) -> String {
-        let (head, computed) = {
-            let now = p.study.now();
-            (now.head, now.computed)
-        };
+        let (head, computed) = (p.now.head, p.now.computed);
         let base = p.at("");
         let api = base.trim_end_matches('/').replacen("/s/", "/api/studies/", 1);
         let page = html! {
             (DOCTYPE)
             html lang="en" {
                 (self.head(&format!("{} - {}", self.title, p.study.name)))
-                body data-study=(p.study.name) data-api=(api) data-base=(base.trim_end_matches('/')) data-head=(head) data-author=(p.state.author) {
+                body data-study=(p.study.name) data-api=(api) data-base=(base.trim_end_matches('/')) data-head=(head) data-computed=(computed) data-author=(p.state.author) {
                     a.skip href="#main" { "Skip to the page" }
                     header.top {
                         a.study href=(base.trim_end_matches('/')) dir="auto" { (p.study.name) }
@@ -85,7 +82,7 @@ impl Frame {
                             @if self.slim { a.bench-link href=(base.trim_end_matches('/')) { "Desk" } }
                             @else { a.bench-link href=(p.at("bench")) { "Bench" } }
                             @if !self.slim { p.as { "as " button id="me" type="button" title="Who records here" dir="auto" { (p.state.author) } } }
-                            p id="live" role="status" aria-live="polite" { @if computed < head { "computing" } }
+                            p id="live" role="status" aria-live="polite" { @if let Some(trouble) = &p.now.trouble { (trouble) } @else if computed < head { "computing" } }
                         }
                     }
                     main id="main" class=[self.wide.then_some("wide")] data-live=[self.follows.then_some("reload")] tabindex="-1" { (self.body) }

@@ -20,13 +20,15 @@ use layout::{Frame, bare};
 use maud::html as markup;
 use std::net::SocketAddr;
 use std::sync::Arc;
-use tare_app::live::LiveStudy;
+use tare_app::live::{LiveStudy, Now};
 
 /// A page being made.
 pub(crate) struct Page<'a> {
     pub(crate) state: &'a State,
     pub(crate) study: Arc<LiveStudy>,
     pub(crate) asked: &'a Asked,
+    /// The study as everything on the page shows it.
+    pub(crate) now: Arc<Now>,
     /// The host it was asked by.
     pub(crate) host: &'a str,
 }
@@ -52,7 +54,7 @@ async fn shown(make: impl FnOnce() -> Outcome + Send + 'static) -> Response {
     let wrong = match tokio::task::spawn_blocking(make).await {
         Ok(Ok(response)) => return response,
         Ok(Err(wrong)) => wrong,
-        Err(bug) => Wrong::new(StatusCode::INTERNAL_SERVER_ERROR, "bug", format!("the program failed here ({bug})")),
+        Err(bug) => crate::answer::bug(&bug),
     };
     let body = markup! {
         h1 { "Nothing to show" }
@@ -93,7 +95,8 @@ pub(crate) async fn labelled(Shared(state): Shared<State>, Path(id): Path<String
     shown(move || {
         let id = crate::api::command::id(&id)?;
         for info in state.studies()? {
-            let study = state.study(&info.name)?;
+            // a study that does not open has its own page to say so
+            let Ok(study) = state.study(&info.name) else { continue };
             if study.now().document.get(id).is_some() {
                 let name = crate::api::encoded(&info.name).replace('/', "%2F");
                 return Ok(lead_to(&format!("/s/{name}/part?of=@{id}")));
@@ -126,7 +129,8 @@ pub(crate) async fn named(
 
 fn one(state: &State, name: &str, page: &str, asked: &Asked, headers: &HeaderMap) -> Outcome {
     let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
-    let page_of = Page { state, study: state.study(name)?, asked, host };
+    let study = state.study(name)?;
+    let page_of = Page { state, now: study.now(), study, asked, host };
     let p = &page_of;
     let frame: Frame = match page {
         "overview" => desk::overview(p)?,
@@ -172,7 +176,7 @@ pub(crate) async fn paired(
     ConnectInfo(peer): ConnectInfo<SocketAddr>,
     Form(code): Form<Code>,
 ) -> Response {
-    match state.guard.pair(peer.ip(), &code.code) {
+    match state.guard.pair(peer.ip().to_canonical(), &code.code) {
         Ok(cookie) => {
             let mut response = lead_to("/");
             response.headers_mut().insert(header::SET_COOKIE, cookie);

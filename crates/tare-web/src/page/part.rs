@@ -4,13 +4,14 @@ use super::Page;
 use super::layout::{Frame, changeable, choosable};
 use crate::answer::Wrong;
 use maud::{Markup, html};
+use std::sync::Arc;
 use tare_app::address::Addresses;
 use tare_app::live::Now;
 use tare_app::view::{self, RecordView};
 use tare_app::{Field, Kind, Record};
 
 pub(super) fn part(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let addresses = p.study.addresses(&now);
     let asked = p.asked("of").unwrap_or("P1");
     let part = addresses.find(asked)?;

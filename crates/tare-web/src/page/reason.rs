@@ -5,6 +5,7 @@ use super::desk::percent;
 use super::layout::{Frame, changeable};
 use crate::answer::Wrong;
 use maud::{Markup, html};
+use std::sync::Arc;
 use tare_app::live::Now;
 use tare_app::view::{self, ExplainRow, NameRow};
 use tare_app::{Field, Figure, Kind, LineRef};
@@ -17,7 +18,7 @@ const OPERANDS: usize = 40;
 const INPUTS: usize = 10;
 
 pub(super) fn reason(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let asked = p.asked("line").unwrap_or("cost");
     let lines = p.asked("lines").and_then(|n| n.parse().ok()).unwrap_or(LINES.0).min(LINES.1);
     let view = view::explain(&now.study, asked, lines)?;

@@ -6,6 +6,7 @@ use super::sections::printed;
 use crate::answer::Wrong;
 use crate::labels::{Label, Layout, Paper, part_address, sheet};
 use maud::{Markup, html};
+use std::sync::Arc;
 use tare_app::{Field, Kind, Record, calculations};
 
 /// Labels on one page of the desk, at most.
@@ -36,7 +37,7 @@ pub(super) fn upload(part: Option<&Record>) -> Markup {
 }
 
 pub(super) fn photos(p: &Page<'_>) -> Frame {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let all: Vec<&Record> = now.document.of_kind(None, Kind::Photo).collect();
     let lost = all.iter().filter(|photo| photo.all_refers(Field::Parts).is_empty()).count();
     let body = html! {
@@ -50,7 +51,7 @@ pub(super) fn photos(p: &Page<'_>) -> Frame {
 }
 
 pub(super) fn photo(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let addresses = p.study.addresses(&now);
     let asked = p.asked("of").unwrap_or_default();
     let photo = addresses.find(asked)?;
@@ -74,7 +75,7 @@ pub(super) fn photo(p: &Page<'_>) -> Result<Frame, Wrong> {
 
 /// A sheet of labels to print: for the parts named, or for all.
 pub(super) fn labels(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let addresses = p.study.addresses(&now);
     let rows = tare_app::view::parts_table(&now, &addresses).rows;
     let wanted: Option<Vec<String>> = p.asked("of").map(|of| {
@@ -110,6 +111,9 @@ pub(super) fn labels(p: &Page<'_>) -> Result<Frame, Wrong> {
                 label { "Places used up on the first sheet " input name="used" type="number" min="0" max="23" value=(used); }
                 button type="submit" { "Lay out" }
             }
+            @if p.host.starts_with("127.") || p.host.starts_with("localhost") || p.host.starts_with("[::1]") {
+                p.caution { "The codes of these labels lead to this machine only. For codes that tablets can follow, start the program with " code { "--share" } " and print from the address it shows." }
+            }
             p.note { (labels.len()) " labels. The number is the key between bag and record; the code leads to the part's page from any paired device. Print without margins added." }
             @for problem in &sheet.problems { p.note { (problem.message) } }
         }
@@ -138,7 +142,7 @@ pub(super) fn findings(p: &Page<'_>) -> Result<Frame, Wrong> {
 }
 
 pub(super) fn holds(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let addresses = p.study.addresses(&now);
     let open: Vec<&Record> =
         now.document.of_kind(None, Kind::Hold).filter(|h| h.text(Field::State) != Some("recorded")).collect();
@@ -161,7 +165,7 @@ pub(super) fn holds(p: &Page<'_>) -> Result<Frame, Wrong> {
 }
 
 pub(super) fn rates(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let addresses = p.study.addresses(&now);
     let head = now.document.of_kind(None, Kind::Study).next();
     let name = head.and_then(|h| h.text(Field::Book)).unwrap_or_default();
@@ -200,7 +204,7 @@ pub(super) fn rates(p: &Page<'_>) -> Result<Frame, Wrong> {
 }
 
 pub(super) fn quotes(p: &Page<'_>) -> Result<Frame, Wrong> {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let addresses = p.study.addresses(&now);
     let quotes: Vec<&Record> = now.document.of_kind(None, Kind::Quote).collect();
     let body = html! {
@@ -224,7 +228,7 @@ pub(super) fn quotes(p: &Page<'_>) -> Result<Frame, Wrong> {
 }
 
 pub(super) fn reviews(p: &Page<'_>) -> Frame {
-    let now = p.study.now();
+    let now = Arc::clone(&p.now);
     let reviews: Vec<&Record> = now.document.of_kind(None, Kind::Review).collect();
     let states = ["captured", "costed", "checked", "released"];
     let body = html! {

@@ -64,25 +64,35 @@ fn kept<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
 }
 
 /// The report of the study as it is computed now. Of a large one as it was computed last, while the next is on its way; nothing while the first is.
-fn filled(p: &Page<'_>) -> Option<Arc<Report>> {
-    let now = p.study.now();
+fn filled(p: &Page<'_>) -> Option<Filled> {
+    let now = Arc::clone(&p.now);
     let last = kept(&FILLED).get(&p.study.id).cloned();
     match last {
-        Some(last) if last.of == of(&now) => return Some(last.report),
-        Some(last) if last.took <= AT_ONCE => return Some(fill_now(&p.study).report),
-        None if now.study.parts.len() <= FEW => return Some(fill_now(&p.study).report),
+        Some(last) if last.of == of(&now) => return Some(last),
+        Some(last) if last.took <= AT_ONCE => return Some(fill_now(&p.study)),
+        None if now.study.parts.len() <= FEW => return Some(fill_now(&p.study)),
         _ => {}
     }
     if kept(&FILLING).insert(p.study.id) {
         let (study, events) = (Arc::clone(&p.study), p.state.events.clone());
         std::thread::spawn(move || {
+            let filling = Filling(study.id);
             let (head, _) = fill_now(&study).of;
-            kept(&FILLING).remove(&study.id);
+            drop(filling);
             // pages look again; nobody listening is no harm
             let _ = events.send((study.id, Event::Computed { head }));
         });
     }
-    last.map(|last| last.report)
+    last
+}
+
+/// A report being filled; whatever becomes of it, the next may begin.
+struct Filling(Id);
+
+impl Drop for Filling {
+    fn drop(&mut self) {
+        kept(&FILLING).remove(&self.0);
+    }
 }
 
 fn of(now: &Now) -> (u64, Option<u64>) {
@@ -111,7 +121,11 @@ pub(super) fn printed(p: &Page<'_>, ids: &[&str]) -> PreEscaped<String> {
         },
     };
     match filled(p) {
-        Some(report) => PreEscaped(sections(&report, ids, link)),
+        Some(filled) if filled.of.0 < p.now.head => html! {
+            p.note { "These tables are of entry " (filled.of.0) "; those of entry " (p.now.head) " appear by themselves." }
+            (PreEscaped(sections(&filled.report, ids, link)))
+        },
+        Some(filled) => PreEscaped(sections(&filled.report, ids, link)),
         None => html! { p.none { "These tables are being laid out; they appear by themselves." } },
     }
 }
@@ -128,7 +142,8 @@ pub(super) fn section(p: &Page<'_>, name: &str) -> Result<Option<Frame>, Wrong> 
 
 fn with_pictures(p: &Page<'_>) -> String {
     let mut filled = Report::clone(&fill_now(&p.study).report);
-    report::put_pictures(&mut filled, &p.study.now().document, &p.state.live.reading());
+    let bytes = |digest: &str| p.state.live.reading().photo(digest).ok().flatten();
+    report::put_pictures(&mut filled, &p.now.document, bytes);
     report::html(&filled)
 }
 
@@ -136,7 +151,7 @@ fn with_pictures(p: &Page<'_>) -> String {
 pub(super) fn report(p: &Page<'_>) -> Outcome {
     let mut response = typed("text/html; charset=utf-8", with_pictures(p));
     let policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; \
-                  sandbox allow-scripts";
+                  sandbox allow-scripts; frame-ancestors 'none'";
     response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(policy));
     Ok(response)
 }

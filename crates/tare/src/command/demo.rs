@@ -54,9 +54,16 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let file = args.report.clone().unwrap_or_else(|| folder.join("report.html"));
     drop(progress);
     let drawing = Drawing::begin();
-    let found = ranges::of_headlines(&loaded.document, &study, &session.library, ranges::REPORT_DRAWS, drawing.watch());
+    let found = ranges::of_headlines(
+        &loaded.document,
+        &study,
+        &session.library,
+        ranges::REPORT_DRAWS,
+        ranges::threads(),
+        drawing.watch(),
+    );
     let mut filled = report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref());
-    report::put_pictures(&mut filled, &loaded.document, &session.workspace);
+    report::put_pictures(&mut filled, &loaded.document, |digest| session.workspace.photo(digest).ok().flatten());
     let page = report::html(&filled);
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;
     drop(drawing);

@@ -23,10 +23,10 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
     let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
-    let found = ranges::of_headlines(document, study, &open.session.library, args.draws, drawing.watch());
+    let found = ranges::of_headlines(document, study, &open.session.library, args.draws, ranges::threads(), drawing.watch());
     drop(drawing);
     let mut filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
-    report::put_pictures(&mut filled, document, &open.session.workspace);
+    report::put_pictures(&mut filled, document, |digest| open.session.workspace.photo(digest).ok().flatten());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {
         output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string() }));
