@@ -1,7 +1,7 @@
 //! `tare demo`: the example, computed, with its report.
 
 use super::cost::headline;
-use super::serve::serve;
+use super::serve::{PORT, serve};
 use super::{Context, Outcome, count, percent, print_basis, said, text};
 use crate::output::Output;
 use crate::progress::{Drawing, Progress};
@@ -125,10 +125,16 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let desk = Context::of(&folder, &info.name, &context.author);
     output.line("");
     if !shown {
-        output.line(format!("Desk:      tare serve --workspace {}", folder.display()));
+        output.line(format!("Desk:      http://127.0.0.1:{PORT}/ once `tare serve --workspace {}` runs", folder.display()));
         return Ok(well);
     }
     // the desk opens the workspace itself
     drop((session, loaded, study));
-    Ok(serve(std::net::Ipv4Addr::LOCALHOST.into(), 0, true, &desk, output)? && well)
+    let here = std::net::Ipv4Addr::LOCALHOST.into();
+    let served = serve(here, PORT, true, &desk, output).or_else(|problems| {
+        // the usual port may be another desk's
+        let taken = problems.iter().any(|d| d.code == "serve-address");
+        if taken { serve(here, 0, true, &desk, output) } else { Err(problems) }
+    });
+    Ok(served? && well)
 }

@@ -5,13 +5,16 @@ use crate::output::Output;
 use std::net::{IpAddr, Ipv4Addr};
 use tare_web::Config;
 
+/// The usual port.
+pub(crate) const PORT: u16 = 8273;
+
 /// Open the workspace in the browser: bench and desk
 ///
 /// Listens on this machine only. With --share it also answers tablets on the shop's network, each paired by the code printed here.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// Port; 0 takes a free one
-    #[arg(long, default_value_t = 8273)]
+    #[arg(long, default_value_t = PORT)]
     port: u16,
     /// Answer devices on the network too; each has to be paired
     #[arg(long)]
