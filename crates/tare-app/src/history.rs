@@ -9,6 +9,9 @@ use tare_diag::Diag;
 use tare_model::{Edit, Id, Kind};
 use tare_store::Entry;
 
+/// The author of what the program records by itself.
+pub(crate) const PROGRAM: &str = "tare";
+
 /// One line of a document's history.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 pub struct HistoryRow {
@@ -60,10 +63,13 @@ impl Workspace {
         let standing = standing(&entries);
         let number = match number {
             Some(number) => number,
-            // what only holds on to texts was nobody's wish: it is taken back where it is asked for by its number
+            // texts that the program came to hold were nobody's wish: that is taken back where it is asked for by its number
             None => {
                 let wished = |number: &&u64| {
-                    let edits = find(&entries, **number).ok().and_then(|entry| read_edits(entry).ok()).unwrap_or_default();
+                    let Some(entry) = entries.iter().find(|entry| entry.sequence == **number && entry.author == PROGRAM) else {
+                        return true;
+                    };
+                    let edits = read_edits(entry).unwrap_or_default();
                     !edits.iter().all(|edit| is_lock(edit, &loaded.document))
                 };
                 let last = standing.done.iter().rev().find(wished);

@@ -3,6 +3,7 @@
 use super::spares::Spares;
 use super::{Event, LiveStudy, held};
 use crate::clock;
+use crate::history::PROGRAM;
 use crate::ranges::of_headlines;
 use crate::workspace::Stamp;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -209,12 +210,12 @@ impl LiveStudy {
             1 => "holds on to the text of what it has come to use".to_owned(),
             many => format!("holds on to {many} texts of what it has come to use"),
         };
-        let (before, stamp) = (writing.loaded.head, Stamp { author: "tare".to_owned(), says });
+        let (before, stamp) = (writing.loaded.head, Stamp { author: PROGRAM.to_owned(), says });
         let recorded = session.workspace.commit(&mut writing.loaded, edits, &stamp, None, clock::new_id())?;
         drop(session);
         writing.shape += u64::from(recorded.number != before + 1);
         self.log_since(before).map_err(|d| vec![d])?;
-        self.show(writing, before, recorded, "tare", "");
+        self.show(writing, before, recorded, PROGRAM, "");
         Ok(())
     }
 }
