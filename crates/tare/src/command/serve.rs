@@ -12,6 +12,9 @@ pub(crate) const PORT: u16 = 8273;
 ///
 /// Listens on this machine only. With --share it also answers tablets on the shop's network, each paired by the code printed here.
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  tare serve\n  tare serve --share --study \"Pack 1\"     for tablets, one study only\n  tare serve --workspace tare-demo --port 0"
+)]
 pub(crate) struct Args {
     /// Port; 0 takes a free one
     #[arg(long, default_value_t = PORT)]
