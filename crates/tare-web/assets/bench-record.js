@@ -1,7 +1,7 @@
 // What the bench knows of the study: what was read from the server, with everything on top that the server has not heard yet.
 
-import { me, setMe } from "./api.js";
-import { memory, newId } from "./dom.js";
+import { device, me, setMe } from "./api.js";
+import { memory } from "./dom.js";
 
 /**
  * @typedef {object} Row a part, as the list of parts gives it
@@ -165,9 +165,7 @@ export class Bench extends EventTarget {
     const blocks = memory.get(`labels:${this.study}`, []);
     if (left(blocks) > LOW) return;
     try {
-      const device = memory.get("device", "") || newId().slice(0, 12);
-      memory.set("device", device);
-      const { from, to } = await this.get(`labels?device=${device}&count=${LEASE}`);
+      const { from, to } = await this.get(`labels?device=${encodeURIComponent(device)}&count=${LEASE}`);
       const now = memory.get(`labels:${this.study}`, []);
       if (!now.some((/** @type {any} */ b) => b.to === to)) memory.set(`labels:${this.study}`, [...now, { next: from, to }]);
     } catch {

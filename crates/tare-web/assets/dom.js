@@ -63,11 +63,7 @@ let numbers = 0;
 /** A name for an element that another one refers to. */
 export const freshName = () => `bench-${++numbers}`;
 
-/** 32 hex digits. `randomUUID` is not there on plain addresses of a house network, random bytes are. */
-export function newId() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  return [...bytes].map((b) => b.toString(16).padStart(2, "0")).join("");
-}
+export { newId } from "./api.js";
 
 /**
  * Date and time of the place where the bench stands, as the record writes them.

@@ -3,8 +3,7 @@
 // The id of an entry is made here and the server records an id only once, so sending again is harmless. An entry is struck off when an
 // answer is heard, never when it is sent. What was refused stays until a person decides.
 
-import { me } from "./api.js";
-import { newId } from "./dom.js";
+import { device, me, newId } from "./api.js";
 import { openKeep } from "./outbox-keep.js";
 
 /**
@@ -253,10 +252,10 @@ export class Outbox extends EventTarget {
 
 /** @param {Entry} entry @returns {RequestInit} */
 function request(entry) {
-  const author = { "x-tare-author": encodeURIComponent(entry.author ?? me()) };
+  const who = { "x-tare-author": encodeURIComponent(entry.author ?? me()), "x-tare-device": device };
   if (entry.kind === "photo") {
-    return { method: "POST", body: entry.blob, headers: { ...author, "content-type": entry.blob?.type || "image/jpeg" } };
+    return { method: "POST", body: entry.blob, headers: { ...who, "content-type": entry.blob?.type || "image/jpeg" } };
   }
   const body = JSON.stringify({ id: entry.id, commands: entry.commands, says: entry.says });
-  return { method: "POST", body, headers: { ...author, "content-type": "application/json" } };
+  return { method: "POST", body, headers: { ...who, "content-type": "application/json" } };
 }

@@ -6,7 +6,6 @@ use super::sections::printed;
 use crate::answer::Wrong;
 use maud::{Markup, html};
 use std::sync::Arc;
-use tare_app::ranges::headlines;
 use tare_app::view::{self, StepRow};
 use tare_app::{Basis, Field, Kind};
 
@@ -21,8 +20,7 @@ pub(super) fn overview(p: &Page<'_>) -> Result<Frame, Wrong> {
         h1 dir="auto" { (p.study.name) }
         p.lead { (lead.line()) }
         @if lead.illustrative { p.invented role="note" { strong { "Invented or illustrative data." } " Rates or records of this study are made up for illustration." } }
-        (headline_cards(p))
-        p.boundary { (lead.boundary_line()) }
+        div.report.same { (printed(p, &["summary"])) }
         ul.watch {
             @if open_holds > 0 { li { a href=(p.at("holds")) { (open_holds) @if open_holds == 1 { " hold is open" } @else { " holds are open" } } ": removals behind it wait until a named person records it." } }
             @if outstanding.0 > 0 { li { (outstanding.0) " of " (outstanding.1) " parts have a mass or a photo outstanding: " a href=(p.at("bench")) { "bench" } ", " a href=(p.at("parts")) { "parts" } "." } }
@@ -31,34 +29,6 @@ pub(super) fn overview(p: &Page<'_>) -> Result<Frame, Wrong> {
         div.report { (printed(p, &["hazards", "drivers"])) }
     };
     Ok(Frame::new("overview", "Overview", body))
-}
-
-/// The headlines with their ranges, each a link to its reason.
-fn headline_cards(p: &Page<'_>) -> Markup {
-    let now = Arc::clone(&p.now);
-    let ranges = now
-        .ranges
-        .as_ref()
-        .filter(|(head, _)| *head == now.computed)
-        .map(|(_, ranges)| view::spread_rows(&now.study, ranges, None));
-    let rows = headlines(&now.document, &now.study);
-    html! {
-        div.headlines {
-            @for (name, line) in &rows {
-                @let figure = tare_app::Figure::new(&now.study, *line, 4);
-                div.card {
-                    h2 { (name) }
-                    p.big { a.n href=(p.reason(&figure.address)) { (figure.text) } }
-                    p.range {
-                        @match ranges.as_ref().and_then(|r| r.rows.iter().find(|row| row.stated.address == figure.address)) {
-                            Some(row) => { (row.low) " to " (row.high) },
-                            None => "range not drawn yet",
-                        }
-                    }
-                }
-            }
-        }
-    }
 }
 
 pub(super) fn parts(p: &Page<'_>) -> Frame {

@@ -55,14 +55,14 @@ impl Frame {
     }
 
     pub(super) fn print(self, p: &Page<'_>) -> String {
-        let (head, computed) = (p.now.head, p.now.computed);
+        let (entry, computed) = (p.now.head, p.now.computed);
         let base = p.at("");
         let api = base.trim_end_matches('/').replacen("/s/", "/api/studies/", 1);
         let page = html! {
             (DOCTYPE)
             html lang="en" {
-                (self.head(&format!("{} - {}", self.title, p.study.name)))
-                body data-study=(p.study.name) data-api=(api) data-base=(base.trim_end_matches('/')) data-head=(head) data-computed=(computed) data-author=(p.state.author) {
+                (head(&format!("{} - {}", self.title, p.study.name), self.styles, &[&["live.js", "edit.js"], self.modules].concat()))
+                body data-study=(p.study.name) data-api=(api) data-base=(base.trim_end_matches('/')) data-head=(entry) data-computed=(computed) data-author=(p.state.author) {
                     a.skip href="#main" { "Skip to the page" }
                     header.top {
                         a.study href=(base.trim_end_matches('/')) dir="auto" { (p.study.name) }
@@ -82,7 +82,7 @@ impl Frame {
                             @if self.slim { a.bench-link href=(base.trim_end_matches('/')) { "Desk" } }
                             @else { a.bench-link href=(p.at("bench")) { "Bench" } }
                             @if !self.slim { p.as { "as " button id="me" type="button" title="Who records here" dir="auto" { (p.state.author) } } }
-                            p id="live" role="status" aria-live="polite" { @if let Some(trouble) = &p.now.trouble { (trouble) } @else if computed < head { "computing" } }
+                            p id="live" role="status" aria-live="polite" { @if let Some(trouble) = &p.now.trouble { (trouble) } @else if computed < entry { "computing" } }
                         }
                     }
                     main id="main" class=[self.wide.then_some("wide")] data-live=[self.follows.then_some("reload")] tabindex="-1" { (self.body) }
@@ -92,18 +92,19 @@ impl Frame {
         };
         page.into_string()
     }
+}
 
-    fn head(&self, title: &str) -> Markup {
-        html! {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (title) }
-                link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
-                @for style in ["report.css", "base.css"].iter().chain(self.styles) { link rel="stylesheet" href={ "/assets/" (style) }; }
-                @for module in ["live.js", "edit.js"].iter().chain(self.modules) { script type="module" src={ "/assets/" (module) } {} }
-            }
+/// What the browser is told before the page: title, style sheets and modules by name.
+fn head(title: &str, styles: &[&str], modules: &[&str]) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="color-scheme" content="light dark";
+            title { (title) }
+            link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
+            @for style in ["report.css", "base.css"].iter().chain(styles) { link rel="stylesheet" href={ "/assets/" (style) }; }
+            @for module in modules { script type="module" src={ "/assets/" (module) } {} }
         }
     }
 }
@@ -113,15 +114,7 @@ pub(super) fn bare(title: &str, body: Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (title) }
-                link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
-                link rel="stylesheet" href="/assets/report.css";
-                link rel="stylesheet" href="/assets/base.css";
-            }
+            (head(title, &[], &[]))
             body { main id="main" { (body) } }
         }
     };

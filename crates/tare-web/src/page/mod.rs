@@ -40,13 +40,18 @@ impl Page<'_> {
 
     /// The address of another page of the study.
     pub(crate) fn at(&self, page: &str) -> String {
-        format!("/s/{}/{page}", crate::api::encoded(&self.study.name).replace('/', "%2F"))
+        format!("{}/{page}", of_study(&self.study.name))
     }
 
     /// The address of a number's reason.
     pub(crate) fn reason(&self, line: &str) -> String {
         format!("{}?line={}", self.at("reason"), crate::api::encoded(line))
     }
+}
+
+/// The address of a study's first page; its name is one piece of it, whatever strokes it holds.
+fn of_study(name: &str) -> String {
+    format!("/s/{}", crate::api::encoded(name).replace('/', "%2F"))
 }
 
 /// Runs a page on a thread that may wait, and says what went wrong as a page.
@@ -74,14 +79,14 @@ pub(crate) async fn studies(Shared(state): Shared<State>) -> Response {
     shown(move || {
         let studies = state.studies()?;
         if let [only] = studies.as_slice() {
-            return Ok(lead_to(&format!("/s/{}", crate::api::encoded(&only.name).replace('/', "%2F"))));
+            return Ok(lead_to(&of_study(&only.name)));
         }
         let body = markup! {
             h1 { "Studies" }
             @if studies.is_empty() { p { "The workspace holds no study yet: " code { "tare new NAME" } " begins one." } }
             ul.plain {
                 @for study in &studies {
-                    li { a href={ "/s/" (crate::api::encoded(&study.name).replace('/', "%2F")) } dir="auto" { (study.name) } " " small { (study.head) " entries" } }
+                    li { a href=(of_study(&study.name)) dir="auto" { (study.name) } " " small { (study.head) " entries" } }
                 }
             }
         };
@@ -98,8 +103,7 @@ pub(crate) async fn labelled(Shared(state): Shared<State>, Path(id): Path<String
             // a study that does not open has its own page to say so
             let Ok(study) = state.study(&info.name) else { continue };
             if study.now().document.get(id).is_some() {
-                let name = crate::api::encoded(&info.name).replace('/', "%2F");
-                return Ok(lead_to(&format!("/s/{name}/part?of=@{id}")));
+                return Ok(lead_to(&format!("{}/part?of=@{id}", of_study(&info.name))));
             }
         }
         Err(Wrong::new(StatusCode::NOT_FOUND, "address-unknown", "no study here has the part of this label"))
