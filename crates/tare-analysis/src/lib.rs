@@ -8,6 +8,7 @@
 mod causes;
 mod drivers;
 mod first_order;
+pub mod ideas;
 mod next;
 mod sampling;
 mod spread;

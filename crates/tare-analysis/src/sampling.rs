@@ -1,7 +1,6 @@
 //! From the leaves of a study to streams of draws.
 
 use crate::causes::Cause;
-use std::collections::HashMap;
 use tare_engine::sample::Distribution;
 use tare_engine::sample::{Correlation, Sampler, Source, Stream};
 use tare_study::{Leaf, LineRef, Lines, Study};
@@ -36,7 +35,7 @@ impl Sampling {
     /// share a rate or a method.
     pub fn new(study: &Study, seed: u64) -> Self {
         let lines = &study.lines;
-        let mut names = Names::default();
+        let names = lines.stream_names();
         let mut sampling = Self {
             sampler: Sampler { sources: Vec::with_capacity(lines.leaves.len()), correlation: None },
             random: Vec::new(),
@@ -53,7 +52,7 @@ impl Sampling {
                 } else {
                     distribution
                 };
-                Source { stream: Stream::new(&names.own(name(lines, leaf)), seed), distribution }
+                Source { stream: Stream::new(&names[number], seed), distribution }
             });
             sampling.random.push(source.is_some());
             sampling.sampler.sources.push(source);
@@ -129,25 +128,4 @@ fn distribution(leaf: &Leaf) -> Option<Distribution> {
 /// Masses, lengths, times, prices and factors that are stated above zero cannot fall below it; errors and temperatures can.
 pub(crate) fn may_not_fall_below_zero(lines: &Lines, leaf: &Leaf) -> bool {
     leaf.quantity.value > 0.0 && !leaf.quantity.unit.is_point() && Cause::of(lines, leaf) != Cause::Instruments
-}
-
-/// What a leaf is, whatever its value and wherever it is listed: for what is shared its address, else subject, record and name.
-fn name(lines: &Lines, leaf: &Leaf) -> String {
-    let subject = lines.subject_of(leaf);
-    match (leaf.shared, subject.record) {
-        (false, Some(record)) => format!("{record}/{}", leaf.name),
-        _ => format!("{}/{}", subject.address, leaf.name),
-    }
-}
-
-/// Names given so far. Two leaves are never one variable unless they are one leaf: a name met again is numbered.
-#[derive(Debug, Default)]
-struct Names(HashMap<String, u32>);
-
-impl Names {
-    fn own(&mut self, name: String) -> String {
-        let times = self.0.entry(name.clone()).or_insert(0);
-        *times += 1;
-        if *times == 1 { name } else { format!("{name}#{times}") }
-    }
 }

@@ -5,6 +5,7 @@ use crate::session::{OwnFile, Session};
 use crate::text_form::TextFile;
 use crate::workspace::{DocumentInfo, Loaded, Workspace};
 use include_dir::{Dir, include_dir};
+use std::collections::BTreeMap;
 use std::path::Path;
 use tare_diag::Diag;
 use tare_model::DocumentKind;
@@ -14,6 +15,8 @@ static DEMO: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../demo");
 
 /// The set the demo's texts belong to.
 const SET: &str = "demo";
+/// The folder of the study that is shown; the others hold its rivals.
+const FIRST: &str = "pack";
 /// Who recorded the demo.
 const AUTHOR: &str = "demo";
 
@@ -55,10 +58,18 @@ pub fn open(folder: &Path) -> Result<(Session, DocumentInfo, Loaded, Vec<Diag>),
     }
     let texts = files();
     let named: Vec<(String, &str)> = texts.iter().map(|(name, text)| (format!("demo/{name}"), text.as_str())).collect();
-    let files: Vec<TextFile<'_>> = named.iter().map(|(name, text)| TextFile { name, text }).collect();
-    let created = from_text(&session.workspace, &session.library, SET, None, &files, AUTHOR)?;
+    let mut folders: BTreeMap<&str, Vec<TextFile<'_>>> = BTreeMap::new();
+    for (name, text) in &named {
+        let folder = name.split('/').nth(1).unwrap_or_default();
+        folders.entry(folder).or_default().push(TextFile { name, text });
+    }
+    let mut created = Vec::new();
+    for (folder, files) in folders {
+        let set = if folder == FIRST { SET.to_owned() } else { format!("{SET}/{folder}") };
+        created.extend(from_text(&session.workspace, &session.library, &set, None, &files, AUTHOR)?);
+    }
     let warnings: Vec<Diag> = created.iter().flat_map(|c| c.warnings.clone()).collect();
-    let study = created.into_iter().find(|c| c.info.kind == DocumentKind::Study);
+    let study = created.into_iter().find(|c| c.info.id == create::study_id(SET));
     let study = study.ok_or_else(|| vec![Diag::error("demo-empty", "this program was built without the demo's texts")])?;
     Ok((session, study.info, study.loaded, warnings))
 }

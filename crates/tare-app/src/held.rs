@@ -13,7 +13,7 @@ use tare_study::{Sources, Study, compile, constituents};
 
 /// The texts a study computes with.
 #[derive(Debug)]
-pub(crate) struct Texts {
+pub struct Texts {
     pub(crate) library: Arc<Library>,
     /// Rate books of the workspace.
     pub(crate) books: Vec<Document>,

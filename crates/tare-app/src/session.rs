@@ -125,6 +125,14 @@ impl Session {
         Ok(recorded)
     }
 
+    /// The texts a document is computed with: those it holds on to, laid over the present ones.
+    ///
+    /// # Errors
+    /// As [`Session::compiled`].
+    pub fn texts(&self, document: &Document) -> Result<crate::held::Texts, Vec<Diag>> {
+        self.workspace.held(&self.library, document)
+    }
+
     /// Compiles a document as it is, with the workspace's books and the texts it holds on to.
     ///
     /// # Errors

@@ -40,6 +40,15 @@ pub(crate) struct Fresh {
     pub(crate) library: Arc<Library>,
 }
 
+/// Where an entry comes from.
+#[derive(Clone, Copy, Debug)]
+struct Origin {
+    /// The entry it takes back.
+    undoes: Option<u128>,
+    /// The idea it carries out.
+    idea: Option<u128>,
+}
+
 /// A document of a workspace, by name.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct DocumentInfo {
@@ -243,7 +252,18 @@ impl Workspace {
         undoes: Option<u128>,
         id: Id,
     ) -> Result<Recorded, Vec<Diag>> {
-        match self.append(loaded, &edits, stamp, undoes, id) {
+        match self.append(loaded, &edits, stamp, Origin { undoes, idea: None }, id) {
+            Ok((number, says)) => Ok(Recorded { number, says, edits }),
+            Err(problems) => {
+                take_out(&mut loaded.document, &edits);
+                Err(problems)
+            }
+        }
+    }
+
+    /// As [`Workspace::commit`], for the edits of an idea: the entry names it.
+    pub(crate) fn commit_idea(&self, loaded: &mut Loaded, edits: Vec<Edit>, stamp: &Stamp, idea: Id) -> Result<Recorded, Vec<Diag>> {
+        match self.append(loaded, &edits, stamp, Origin { undoes: None, idea: Some(idea.0) }, clock::new_id()) {
             Ok((number, says)) => Ok(Recorded { number, says, edits }),
             Err(problems) => {
                 take_out(&mut loaded.document, &edits);
@@ -258,7 +278,7 @@ impl Workspace {
         loaded: &mut Loaded,
         edits: &[Edit],
         stamp: &Stamp,
-        undoes: Option<u128>,
+        origin: Origin,
         id: Id,
     ) -> Result<(u64, String), Vec<Diag>> {
         let wrong = standing::after(&loaded.document, edits);
@@ -272,8 +292,8 @@ impl Workspace {
             author: stamp.author.clone(),
             time: clock::now(),
             says: stamp.says.clone(),
-            undoes,
-            idea: None,
+            undoes: origin.undoes,
+            idea: origin.idea,
             edits: String::new(),
             form: FORM,
         };

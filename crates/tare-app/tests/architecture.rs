@@ -13,7 +13,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("tare-calc", &["tare-diag", "tare-units", "tare-engine"]),
     ("tare-library", &["tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc"]),
     ("tare-study", &["tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc", "tare-library"]),
-    ("tare-analysis", &["tare-engine", "tare-calc", "tare-library", "tare-study"]),
+    ("tare-analysis", &["tare-diag", "tare-units", "tare-engine", "tare-model", "tare-calc", "tare-library", "tare-study"]),
     ("tare-store", &["tare-diag"]),
     ("tare-exchange", &["tare-diag", "tare-units"]),
     ("tare-report", &["tare-diag", "tare-units"]),

@@ -59,6 +59,7 @@ words! {
         Removal = "removal", Hold = "hold", Specimen = "specimen", Sample = "sample", Value = "value", Choose = "choose",
         Finding = "finding", Photo = "photo", Quote = "quote", Boundary = "boundary", Yardstick = "yardstick",
         Review = "review", Instrument = "instrument", Book = "book", Rate = "rate", Lock = "lock", Correlation = "correlation",
+        Idea = "idea",
     }
 }
 
@@ -77,7 +78,8 @@ words! {
         Currency = "currency", Product = "product", Book = "book", BuildUp = "build_up", Scenario = "scenario", Tier = "tier",
         Group = "group", Digest = "digest", Callouts = "callouts", Twin = "twin", Illustrative = "illustrative", Period = "period",
         Dominant = "dominant", Year = "year", Specimen = "specimen", Order = "order", Items = "items", Supplier = "supplier", Qualifier = "qualifier",
-        Subject = "subject", Leaves = "leaves",
+        Subject = "subject", Leaves = "leaves", Edits = "edits", Base = "base", Risk = "risk", Needs = "needs", Against = "against",
+        Rule = "rule", Client = "client", VariantOf = "variant_of",
     }
 }
 
@@ -109,6 +111,7 @@ const SUBJECTS: &[Kind] = &[
     K::Quote,
     K::Yardstick,
     K::Instrument,
+    K::Idea,
 ];
 
 /// Every kind with its fields.
@@ -126,6 +129,9 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::BuildUp, Text, false),
             (F::Year, Text, false),
             (F::Illustrative, Flag, false),
+            (F::Client, Text, false),
+            (F::VariantOf, Text, false),
+            (F::Base, Count, false),
         ],
     },
     Schema {
@@ -467,6 +473,29 @@ pub(crate) const SCHEMAS: &[Schema] = &[
         says: "Inputs that move together.",
         parents: &[],
         fields: &[(F::Leaves, Text, true), (F::Text, Text, true), (F::Source, Text, true), (F::Says, Text, false)],
+    },
+    Schema {
+        kind: K::Idea,
+        says: "A proposed change: edits not yet made, with reason, one-off cost and risk.",
+        parents: &[],
+        fields: &[
+            (F::Name, Text, true),
+            (F::Label, Text, false),
+            (F::Says, Text, false),
+            (F::Edits, Text, false),
+            (F::Base, Count, false),
+            (F::Risk, Word(&["low", "medium", "high"]), false),
+            (F::State, Word(&["open", "taken", "dropped"]), false),
+            (F::Needs, Refs(&[K::Idea]), false),
+            (F::Against, Refs(&[K::Idea]), false),
+            (F::Group, Text, false),
+            (F::Rule, Text, false),
+            (F::Subject, Text, false),
+            (F::Parts, Refs(&[K::Part]), false),
+            (F::Who, Text, false),
+            (F::When, Text, false),
+            (F::Source, Text, false),
+        ],
     },
 ];
 

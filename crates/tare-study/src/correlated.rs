@@ -4,7 +4,7 @@ use crate::lines::{LineRef, Lines};
 use std::collections::BTreeSet;
 use tare_diag::{Diag, Place};
 use tare_engine::Op;
-use tare_engine::sample::Correlation;
+use tare_engine::sample::{Correlation, CorrelationError};
 use tare_model::{Document, Field, Id, Kind, Record};
 
 /// Leaves that move together.
@@ -50,14 +50,49 @@ pub(crate) fn correlated(study: &Document, lines: &Lines, problems: &mut Vec<Dia
             Err(diag) => problems.push(*diag),
         }
     }
-    let pairs: Vec<(u32, u32, f64)> = found.iter().flat_map(Correlated::pairs).collect();
-    if let Err(error) = Correlation::of_pairs(&pairs) {
+    if let Some(error) = refused(&found, MOST) {
         let diag = Diag::error("correlation", format!("{error}; no correlation is used"));
         problems
             .push(diag.at(Place::address("correlation")).hint("look for two that are strong and a third that says otherwise"));
         found.clear();
     }
     found
+}
+
+/// Most leaves that a document may say of that they move together.
+const MOST: usize = 64;
+
+/// Why statements cannot be used together.
+fn refused(stated: &[Correlated], most: usize) -> Option<String> {
+    let leaves: BTreeSet<u32> = stated.iter().flat_map(|c| c.leaves.iter().copied()).collect();
+    if leaves.len() > most {
+        return Some(CorrelationError::TooMany { found: leaves.len(), most }.to_string());
+    }
+    let pairs: Vec<(u32, u32, f64)> = stated.iter().flat_map(Correlated::pairs).collect();
+    Correlation::of_pairs(&pairs).err().map(|error| error.to_string())
+}
+
+/// Takes over what another study states, in the numbers of joined leaves: the same statement speaks of the leaves of both, and of two
+/// that are stated already the first statement holds.
+pub(crate) fn join(stated: &mut Vec<Correlated>, other: &Correlated, leaves: &[u32]) {
+    if let Some(same) = stated.iter_mut().find(|c| c.coefficient == other.coefficient && c.source == other.source) {
+        let new: Vec<u32> = leaves.iter().copied().filter(|leaf| !same.leaves.contains(leaf)).collect();
+        same.leaves.extend(new);
+        return;
+    }
+    let known: BTreeSet<u32> = stated.iter().flat_map(|c| c.leaves.iter().copied()).collect();
+    let leaves: Vec<u32> = leaves.iter().copied().filter(|leaf| !known.contains(leaf)).collect();
+    if leaves.len() > 1 {
+        stated.push(Correlated { leaves, ..other.clone() });
+    }
+}
+
+/// Drops statements of joined studies that contradict one another, and says so.
+pub(crate) fn agree(stated: &mut Vec<Correlated>, problems: &mut Vec<Diag>) {
+    if let Some(error) = refused(stated, usize::MAX) {
+        problems.push(Diag::error("correlation", format!("taken together, {error}; no correlation is used")));
+        stated.clear();
+    }
 }
 
 fn read(record: &Record, lines: &Lines) -> Result<Correlated, Box<Diag>> {

@@ -162,6 +162,10 @@ pub struct Lines {
     pub templates: Vec<CompiledTemplate>,
     /// Subjects.
     pub subjects: Vec<Subject>,
+    /// The studies these lines were joined from; none for one study alone.
+    pub(crate) origins: Vec<crate::joined::Origin>,
+    /// What each leaf is called by its random numbers, where lines were joined.
+    pub(crate) streams: Vec<String>,
 }
 
 impl Lines {
@@ -201,10 +205,14 @@ impl Lines {
     }
 
     fn inner(&self, block: u32, inner: u32) -> NodeId {
-        let block = &self.blocks[block as usize];
-        match self.templates[block.template as usize].settled.inner[inner as usize] {
+        let (number, block) = (block, &self.blocks[block as usize]);
+        let node = match self.templates[block.template as usize].settled.inner[inner as usize] {
             Placed::Shared(node) => node,
             Placed::Own(own) => block.base + own,
+        };
+        match self.origins.is_empty() {
+            true => node,
+            false => self.joined_node(number, node),
         }
     }
 
@@ -272,7 +280,8 @@ impl Lines {
 
     /// The address of a line: `P12/op2/cycle`, with `[3]` behind the third element of a list.
     pub fn address(&self, line: LineRef) -> String {
-        let subject = &self.subject(line).address;
+        let study = self.study_of(line).map_or_else(String::new, |name| format!("{name}/"));
+        let subject = format!("{study}{}", self.subject(line).address);
         match line {
             LineRef::Leaf(_) => format!("{subject}/{}", self.name(line)),
             LineRef::Line { block, line: at, element } => {
@@ -298,8 +307,10 @@ impl Lines {
         let blocks = (0..self.blocks.len() as u32).filter(|b| {
             let block = &self.blocks[*b as usize];
             let subject = &self.subjects[block.subject.0 as usize].address;
+            let study = self.study_of(LineRef::Line { block: *b, line: 0, element: 0 });
+            let address = study.map_or(Some(address), |name| address.strip_prefix(name)?.strip_prefix('/'));
             address
-                .strip_prefix(subject.as_str())
+                .and_then(|rest| rest.strip_prefix(subject.as_str()))
                 .and_then(|rest| rest.strip_prefix('/'))
                 .and_then(|rest| rest.strip_prefix(block.name.as_str()))
                 .is_some_and(|rest| rest.starts_with('/'))

@@ -53,6 +53,35 @@ impl Study {
         self.lines.value(line, &self.values)
     }
 
+    /// Lines alone, evaluated at their stated values: what was joined from several studies has no tables of its own.
+    pub(crate) fn of_lines(
+        lines: Lines,
+        currency: String,
+        correlated: Vec<crate::correlated::Correlated>,
+        problems: Vec<Diag>,
+    ) -> Self {
+        let values = lines.evaluate();
+        let lasting = problems.len();
+        Self {
+            lines,
+            values,
+            currency,
+            correlated,
+            problems,
+            lasting,
+            weighted: false,
+            parts: Vec::new(),
+            items: Vec::new(),
+            mass: Vec::new(),
+            tools: Vec::new(),
+            joints: Vec::new(),
+            fasteners: Vec::new(),
+            assemblies: Vec::new(),
+            line_balances: Vec::new(),
+            totals: Totals::default(),
+        }
+    }
+
     /// The study at other values of its leaves, as one draw has them: tables and rows stay, messages are those of
     /// these values.
     pub fn at(&self, leaves: &[f64]) -> Self {

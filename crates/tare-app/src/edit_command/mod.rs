@@ -5,6 +5,7 @@
 
 mod add;
 mod choose;
+mod line;
 mod set;
 
 use crate::address::Addresses;
@@ -12,6 +13,7 @@ use crate::check_value::{Subject, calculation_problem, check_value, material_pro
 use crate::conflict::shown;
 use crate::text_form::article;
 pub use add::addable;
+pub use line::parse_line;
 use tare_diag::{Diag, Place};
 use tare_library::Library;
 use tare_model::{Change, Document, Field, FieldType, FieldValue, Id, Kind, Record, order_between};

@@ -4,6 +4,7 @@ mod cost;
 mod desk;
 mod drivers;
 mod explain;
+mod ideas;
 mod joints;
 mod mass;
 mod next;
@@ -19,6 +20,7 @@ pub use desk::{
 };
 pub use drivers::{DriverRow, DriversView, driver_rows};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address, read_limit};
+pub use ideas::{ChangeLine, ChangeRows, EditRow, FrontierRow, IdeaRow, IdeasView, RangeRow, SafetyRow, SetView, WorthRow, change_rows, ideas};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
 pub use mass::{GroupRow, MassRow, MassView, mass};
 pub use next::{StepRow, StuckRow, WorkView, work_rows};

@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-/// Most leaves that one matrix may hold.
-const MOST: usize = 64;
+/// Most leaves that one matrix may hold: what a document may state is less, but several are joined.
+const MOST: usize = 256;
 
 /// Correlations of the normal scores of some leaves.
 #[derive(Clone, Debug)]
@@ -18,7 +18,12 @@ pub struct Correlation {
 #[derive(Clone, Debug, PartialEq)]
 pub enum CorrelationError {
     /// More leaves than may be.
-    TooMany(usize),
+    TooMany {
+        /// How many there are.
+        found: usize,
+        /// How many there may be.
+        most: usize,
+    },
     /// The matrix does not have a row and a column per leaf.
     Size,
     /// The diagonal is not 1, an entry lies outside -1 to 1, or it is not symmetric; row and column from 0.
@@ -30,7 +35,7 @@ pub enum CorrelationError {
 impl fmt::Display for CorrelationError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::TooMany(found) => write!(f, "{found} leaves are correlated, at most {MOST} can be"),
+            Self::TooMany { found, most } => write!(f, "{found} leaves are correlated, at most {most} can be"),
             Self::Size => write!(f, "a matrix of correlations has one row and one column for each leaf"),
             Self::Entry(row, column) => {
                 write!(
@@ -55,7 +60,7 @@ impl Correlation {
     pub fn new(leaves: &[u32], matrix: &[Vec<f64>]) -> Result<Self, CorrelationError> {
         let n = leaves.len();
         if n > MOST {
-            return Err(CorrelationError::TooMany(n));
+            return Err(CorrelationError::TooMany { found: n, most: MOST });
         }
         if matrix.len() != n || matrix.iter().any(|row| row.len() != n) {
             return Err(CorrelationError::Size);

@@ -9,6 +9,8 @@ mod edit;
 mod explain;
 mod export;
 mod history;
+mod idea;
+mod ideas;
 mod import;
 mod joints;
 mod mass;
@@ -26,7 +28,7 @@ use crate::progress::Progress;
 use clap::{Args, Parser, Subcommand};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use tare_app::{Basis, DocumentInfo, Loaded, Session, Study, Workspace};
+use tare_app::{Basis, DocumentInfo, DocumentKind, Loaded, Session, Study, Workspace};
 use tare_diag::{Diag, any_error};
 
 /// What a command comes to: whether all is well, or why nothing was done.
@@ -88,6 +90,8 @@ pub(crate) enum Command {
     Spread(spread::Args),
     Drivers(drivers::Args),
     Next(next::Args),
+    Ideas(ideas::Args),
+    Idea(idea::Args),
     Edit(edit::Args),
     History(history::Args),
     Undo(history::UndoArgs),
@@ -115,6 +119,8 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Spread(args) => spread::run(&args, context, output),
         Command::Drivers(args) => drivers::run(&args, context, output),
         Command::Next(args) => next::run(&args, context, output),
+        Command::Ideas(args) => ideas::run(&args, context, output),
+        Command::Idea(args) => idea::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),
         Command::Undo(args) => history::undo(&args, context, output),
@@ -188,7 +194,11 @@ impl Context {
                 let book = workspace.documents().map_err(one)?.into_iter().find(|d| d.name == *name);
                 book.map_or_else(|| workspace.study(Some(name)), Ok).map_err(one)?
             }
-            None => workspace.study(None).map_err(one)?,
+            // where nobody names one, the study begun first; every table says its name
+            None => match workspace.documents().map_err(one)?.into_iter().find(|d| d.kind == DocumentKind::Study) {
+                Some(first) => first,
+                None => workspace.study(None).map_err(one)?,
+            },
         };
         let loaded = workspace.load(&info).map_err(one)?;
         Ok((info, loaded))

@@ -1,0 +1,123 @@
+//! Edits of an idea: kept sealed, so that each says what it was written for; and how they fit a study that has moved on.
+
+use crate::edit_command::{EditCommand, intent, parse_line};
+use tare_diag::Diag;
+use tare_library::Library;
+use tare_model::{Conflict, Document, Edit, Id};
+
+/// How an edit fits the study as it is now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum EditState {
+    /// It can be made.
+    Fits,
+    /// What it would write stands there already.
+    AlreadySo,
+    /// Something else stands there now than it was written for.
+    Conflicts,
+    /// What it is about is not there any more.
+    Gone,
+}
+
+impl EditState {
+    /// The words shown.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Fits => "fits",
+            Self::AlreadySo => "already so",
+            Self::Conflicts => "conflicts",
+            Self::Gone => "gone",
+        }
+    }
+}
+
+/// How one edit fits, with the message where it does not.
+#[derive(Clone, Debug)]
+pub struct Standing {
+    /// How it fits.
+    pub state: EditState,
+    /// What stands against it.
+    pub problem: Option<Diag>,
+}
+
+/// Seals commands, one after the other, against a copy of the document.
+///
+/// # Errors
+/// Every problem of the first command that does not fit.
+pub fn seal(document: &Document, library: &Library, lines: &[String]) -> Result<Vec<Edit>, Vec<Diag>> {
+    let commands = lines.iter().map(|line| parse_line(line));
+    let (mut read, mut problems) = (Vec::new(), Vec::new());
+    for command in commands {
+        match command {
+            Ok(command) => read.push(command),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    seal_commands(document, library, &read)
+}
+
+pub(crate) fn seal_commands(document: &Document, library: &Library, commands: &[EditCommand]) -> Result<Vec<Edit>, Vec<Diag>> {
+    let mut trial = document.clone();
+    let mut edits = Vec::new();
+    for command in commands {
+        let meant = intent(&trial, library, command)?;
+        edits.extend(trial.change_all(&meant.changes)?);
+    }
+    Ok(edits)
+}
+
+/// How each edit fits, those before it carried out.
+pub fn standing(document: &Document, edits: &[Edit]) -> Vec<Standing> {
+    let mut trial = document.clone();
+    edits.iter().map(|edit| fit(&mut trial, edit)).collect()
+}
+
+/// The document with an idea's edits carried out; what stands there already is left. `None` where one conflicts or its subject is gone.
+pub fn applied(document: &Document, edits: &[Edit]) -> Option<Document> {
+    let mut trial = document.clone();
+    edits.iter().all(|edit| matches!(fit(&mut trial, edit).state, EditState::Fits | EditState::AlreadySo)).then_some(trial)
+}
+
+fn fit(document: &mut Document, edit: &Edit) -> Standing {
+    if so_already(document, edit) {
+        return Standing { state: EditState::AlreadySo, problem: None };
+    }
+    match document.apply(edit) {
+        Ok(()) => Standing { state: EditState::Fits, problem: None },
+        Err(conflict) => {
+            let gone = match &conflict {
+                Conflict::Gone(_) | Conflict::Parent(_) | Conflict::Target { .. } => true,
+                Conflict::Field { id, .. } => document.get(*id).is_none(),
+                _ => false,
+            };
+            let state = if gone { EditState::Gone } else { EditState::Conflicts };
+            Standing { state, problem: Some(crate::conflict_diag(document, &conflict)) }
+        }
+    }
+}
+
+/// Whether a document already says what an edit would make it say.
+fn so_already(document: &Document, edit: &Edit) -> bool {
+    let gone = |id: Id| document.get(id).is_none();
+    match edit {
+        Edit::Set(set) => {
+            document.get(set.id).is_some_and(|record| record.fields.get(set.field) == set.to.as_ref() && set.from != set.to)
+        }
+        Edit::Add { records, .. } => records.iter().all(|record| document.get(record.id) == Some(record)),
+        Edit::Remove { records, .. } => records.iter().all(|record| gone(record.id)),
+        Edit::Move { id, to, .. } => document.get(*id).is_some_and(|r| r.parent == to.0 && r.order == to.1),
+    }
+}
+
+/// Edits as the record of an idea keeps them.
+pub(crate) fn to_text(edits: &[Edit]) -> String {
+    serde_json::to_string(edits).unwrap_or_else(|_| "[]".to_owned())
+}
+
+/// Edits out of the record of an idea.
+pub(crate) fn from_text(text: &str) -> Result<Vec<Edit>, Diag> {
+    serde_json::from_str(text).map_err(|error| Diag::error("idea-edits", format!("the edits of the idea do not read ({error})")))
+}
