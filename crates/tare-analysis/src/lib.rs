@@ -6,6 +6,7 @@
 //! Pure: the seed, the number of threads and the wish to stop come in as arguments.
 
 mod causes;
+pub mod compare;
 mod drivers;
 mod first_order;
 pub mod ideas;

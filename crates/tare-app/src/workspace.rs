@@ -165,6 +165,10 @@ impl Workspace {
             Some(name) => {
                 let exact =
                     all.iter().find(|d| d.name == name).or_else(|| all.iter().find(|d| d.name.eq_ignore_ascii_case(name)));
+                // part of a name will do where it means one
+                let part = name.to_lowercase();
+                let mut holding = all.iter().filter(|d| !part.trim().is_empty() && d.name.to_lowercase().contains(&part));
+                let exact = exact.or_else(|| holding.next().filter(|_| holding.next().is_none()));
                 exact.cloned().ok_or_else(|| {
                     let says = format!("the workspace has no {word} `{name}`");
                     Diag::error("document-unknown", says)

@@ -13,6 +13,7 @@
 
 mod book;
 mod fastener;
+mod function;
 mod load;
 mod material;
 mod quantity;
@@ -22,6 +23,7 @@ mod verify;
 
 pub use book::{Book, RateEntry};
 pub use fastener::{Fastener, Piece};
+pub use function::{Function, Functions, Interface};
 pub use load::Library;
 pub use material::{Material, Property};
 pub use quantity::QuantityDef;

@@ -1,6 +1,6 @@
 //! Everything the library holds, by key.
 
-use crate::{Book, Fastener, Material, QuantityDef, Recipe, book, fastener, material, quantity, recipe};
+use crate::{Book, Fastener, Functions, Material, QuantityDef, Recipe, book, fastener, function, material, quantity, recipe};
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
 use tare_calc::{Calculation, Resolve};
@@ -21,6 +21,7 @@ pub struct Library {
     fasteners: BTreeMap<String, Fastener>,
     books: BTreeMap<String, Book>,
     recipes: Vec<Recipe>,
+    functions: Functions,
 }
 
 impl Library {
@@ -47,6 +48,10 @@ impl Library {
                     self.recipes.retain(|known| own.iter().all(|new| new.key != known.key));
                     own.append(&mut self.recipes);
                     self.recipes = own;
+                }
+                None if key == "functions" => {
+                    let own = function::read(&shown, text, &mut problems);
+                    self.functions = self.functions.with(own);
                 }
                 None if key == "fasteners" => self.fasteners.extend(fastener::read(&shown, text, &mut problems)),
                 None => self.materials.extend(material::read(&shown, text, &mut problems)),
@@ -124,6 +129,11 @@ impl Library {
     /// Ways to know a number better, the most particular first.
     pub fn recipes(&self) -> &[Recipe] {
         &self.recipes
+    }
+
+    /// What parts are for, and which functions share an interface.
+    pub fn functions(&self) -> &Functions {
+        &self.functions
     }
 
     /// A rate book by key.

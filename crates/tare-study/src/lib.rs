@@ -63,3 +63,4 @@ pub use lines::{Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject
 pub use study::{Study, compile};
 pub use tables::{AssemblyRow, FastenerRow, ItemRow, JointRow, LineRow, MassHow, MassRow, PartRow, ToolRow, Totals};
 pub use time::MotionKind;
+pub use totals::NO_FUNCTION;

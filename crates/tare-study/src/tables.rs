@@ -236,6 +236,10 @@ pub struct Totals {
     pub by_kind: Vec<(CostKind, LineRef)>,
     /// Cost by calculation: making, joining, purchase, assembly rejects, mark-ups.
     pub by_process: Vec<(String, LineRef)>,
+    /// What parts of a function add to the cost, by function.
+    pub cost_by_function: Vec<(String, LineRef)>,
+    /// What items of a material add to the cost, by material.
+    pub cost_by_material: Vec<(String, LineRef)>,
     /// Mass of one product.
     pub mass: Option<LineRef>,
     /// Mass by material.

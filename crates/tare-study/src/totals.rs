@@ -10,6 +10,9 @@ use crate::tables::{ToolRow, Totals};
 use std::collections::BTreeMap;
 use tare_model::{Field, Id};
 
+/// The group of parts whose function nobody stated.
+pub const NO_FUNCTION: &str = "no function stated";
+
 impl Builder<'_> {
     pub(crate) fn totals(&mut self, part_costs: &[PartCost], costs: &BTreeMap<Id, ItemCost>, tools: &[ToolRow]) -> Totals {
         let maker = self.index.parts.first().and_then(|top| self.organisation(top.item.id));
@@ -43,11 +46,12 @@ impl Builder<'_> {
             "mass",
         );
         totals.mass_by_material = self.mass_by("material", |b, part| b.materials_of(part));
-        totals.mass_by_function = self.mass_by("function", |b, part| {
-            let named = std::iter::successors(Some(part), |p| b.index.parts[*p].parent).find_map(|p| {
-                b.index.parts[p].record.text(Field::Function).or(b.index.parts[p].item.text(Field::Function)).map(str::to_owned)
-            });
-            vec![(named.unwrap_or_else(|| "no function stated".to_owned()), 1.0)]
+        totals.mass_by_function = self.mass_by("function", |b, part| vec![(b.function_of(part), 1.0)]);
+        totals.cost_by_function = self.added_by("function", part_costs, Self::function_of);
+        totals.cost_by_material = self.added_by("material", part_costs, |b, part| {
+            let named = b.index.parts[part].item.text(Field::Material);
+            let mixed = || b.index.parts[part].item.text(Field::Constituents).map(|_| "several constituents");
+            named.or_else(mixed).unwrap_or("material not named").to_owned()
         });
         totals.mass_by_process = self.mass_by("process", |b, part| {
             let item = b.index.parts[part].item;
@@ -61,6 +65,35 @@ impl Builder<'_> {
             totals.investment = self.roll(subject, "investment", "roll-ups/sum", &[("terms", Given::Many(&invested))], "total");
         }
         totals
+    }
+
+    /// The function of a part: its own, its item's, or that of what it sits in.
+    fn function_of(&self, part: usize) -> String {
+        let named = std::iter::successors(Some(part), |p| self.index.parts[*p].parent).find_map(|p| {
+            let node = &self.index.parts[p];
+            node.record.text(Field::Function).or(node.item.text(Field::Function)).map(str::to_owned)
+        });
+        named.unwrap_or_else(|| NO_FUNCTION.to_owned())
+    }
+
+    /// What parts add to the cost of the product (own work, purchase, rejects, mark-ups; children not included), by group: the groups add up to it.
+    fn added_by(&mut self, what: &str, part_costs: &[PartCost], group: impl Fn(&Self, usize) -> String) -> Vec<(String, LineRef)> {
+        let mut groups: BTreeMap<String, (Vec<LineRef>, Vec<LineRef>)> = BTreeMap::new();
+        for (part, cost) in part_costs.iter().enumerate() {
+            let Some(added) = cost.added.filter(|_| !self.inside_costed(part)) else { continue };
+            let pieces = self.pieces_line(part);
+            let entry = groups.entry(group(self, part)).or_default();
+            entry.0.push(pieces);
+            entry.1.push(added);
+        }
+        let mut found = Vec::new();
+        for (name, (counts, lines)) in groups {
+            let subject = self.subject(&format!("{what} {name}"), &name, None);
+            let given = [("own", Given::Many(&[])), ("counts", Given::Many(&counts)), ("children", Given::Many(&lines))];
+            let line = self.roll(subject, "cost", "roll-ups/part-kind", &given, "cost");
+            found.extend(line.map(|l| (name, l)));
+        }
+        found
     }
 
     pub(crate) fn title_of(&self, key: &str) -> String {

@@ -11,6 +11,7 @@ mod worth;
 
 pub use detail::{ChangeRow, Detail, detail};
 pub use groups::groups;
+pub(crate) use lines::counted;
 pub use lines::{Changes, IdeaLines, Variant, changes};
 pub use sets::{BestSet, Bounds, Choice, FrontierPoint, Offer, best_set, frontier};
 pub use worth::{Worth, worth};

@@ -1,5 +1,6 @@
 //! What the commands show, as plain rows that print and serialize.
 
+mod compare;
 mod cost;
 mod desk;
 mod drivers;
@@ -13,6 +14,9 @@ mod problems;
 mod spread;
 mod time;
 
+pub use compare::{
+    BestRow, CompareRow, CompareView, CutRows, PickedRow, ProductRow, ProductWalk, RankRow, WalkView, YardRow, compared, walk_rows,
+};
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
 pub use desk::{
     Choices, KeyTitle, PartLine, PartsTable, QuantityRow, RecordView, Shown, Stated, WhatIfRow, choices, outstanding,

@@ -1,6 +1,7 @@
 //! The commands, one file each, and what they share.
 
 mod calc;
+mod compare;
 mod cost;
 mod demo;
 mod doctor;
@@ -22,6 +23,7 @@ mod serve;
 mod spread;
 mod time;
 mod verify;
+mod walk;
 
 use crate::output::Output;
 use crate::progress::Progress;
@@ -92,6 +94,8 @@ pub(crate) enum Command {
     Next(next::Args),
     Ideas(ideas::Args),
     Idea(idea::Args),
+    Compare(compare::Args),
+    Walk(walk::Args),
     Edit(edit::Args),
     History(history::Args),
     Undo(history::UndoArgs),
@@ -121,6 +125,8 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Next(args) => next::run(&args, context, output),
         Command::Ideas(args) => ideas::run(&args, context, output),
         Command::Idea(args) => idea::run(&args, context, output),
+        Command::Compare(args) => compare::run(&args, context, output),
+        Command::Walk(args) => walk::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),
         Command::Undo(args) => history::undo(&args, context, output),

@@ -1,0 +1,48 @@
+//! How sure the order of products is.
+
+use crate::sampling::Sampling;
+use crate::spread::{Options, Stop};
+use tare_engine::{How, LANES, NodeId, Tape};
+use tare_study::{LineRef, Study};
+
+/// Ranks of products by one line, over common draws.
+#[derive(Clone, Debug)]
+pub struct Rank {
+    /// For each product the share of draws in which it has each place, least first.
+    pub places: Vec<Vec<f64>>,
+    /// The draws of each product, in order of drawing.
+    pub draws: Vec<Vec<f64>>,
+    /// Draws in which all products had a number.
+    pub counted: usize,
+}
+
+/// Draws one line of each product with the same numbers and counts places: the least is first; of equals the one named before. `None` when it was
+/// stopped.
+pub fn rank(study: &Study, lines: &[LineRef], options: Options, stop: Stop<'_>) -> Option<Rank> {
+    let sampling = Sampling::new(study, options.seed);
+    let nodes: Vec<NodeId> = lines.iter().map(|line| study.lines.node(*line)).collect();
+    let tape = Tape::new(&study.lines.graph, &study.values, &sampling.random, &nodes);
+    let how = How { threads: options.threads, width: options.width, stop: stop.stop, done: stop.done };
+    let draws = if tape.is_empty() {
+        nodes.iter().map(|node| vec![study.values[*node as usize]]).collect()
+    } else {
+        tape.sample(&sampling.sampler, 0..options.most.div_ceil(LANES as u64).max(1), how)?
+    };
+    let many = lines.len();
+    let mut counts = vec![vec![0usize; many]; many];
+    let mut counted = 0;
+    for draw in 0..draws.first().map_or(0, Vec::len) {
+        let mut order: Vec<usize> = (0..many).collect();
+        if order.iter().any(|at| !draws[*at][draw].is_finite()) {
+            continue;
+        }
+        counted += 1;
+        order.sort_by(|a, b| draws[*a][draw].total_cmp(&draws[*b][draw]));
+        for (place, at) in order.into_iter().enumerate() {
+            counts[at][place] += 1;
+        }
+    }
+    let share = |count: &usize| *count as f64 / counted.max(1) as f64;
+    let places = counts.iter().map(|row| row.iter().map(share).collect()).collect();
+    Some(Rank { places, draws, counted })
+}

@@ -1,0 +1,63 @@
+//! `tare walk`: what a change of volume, place or rates comes to, factor by factor.
+
+use super::{Context, Outcome};
+use crate::output::Output;
+use crate::table::Table;
+use tare_app::compare::{WalkAsked, walk};
+use tare_app::view;
+use tare_diag::Diag;
+
+/// A walk from the study to itself elsewhere: volume, place, rates, each alone and what they do together
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  tare walk --step 'volume: set scenario/volume \"40000 1/a\"' --step 'life: set scenario/life \"8 a\"'\n  tare walk --step 'place: set \"organisation Pack maker/book\" region-b'\n\n\
+                        Each step is a name, a colon and edits in the words of `tare edit`, several apart by `;`. Every step is computed alone from the study as it is; what they do \
+                        together beyond that is a row of its own, so that the walk closes.")]
+pub(crate) struct Args {
+    /// A step: `name: edit; edit`
+    #[arg(long = "step", value_name = "STEP", required = true)]
+    steps: Vec<String>,
+}
+
+pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let factors = read(&args.steps)?;
+    let open = context.open(output)?;
+    let texts = open.session.texts(&open.loaded.document)?;
+    let found = walk(&texts, &open.loaded.document, &open.study, &factors)?;
+    let Some(view) = view::walk_rows(&found) else {
+        return Err(vec![Diag::error("walk-open", "the total is not known at both ends of the walk").hint("`tare cost` says why")]);
+    };
+    if output.json {
+        output.json(&serde_json::json!({ "study": open.info.name, "walk": view }));
+        return Ok(true);
+    }
+    output.line(&open.info.name);
+    let mut table = Table::new(&["~step", ">change"]);
+    let signed = |figure: &tare_app::Figure| format!("{}{}", if figure.value > 0.0 { "+" } else { "" }, figure.text);
+    table.row(["as it is".to_owned(), view.start.text.clone()]);
+    for (name, figure) in &view.steps {
+        table.row([name.clone(), signed(figure)]);
+    }
+    table.row(["together, beyond each alone".to_owned(), signed(&view.interaction)]);
+    table.row(["with all of it".to_owned(), view.end.text.clone()]);
+    table.print(output);
+    output.line(format!("left unexplained: {}", view.rest));
+    Ok(true)
+}
+
+/// Reads steps: a name, a colon, edits.
+fn read(steps: &[String]) -> Result<Vec<WalkAsked>, Vec<Diag>> {
+    let (mut found, mut problems) = (Vec::new(), Vec::new());
+    for step in steps {
+        match step.split_once(':') {
+            Some((name, edits)) if !name.trim().is_empty() && !edits.trim().is_empty() => {
+                let edits = edits.split(';').map(str::trim).filter(|e| !e.is_empty()).map(str::to_owned).collect();
+                found.push(WalkAsked { name: name.trim().to_owned(), edits });
+            }
+            _ => problems.push(
+                Diag::error("walk-step", format!("`{step}` is no step, expected a name, a colon and edits"))
+                    .hint("write it like `volume: set scenario/volume \"40000 1/a\"`"),
+            ),
+        }
+    }
+    if problems.is_empty() { Ok(found) } else { Err(problems) }
+}
