@@ -7,14 +7,18 @@
 
 mod causes;
 mod drivers;
+mod facts;
 mod first_order;
 mod next;
+mod question;
 mod sampling;
 mod spread;
 
 pub use causes::{Cause, CauseShare, causes};
 pub use drivers::{Driver, Drivers, Search, drivers, screen};
+pub use facts::{Column, ColumnType, Data, Facts, NONE, Relation, RowKind, Schema, Table, Texts, Truth};
 pub use first_order::{FirstOrder, first_order};
 pub use next::{Plan, Step, WorkList, about, next_steps};
+pub use question::{Measure, Question};
 pub use sampling::{Cut, Sampling};
 pub use spread::{Failure, Layout, Options, Ranged, Spread, Stop, spread};
