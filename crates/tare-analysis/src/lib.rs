@@ -11,6 +11,7 @@ mod facts;
 mod first_order;
 mod next;
 mod question;
+mod rules;
 mod sampling;
 mod spread;
 
@@ -20,5 +21,6 @@ pub use facts::{Column, ColumnType, Data, Facts, NONE, Relation, RowKind, Schema
 pub use first_order::{FirstOrder, first_order};
 pub use next::{Plan, Step, WorkList, about, next_steps};
 pub use question::{Measure, Question};
+pub use rules::{Hit, OneOff, Risk, Rule, Rules};
 pub use sampling::{Cut, Sampling};
 pub use spread::{Failure, Layout, Options, Ranged, Spread, Stop, spread};

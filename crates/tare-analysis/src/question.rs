@@ -26,13 +26,15 @@ mod run;
 mod values;
 
 use crate::facts::{ColumnType, Facts, RowKind, Schema, Truth};
-use check::{Checked, Located, Scope};
-use node::{Ty, What};
-use run::Run;
+pub(crate) use check::{Checked, Located, Scope, check, check_for, dimension, plain};
+pub(crate) use level::Listed;
+pub(crate) use node::Ty;
+use node::What;
+pub(crate) use run::Run;
 use tare_calc::{Expr, Function, Span};
 use tare_diag::{Diag, Place};
 use tare_units::Unit;
-use values::Values;
+pub(crate) use values::Values;
 
 /// The name of a question in the places of its messages.
 const FILE: &str = "question";
@@ -117,7 +119,7 @@ pub(crate) fn true_rows(run: &Run<'_>, checked: &Checked) -> Vec<u32> {
 }
 
 fn read(text: &str, scope: Scope<'_>) -> Result<Checked, Vec<Diag>> {
-    parse(text).and_then(|expr| check::check(scope, &expr)).map_err(locate)
+    parse(text).and_then(|expr| check(scope, &expr)).map_err(locate)
 }
 
 /// Reads the text of a formula; problems point into it.
@@ -180,7 +182,7 @@ fn is_number(checked: &Checked, text: &str) -> Result<(), Located> {
 
 /// The unit to show a formula in: that of a single column, else the coherent one.
 pub(crate) fn unit_of(schema: &Schema, checked: &Checked) -> Unit {
-    let dim = check::plain(checked.node.ty);
+    let dim = plain(checked.node.ty);
     if let What::Column { path, name, .. } = &checked.node.what {
         let own = schema.column(path.end(), name).iter().find_map(|ty| match ty {
             ColumnType::Number(unit) if unit.dim == dim => Some(unit.clone()),

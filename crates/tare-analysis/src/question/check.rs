@@ -39,15 +39,27 @@ pub(crate) struct Checked {
 
 /// Checks a formula. Where a name means several columns, the first reading without a problem counts.
 pub(crate) fn check(scope: Scope<'_>, expr: &Expr) -> Result<Checked, Vec<Located>> {
+    check_for(scope, expr, |_| true)
+}
+
+/// As [`check`], with a reading that fits taken before one that does not.
+pub(crate) fn check_for(scope: Scope<'_>, expr: &Expr, fits: impl Fn(&Checked) -> bool) -> Result<Checked, Vec<Located>> {
     let mut readings: BTreeMap<(RowKind, String), (usize, usize)> = BTreeMap::new();
-    let mut first: Option<Vec<Located>> = None;
+    let mut first: Option<Result<Checked, Vec<Located>>> = None;
     for _ in 0..MAX_READINGS {
         let mut checker = Checker::new(scope, readings);
         let node = checker.node(expr);
-        if checker.problems.is_empty() {
-            return Ok(Checked { node, texts: checker.texts });
+        if checker.problems.is_empty() && !node.is_bad() {
+            let checked = Checked { node, texts: checker.texts };
+            if fits(&checked) {
+                return Ok(checked);
+            }
+            if !matches!(first, Some(Ok(_))) {
+                first = Some(Ok(checked));
+            }
+        } else {
+            first.get_or_insert(Err(checker.problems));
         }
-        first.get_or_insert(checker.problems);
         readings = checker.readings;
         // The next reading: as counting on, the first name fastest.
         let next = readings.values_mut().any(|(at, of)| {
@@ -58,7 +70,7 @@ pub(crate) fn check(scope: Scope<'_>, expr: &Expr) -> Result<Checked, Vec<Locate
             break;
         }
     }
-    Err(first.unwrap_or_default())
+    first.unwrap_or(Err(Vec::new()))
 }
 
 pub(super) struct Checker<'s> {
@@ -330,6 +342,7 @@ impl<'s> Checker<'s> {
         (self.lets, self.in_let) = (before, in_let);
         if self.problems.len() > problems && self.nodes <= MAX_NODES {
             // its own text has the message
+            self.problems.truncate(problems);
             return Node::bad();
         }
         node
@@ -390,7 +403,7 @@ fn number(literal: &Literal, sign: f64) -> Node {
 }
 
 /// The dimension of a number, a bare zero being plain.
-pub(super) fn plain(ty: Ty) -> Dim {
+pub(crate) fn plain(ty: Ty) -> Dim {
     if let Ty::Number(dim) = ty { dim } else { Dim::ONE }
 }
 

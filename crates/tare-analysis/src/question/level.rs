@@ -1,8 +1,8 @@
 //! Lists behind relations: for each row asked about, the rows its paths lead to.
 
-use super::node::{Hop, Path};
+use super::node::{Hop, Node, Path, Ty, What};
 use super::run::Run;
-use super::values::Col;
+use super::values::{Col, Values};
 use crate::facts::{NONE, Relation, RowKind};
 use std::borrow::Cow;
 use std::rc::Rc;
@@ -14,7 +14,39 @@ pub(super) struct Level {
     starts: Vec<u32>,
 }
 
+/// The values of a node as lists: of each row asked about, its entries.
+pub(crate) struct Listed<'a> {
+    pub(crate) values: Values<'a>,
+    /// Where the entries of each row start; `None` where each row has one.
+    starts: Option<Vec<u32>>,
+    /// For rows: their kind, and the row of each entry.
+    rows: Option<(RowKind, Vec<u32>)>,
+}
+
+impl Listed<'_> {
+    /// The entries of a row.
+    pub(crate) fn entries(&self, row: usize) -> std::ops::Range<usize> {
+        self.starts.as_ref().map_or(row..row + 1, |starts| starts[row] as usize..starts[row + 1] as usize)
+    }
+
+    /// The row that an entry is.
+    pub(crate) fn row(&self, at: usize) -> Option<(RowKind, u32)> {
+        self.rows.as_ref().and_then(|(kind, rows)| Some((*kind, *rows.get(at)?)))
+    }
+}
+
 impl<'a> Run<'a> {
+    /// The values of a node, entry by entry.
+    pub(crate) fn listed(&self, node: &Node) -> Listed<'a> {
+        let rows = match &node.what {
+            What::Exists(path) if node.ty == Ty::Rows => {
+                Some((path.end(), self.ends(path).unwrap_or_else(|| (0_u32..).take(self.count()).collect())))
+            }
+            _ => None,
+        };
+        Listed { values: self.node(node), starts: node.shape.as_ref().map(|shape| self.starts(None, shape)), rows }
+    }
+
     fn level(&self, shape: &Path) -> Rc<Level> {
         if let Some((_, known)) = self.levels.borrow().iter().find(|(path, _)| path == shape) {
             return Rc::clone(known);

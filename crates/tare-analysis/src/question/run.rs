@@ -29,6 +29,16 @@ impl<'a> Run<'a> {
         Self { facts, rows: None, outer: None, count, texts, levels: RefCell::default() }
     }
 
+    /// Over some rows, each with a row of the rule beside it where it has one.
+    pub(crate) fn some(facts: &'a Facts, rows: &'a [u32], outer: Option<&'a [u32]>, texts: &'a [String]) -> Self {
+        Self { facts, rows: Some(rows), outer, count: rows.len(), texts, levels: RefCell::default() }
+    }
+
+    /// The study.
+    pub(crate) fn facts(&self) -> &'a Facts {
+        self.facts
+    }
+
     /// How many rows are asked about.
     pub(crate) fn count(&self) -> usize {
         self.count

@@ -6,3 +6,4 @@ mod generated;
 mod messages;
 mod plain;
 mod question;
+mod rules;
