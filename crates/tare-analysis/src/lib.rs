@@ -8,15 +8,21 @@
 mod causes;
 pub mod compare;
 mod drivers;
+mod facts;
 mod first_order;
 pub mod ideas;
 mod next;
+mod question;
+mod rules;
 mod sampling;
 mod spread;
 
 pub use causes::{Cause, CauseShare, causes};
 pub use drivers::{Driver, Drivers, Search, drivers, screen};
+pub use facts::{Column, ColumnType, Data, Facts, NONE, Relation, RowKind, Schema, Table, Texts, Truth};
 pub use first_order::{FirstOrder, first_order};
 pub use next::{Plan, Step, WorkList, about, next_steps};
+pub use question::{Measure, Question};
+pub use rules::{Hit, OneOff, Risk, Rule, Rules};
 pub use sampling::{Cut, Sampling};
 pub use spread::{Failure, Layout, Options, Ranged, Spread, Stop, spread};

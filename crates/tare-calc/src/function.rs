@@ -63,10 +63,12 @@ pub enum Function {
     BetaInv,
     /// Kelvin from a temperature point.
     Absolute,
+    /// Whether a text contains a piece: `has(name, 'cover')`. For questions about studies; no calculation may call it.
+    Has,
 }
 
 impl Function {
-    /// Every function, in the order of the reference page.
+    /// Every function that a calculation may call, in the order of the reference page.
     pub const ALL: [Self; 30] = [
         Self::If,
         Self::Given,
@@ -133,12 +135,13 @@ impl Function {
             Self::NormalInv => "normal_inv",
             Self::BetaInv => "beta_inv",
             Self::Absolute => "absolute",
+            Self::Has => "has",
         }
     }
 
     /// The function of a name.
     pub fn named(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|f| f.name() == name)
+        Self::ALL.into_iter().chain([Self::Has]).find(|f| f.name() == name)
     }
 
     /// Fewest and most arguments.
@@ -147,7 +150,7 @@ impl Function {
             Self::If | Self::BetaInv => (3, 3),
             Self::Pick => (2, 9),
             Self::Min | Self::Max | Self::Sum | Self::Mean | Self::Count | Self::All | Self::Any | Self::Range => (1, 1000),
-            Self::At => (2, 2),
+            Self::At | Self::Has => (2, 2),
             _ => (1, 1),
         }
     }
@@ -165,6 +168,7 @@ impl Function {
             Self::Sum | Self::Mean | Self::Count | Self::Range | Self::Next => "list",
             Self::All | Self::Any => "conditions",
             Self::Absolute => "temperature",
+            Self::Has => "text, 'piece'",
             _ => "x",
         };
         format!("{}({arguments})", self.name())

@@ -16,6 +16,10 @@ impl Infer<'_> {
             Function::If => return self.choose(arguments, span),
             Function::Given => return self.given(&arguments[0]),
             Function::Pick => return self.pick(arguments, span),
+            Function::Has => {
+                let says = "`has` is for questions about studies, not for calculations";
+                return self.fail_with("function-not-here", says, span, "compare a choice with `==`");
+            }
             _ => {}
         }
         let types: Vec<Ty> = arguments.iter().map(|a| self.ty(a)).collect();

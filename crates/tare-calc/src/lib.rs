@@ -119,4 +119,5 @@ pub use ranges::distribution;
 pub use reader::MAX_LIST;
 pub use span::{Located, Span};
 pub use table::{Cell, CellValue, Column, Key, Outside, Row, Rule, Table};
+pub use toml_text::SourceMap;
 pub use ty::Ty;

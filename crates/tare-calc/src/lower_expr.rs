@@ -324,6 +324,8 @@ impl<'a> Lowerer<'a> {
             Function::Atan => Op::Atan,
             Function::NormalInv => Op::NormalInv,
             Function::BetaInv => Op::BetaInv,
+            // the checker refuses it
+            Function::Has => return Err(self.unchecked(scope.file, span)),
         };
         let mut lowered = Vec::with_capacity(arguments.len());
         for argument in arguments {

@@ -4,7 +4,7 @@ use crate::span::Span;
 
 /// Maps byte offsets of a decoded TOML string to the file.
 #[derive(Clone, Debug)]
-pub(crate) struct SourceMap {
+pub struct SourceMap {
     /// Where the first byte of the decoded text stands.
     start: usize,
     /// One entry per decoded byte and one for the end, when the text is not a plain copy.
@@ -15,7 +15,7 @@ pub(crate) struct SourceMap {
 
 impl SourceMap {
     /// A map for the decoded text of the string at `span` of `source`.
-    pub(crate) fn new(source: &str, span: std::ops::Range<usize>, decoded: &str) -> Self {
+    pub fn new(source: &str, span: std::ops::Range<usize>, decoded: &str) -> Self {
         let whole = Span::from(span.clone());
         let Some(raw) = source.get(span.clone()) else { return Self { start: span.start, offsets: Some(Vec::new()), whole } };
         let quote = ["\"\"\"", "'''", "\"", "'"].into_iter().find(|q| raw.starts_with(q)).unwrap_or("");
@@ -31,7 +31,7 @@ impl SourceMap {
     }
 
     /// The place in the file of a span of the decoded text.
-    pub(crate) fn map(&self, span: Span) -> Span {
+    pub fn map(&self, span: Span) -> Span {
         match &self.offsets {
             None => Span::new(self.start + span.start as usize, self.start + span.end as usize),
             Some(offsets) => match (offsets.get(span.start as usize), offsets.get(span.end as usize)) {

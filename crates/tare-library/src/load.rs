@@ -22,6 +22,8 @@ pub struct Library {
     books: BTreeMap<String, Book>,
     recipes: Vec<Recipe>,
     functions: Functions,
+    /// Texts of rules that find opportunities; who reads facts of studies reads them.
+    opportunities: BTreeMap<String, String>,
 }
 
 impl Library {
@@ -57,6 +59,9 @@ impl Library {
                 None => self.materials.extend(material::read(&shown, text, &mut problems)),
                 Some(("rates", book_key)) => {
                     self.books.insert(book_key.to_owned(), book::read(book_key, &shown, text, &self.quantities, &mut problems));
+                }
+                Some(("opportunities", rule)) => {
+                    self.opportunities.insert(rule.to_owned(), text.to_owned());
                 }
                 Some(_) => {
                     let (calculation, found) = tare_calc::parse(key, &shown, text);
@@ -134,6 +139,11 @@ impl Library {
     /// What parts are for, and which functions share an interface.
     pub fn functions(&self) -> &Functions {
         &self.functions
+    }
+
+    /// The texts of rules that find opportunities in studies, by key; they are read where studies are.
+    pub fn opportunities(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.opportunities.iter().map(|(key, text)| (key.as_str(), text.as_str()))
     }
 
     /// A rate book by key.

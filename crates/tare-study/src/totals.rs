@@ -10,6 +10,8 @@ use crate::tables::{ToolRow, Totals};
 use std::collections::BTreeMap;
 use tare_model::{Field, Id};
 
+/// What the whole product costs beyond its parts, where cost is told by function.
+const WHOLE: &str = "assembly of the whole";
 /// The group of parts whose function nobody stated.
 pub const NO_FUNCTION: &str = "no function stated";
 
@@ -47,7 +49,12 @@ impl Builder<'_> {
         );
         totals.mass_by_material = self.mass_by("material", |b, part| b.materials_of(part));
         totals.mass_by_function = self.mass_by("function", |b, part| vec![(b.function_of(part), 1.0)]);
-        totals.cost_by_function = self.added_by("function", part_costs, Self::function_of);
+        // putting the product together, and what its maker adds, is the work of no single function
+        let function = |b: &Self, part: usize| {
+            let whole = b.index.parts[part].parent.is_none() && !b.index.is_leaf(part);
+            if whole { WHOLE.to_owned() } else { b.function_of(part) }
+        };
+        totals.cost_by_function = self.added_by("function", part_costs, function);
         totals.cost_by_material = self.added_by("material", part_costs, |b, part| {
             let named = b.index.parts[part].item.text(Field::Material);
             let mixed = || b.index.parts[part].item.text(Field::Constituents).map(|_| "several constituents");

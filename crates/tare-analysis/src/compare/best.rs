@@ -26,8 +26,12 @@ pub struct Picked {
     pub best: LineRef,
 }
 
-/// Groups rows of cost by function along the interfaces of the library and takes the least of each. A group that a product lacks is not taken
-/// from it: what does the work there stands under another word.
+/// What is left over is taken from one product together.
+const REST: &str = "not on the list, or not in every product";
+
+/// Groups rows of cost by function along the interfaces of the library and takes the least of each. What a product does not have, or calls
+/// by a word of its own, may be part of something else in another: all such rows are one group, so that the best never counts as saved what was
+/// only filed elsewhere.
 pub(crate) fn best_of(joined: &mut Joined<'_>, library: &Library, sides: usize, rows: &[Row]) -> Option<BestOf> {
     let functions = library.functions();
     let key = |row: &Row| functions.find(&row.name).map(|f| f.key.clone());
@@ -37,7 +41,9 @@ pub(crate) fn best_of(joined: &mut Joined<'_>, library: &Library, sides: usize, 
     };
     let mut groups: Vec<(String, Vec<&Row>)> = Vec::new();
     for row in rows {
-        let says = interface(row).map(|i| i.says.clone()).unwrap_or_default();
+        let everywhere = !row.unmapped && row.lines.iter().all(Option::is_some);
+        let apart = if everywhere { String::new() } else { REST.to_owned() };
+        let says = interface(row).map_or(apart, |i| i.says.clone());
         let known = groups.iter_mut().find(|(other, _)| !says.is_empty() && *other == says);
         match known {
             Some((_, members)) => members.push(row),
@@ -51,17 +57,10 @@ pub(crate) fn best_of(joined: &mut Joined<'_>, library: &Library, sides: usize, 
         let mut costs = Vec::new();
         for side in 0..sides {
             let lines: Vec<LineRef> = members.iter().filter_map(|row| row.lines[side]).collect();
-            costs.push(match lines.as_slice() {
-                [] => None,
-                many => {
-                    joined.roll(subject, &format!("{} {}", names.join(", "), side + 1), "roll-ups/sum", &[("terms", Over::Many(many))], "total")
-                }
-            });
+            let name = format!("{} {}", names.join(", "), side + 1);
+            costs.push(joined.roll(subject, &name, "roll-ups/sum", &[("terms", Over::Many(&lines))], "total"));
         }
         let known: Vec<LineRef> = costs.iter().flatten().copied().collect();
-        if known.is_empty() {
-            continue;
-        }
         let best = joined.roll(subject, &names.join(", "), "roll-ups/best-of", &[("products", Over::Many(&known))], "best")?;
         picked.push(Picked { functions: names, says, costs, best });
     }

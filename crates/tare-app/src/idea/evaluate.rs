@@ -2,11 +2,12 @@
 
 use super::{Idea, Standing, sealed};
 use crate::held::Texts;
+use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use tare_analysis::ideas::{BestSet, Bounds, Changes, Detail, Offer, Variant, Worth, best_set, changes, groups, worth};
 use tare_analysis::{Options, Stop};
 use tare_diag::Diag;
-use tare_model::{Change, Document, Field, Id};
+use tare_model::{Change, Document, Edit, Field, Id};
 use tare_study::{Sources, Study};
 
 /// The largest group of ideas of which every set is computed.
@@ -166,11 +167,12 @@ fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize) ->
 struct Ties {
     against: Vec<(usize, usize)>,
     needs: Vec<(usize, usize)>,
+    touching: Vec<(usize, usize)>,
 }
 
 impl Ties {
     fn all(&self) -> Vec<(usize, usize)> {
-        self.against.iter().chain(&self.needs).copied().collect()
+        self.against.iter().chain(&self.needs).chain(&self.touching).copied().collect()
     }
 }
 
@@ -182,7 +184,25 @@ fn ties(ideas: &[Idea], carried: &[usize]) -> Ties {
         });
         named.filter_map(|(at, other)| Some((at, place(other)?))).collect()
     };
-    Ties { against: of(Field::Against), needs: of(Field::Needs) }
+    Ties { against: of(Field::Against), needs: of(Field::Needs), touching: touching(ideas, carried) }
+}
+
+/// Ideas that change the same record: whether they go together shows when they are carried out together.
+fn touching(ideas: &[Idea], carried: &[usize]) -> Vec<(usize, usize)> {
+    let changed = |at: &usize| -> BTreeSet<Id> {
+        let ids = ideas[*at].edits.iter().flat_map(|edit| match edit {
+            Edit::Set(set) => vec![set.id],
+            Edit::Move { id, .. } => vec![*id],
+            Edit::Add { references, .. } => references.iter().map(|set| set.id).collect(),
+            Edit::Remove { records, references } => {
+                records.iter().map(|r| r.id).chain(references.iter().map(|set| set.id)).collect()
+            }
+        });
+        ids.collect()
+    };
+    let each: Vec<BTreeSet<Id>> = carried.iter().map(changed).collect();
+    let pairs = (0..each.len()).flat_map(|a| (a + 1..each.len()).map(move |b| (a, b)));
+    pairs.filter(|(a, b)| !each[*a].is_disjoint(&each[*b])).collect()
 }
 
 /// Computes sets of ideas as a whole.
