@@ -3,7 +3,7 @@
 use crate::graph::{Graph, Node, NodeId};
 use crate::math::Match;
 use crate::op::Op;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap as HashMap;
 use std::collections::hash_map::Entry;
 
 /// Takes graphs over into one, node by node: an operation on the same operands is there once, so that what a second graph adds is what it

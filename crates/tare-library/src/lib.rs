@@ -16,6 +16,7 @@ mod fastener;
 mod function;
 mod load;
 mod material;
+mod memo;
 mod quantity;
 mod read;
 mod recipe;

@@ -3,9 +3,11 @@
 use crate::{Book, Fastener, Functions, Material, QuantityDef, Recipe, book, fastener, function, material, quantity, recipe};
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
-use tare_calc::{Calculation, Resolve};
+use crate::memo::Memo;
+use std::sync::Arc;
+use tare_calc::{Calculation, Lowered, Resolve, Shape};
 use tare_diag::Diag;
-use tare_units::{Quantity, QuantityError, Unit};
+use tare_units::{Currency, Quantity, QuantityError, Unit};
 
 /// The file that declares quantities and the units of rates.
 const QUANTITIES: &str = "quantities.toml";
@@ -22,6 +24,7 @@ pub struct Library {
     books: BTreeMap<String, Book>,
     recipes: Vec<Recipe>,
     functions: Functions,
+    memo: Memo,
     /// Texts of rules that find opportunities; who reads facts of studies reads them.
     opportunities: BTreeMap<String, String>,
 }
@@ -35,6 +38,8 @@ impl Library {
     /// Lays files over this library: a key that is there already is replaced. Names are relative to the library's folder.
     pub fn with_own<'a>(mut self, files: impl IntoIterator<Item = (&'a str, &'a str)>) -> (Self, Vec<Diag>) {
         let mut problems = Vec::new();
+        // what was lowered of other texts is not what these would give
+        self.memo = Memo::default();
         let mut files: Vec<(&str, &str)> = files.into_iter().collect();
         // Quantities first: they declare the units of rates.
         files.sort_by_key(|(name, _)| *name != QUANTITIES);
@@ -76,6 +81,20 @@ impl Library {
     /// Every calculation, by key.
     pub fn calculations(&self) -> impl Iterator<Item = &Calculation> {
         self.calculations.values()
+    }
+
+    /// A calculation lowered for a shape of its inputs, as `make` gives it for amounts in this money; from memory where it was asked for before.
+    ///
+    /// # Errors
+    /// As `make`.
+    pub fn lowered<E>(
+        &self,
+        money: Option<Currency>,
+        key: &str,
+        shape: &Shape,
+        make: impl FnOnce() -> Result<Lowered, E>,
+    ) -> Result<Arc<Lowered>, E> {
+        self.memo.get(money, key, shape, make)
     }
 
     /// A calculation by key.

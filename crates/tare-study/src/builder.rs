@@ -250,9 +250,13 @@ impl<'a> Builder<'a> {
         }
         let library = self.sources.library;
         let calculation = library.find(key)?;
-        let made = match tare_calc::lower(calculation, library, &shape) {
-            Ok(mut lowered) => {
-                self.in_own_money(&mut lowered);
+        let lowering = || {
+            let mut lowered = tare_calc::lower(calculation, library, &shape)?;
+            self.in_own_money(&mut lowered);
+            Ok::<_, Vec<Diag>>(lowered)
+        };
+        let made = match library.lowered(self.currency, key, &shape, lowering) {
+            Ok(lowered) => {
                 let fixed: Vec<Option<LineRef>> = lowered.params.iter().map(|param| self.fixed(key, param, &shape)).collect();
                 let mut own = 0;
                 let arguments = fixed.iter().map(|line| match line {
@@ -266,7 +270,6 @@ impl<'a> Builder<'a> {
                 let nodes: Vec<_> = fixed.iter().map(|line| line.map(|line| self.lines.node(line))).collect();
                 let settled = self.lines.graph.settle(&lowered.template, &nodes);
                 let number = self.lines.templates.len() as u32;
-                let lowered = Arc::new(lowered);
                 self.lines.templates.push(CompiledTemplate { key: key.to_owned(), lowered, settled, arguments });
                 Some(number)
             }

@@ -13,5 +13,5 @@ pub use detail::{ChangeRow, Detail, detail};
 pub use groups::groups;
 pub(crate) use lines::counted;
 pub use lines::{Changes, IdeaLines, Variant, changes};
-pub use sets::{BestSet, Bounds, Choice, FrontierPoint, Offer, best_set, frontier};
+pub use sets::{BestSet, Bounds, Choice, Compute, FrontierPoint, Offer, best_set, frontier};
 pub use worth::{Worth, worth};

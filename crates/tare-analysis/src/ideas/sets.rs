@@ -65,9 +65,12 @@ impl Bounds {
     }
 }
 
-/// Searches the best set. `groups` do not touch one another; `compute` gives what a set of one group comes to, `None` where it cannot be
-/// carried out together.
-pub fn best_set(groups: &[Vec<usize>], bounds: &Bounds, compute: &mut dyn FnMut(&[usize]) -> Option<Offer>) -> BestSet {
+/// What sets come to, each `None` where it cannot be carried out together: asked for several at once, so that they may be computed side by
+/// side.
+pub type Compute<'c> = dyn FnMut(&[Vec<usize>]) -> Vec<Option<Offer>> + 'c;
+
+/// Searches the best set. `groups` do not touch one another; `compute` gives what sets of one group come to.
+pub fn best_set(groups: &[Vec<usize>], bounds: &Bounds, compute: &mut Compute<'_>) -> BestSet {
     let mut computing = Computing { compute, known: BTreeMap::new() };
     let mut slack = 0.0;
     let mut options: Vec<Vec<Choice>> = Vec::new();
@@ -82,7 +85,7 @@ pub fn best_set(groups: &[Vec<usize>], bounds: &Bounds, compute: &mut dyn FnMut(
     }
     let frontier = frontier(&options);
     let within = |choice: &&Choice| bounds.stake.is_none_or(|most| choice.offer.stake <= most);
-    let nothing = Choice { ideas: Vec::new(), offer: Offer { saving: 0.0, stake: 0.0 } };
+    let nothing = Choice { ideas: Vec::new(), offer: NOTHING };
     let best = frontier.iter().map(|point| &point.choice).filter(within).next_back().cloned().unwrap_or(nothing);
     let bound = best.offer.saving + slack;
     BestSet { best, bound, computed: computing.known.len(), frontier }
@@ -90,7 +93,7 @@ pub fn best_set(groups: &[Vec<usize>], bounds: &Bounds, compute: &mut dyn FnMut(
 
 /// The sets of which no other saves as much for as little, by rising money: one choice out of each group.
 pub fn frontier(groups: &[Vec<Choice>]) -> Vec<FrontierPoint> {
-    let mut front = vec![Choice { ideas: Vec::new(), offer: Offer { saving: 0.0, stake: 0.0 } }];
+    let mut front = vec![Choice { ideas: Vec::new(), offer: NOTHING }];
     for group in groups {
         let mut joined = Vec::with_capacity(front.len() * (group.len() + 1));
         joined.extend(front.iter().cloned());
@@ -124,84 +127,92 @@ fn not_beaten(mut choices: Vec<Choice>) -> Vec<Choice> {
     choices
 }
 
-struct Computing<'c> {
-    compute: &'c mut dyn FnMut(&[usize]) -> Option<Offer>,
+struct Computing<'c, 'f> {
+    compute: &'c mut Compute<'f>,
     known: BTreeMap<Vec<usize>, Option<Offer>>,
 }
 
-impl Computing<'_> {
-    fn of(&mut self, ideas: &[usize]) -> Option<Offer> {
-        if ideas.is_empty() {
-            return Some(Offer { saving: 0.0, stake: 0.0 });
+impl Computing<'_, '_> {
+    /// What sets come to; those that can be carried out.
+    fn choices(&mut self, sets: Vec<Vec<usize>>) -> Vec<Choice> {
+        let new: Vec<Vec<usize>> = sets.iter().filter(|set| !set.is_empty() && !self.known.contains_key(*set)).cloned().collect();
+        if !new.is_empty() {
+            let found = (self.compute)(&new);
+            let real = |offer: &Offer| offer.saving.is_finite() && offer.stake.is_finite();
+            self.known.extend(new.into_iter().zip(found.into_iter().map(|offer| offer.filter(real))));
         }
-        if let Some(known) = self.known.get(ideas) {
-            return *known;
-        }
-        let found = (self.compute)(ideas).filter(|offer| offer.saving.is_finite() && offer.stake.is_finite());
-        self.known.insert(ideas.to_vec(), found);
-        found
+        let of = |ideas: Vec<usize>| {
+            let offer = if ideas.is_empty() { Some(NOTHING) } else { self.known.get(&ideas).copied().flatten() };
+            offer.map(|offer| Choice { ideas, offer })
+        };
+        sets.into_iter().filter_map(of).collect()
     }
 }
+
+/// What no idea comes to.
+const NOTHING: Offer = Offer { saving: 0.0, stake: 0.0 };
 
 /// Every allowed set of a group.
-fn whole(group: &[usize], bounds: &Bounds, computing: &mut Computing<'_>) -> Vec<Choice> {
-    let mut choices = Vec::new();
-    for bits in 0u32..1 << group.len() {
-        let ideas: Vec<usize> = group.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, idea)| *idea).collect();
-        if bounds.allow(&ideas)
-            && let Some(offer) = computing.of(&ideas)
-        {
-            choices.push(Choice { ideas, offer });
-        }
-    }
-    choices
+fn whole(group: &[usize], bounds: &Bounds, computing: &mut Computing<'_, '_>) -> Vec<Choice> {
+    let set = |bits: u32| group.iter().enumerate().filter(|(at, _)| bits >> at & 1 == 1).map(|(_, idea)| *idea).collect();
+    let sets: Vec<Vec<usize>> = (0u32..1 << group.len()).map(set).filter(|set: &Vec<usize>| bounds.allow(set)).collect();
+    computing.choices(sets)
 }
 
-/// Sets of a large group: built up by the best next idea, then improved by leaving out, taking in and exchanging, each computed. Gives also by how
-/// much a set might be better still: as if each idea could come with its best gain in any company it was computed in.
-fn in_part(group: &[usize], bounds: &Bounds, computing: &mut Computing<'_>) -> (Vec<Choice>, f64) {
-    let mut choices = vec![Choice { ideas: Vec::new(), offer: Offer { saving: 0.0, stake: 0.0 } }];
-    let mut best_gain: BTreeMap<usize, f64> = BTreeMap::new();
-    let mut now: (Vec<usize>, Offer) = (Vec::new(), Offer { saving: 0.0, stake: 0.0 });
+/// Sets of a large group: built up by the best next idea, then improved by leaving out and exchanging, each computed. Gives also by how much a
+/// set might be better still: as if each idea could come with the best gain it had in any company it was computed in.
+fn in_part(group: &[usize], bounds: &Bounds, computing: &mut Computing<'_, '_>) -> (Vec<Choice>, f64) {
+    let mut all = vec![Choice { ideas: Vec::new(), offer: NOTHING }];
+    let mut gains: BTreeMap<usize, f64> = BTreeMap::new();
+    let mut now = all[0].clone();
     loop {
-        let mut next: Option<(Vec<usize>, Offer)> = None;
-        for ideas in neighbours(&now.0, group) {
-            if !bounds.allow(&ideas) {
-                continue;
+        let allowed = |sets: Vec<Vec<usize>>| sets.into_iter().filter(|set| bounds.allow(set)).collect();
+        let more = computing.choices(allowed(with_one_more(&now.ideas, group)));
+        for choice in &more {
+            if let Some(new) = choice.ideas.iter().find(|idea| !now.ideas.contains(idea)) {
+                let gain = gains.entry(*new).or_insert(0.0);
+                *gain = gain.max(choice.offer.saving - now.offer.saving);
             }
-            let Some(offer) = computing.of(&ideas) else { continue };
-            if let (Some(new), true) = (ideas.iter().find(|i| !now.0.contains(i)), ideas.len() == now.0.len() + 1) {
-                let gain = best_gain.entry(*new).or_insert(0.0);
-                *gain = gain.max(offer.saving - now.1.saving);
-            }
-            choices.push(Choice { ideas: ideas.clone(), offer });
-            if next.as_ref().is_none_or(|(_, best)| offer.saving > best.saving) {
-                next = Some((ideas, offer));
-            }
+        }
+        let better = |choices: &[Choice]| {
+            let best = choices.iter().max_by(|a, b| a.offer.saving.total_cmp(&b.offer.saving)).cloned();
+            best.filter(|best| best.offer.saving > now.offer.saving)
+        };
+        let mut next = better(&more);
+        all.extend(more);
+        if next.is_none() {
+            let others = computing.choices(allowed(with_one_other(&now.ideas, group)));
+            next = better(&others);
+            all.extend(others);
         }
         match next {
-            Some(better) if better.1.saving > now.1.saving => now = better,
-            _ => break,
+            Some(next) => now = next,
+            None => break,
         }
     }
-    let most: f64 = best_gain.values().sum();
-    choices.sort_by(|a, b| a.ideas.cmp(&b.ideas));
-    choices.dedup();
-    (not_beaten(choices), (most - now.1.saving).max(0.0))
+    let most: f64 = gains.values().sum();
+    (not_beaten(all), (most - now.offer.saving).max(0.0))
 }
 
-/// Sets with one idea more, one less, or one exchanged.
-fn neighbours(ideas: &[usize], group: &[usize]) -> Vec<Vec<usize>> {
-    let others: Vec<usize> = group.iter().copied().filter(|idea| !ideas.contains(idea)).collect();
-    let with = |idea: usize, without: Option<usize>| {
-        let mut set: Vec<usize> = ideas.iter().copied().filter(|i| Some(*i) != without).chain([idea]).collect();
-        set.sort_unstable();
-        set
-    };
-    let more = others.iter().map(|idea| with(*idea, None));
-    let less = ideas.iter().map(|idea| ideas.iter().copied().filter(|i| i != idea).collect());
-    let exchanged = others.iter().flat_map(|new| ideas.iter().map(move |old| (*new, *old))).map(|(new, old)| with(new, Some(old)));
-    more.chain(less).chain(exchanged).collect()
+fn sorted(ideas: impl Iterator<Item = usize>) -> Vec<usize> {
+    let mut set: Vec<usize> = ideas.collect();
+    set.sort_unstable();
+    set
+}
+
+/// Sets with one idea more.
+fn with_one_more(ideas: &[usize], group: &[usize]) -> Vec<Vec<usize>> {
+    let new = group.iter().filter(|idea| !ideas.contains(idea));
+    new.map(|idea| sorted(ideas.iter().copied().chain([*idea]))).collect()
+}
+
+/// Sets with one idea less, or with one exchanged for another.
+fn with_one_other(ideas: &[usize], group: &[usize]) -> Vec<Vec<usize>> {
+    let without = |out: usize| ideas.iter().copied().filter(move |idea| *idea != out);
+    let less = ideas.iter().map(|out| sorted(without(*out)));
+    let others = group.iter().copied().filter(|idea| !ideas.contains(idea));
+    let exchanged = others.flat_map(|new| ideas.iter().map(move |out| sorted(without(*out).chain([new]))));
+    less.chain(exchanged).collect()
 }
 
 #[cfg(test)]
@@ -243,7 +254,7 @@ mod tests {
             if x != y && group_of(x) == group_of(y) {
                 bounds.against.push((x, y));
             }
-            let mut of = |set: &[usize]| {
+            let of = |set: &[usize]| {
                 let mut offer = Offer { saving: 0.0, stake: 0.0 };
                 for a in set {
                     offer.saving += singles[*a].0;
@@ -262,7 +273,7 @@ mod tests {
                     best = offer.saving;
                 }
             }
-            let found = best_set(&groups, &bounds, &mut of);
+            let found = best_set(&groups, &bounds, &mut |sets| sets.iter().map(|set| of(set)).collect());
             assert_eq!(found.best.offer.saving, best, "case {case}");
             assert_eq!(of(&found.best.ideas).unwrap(), found.best.offer, "case {case}");
             assert_eq!(found.bound, found.best.offer.saving, "case {case}");
@@ -278,16 +289,15 @@ mod tests {
         // each idea saves 3, any two of them share 1: 20 ideas
         let group: Vec<usize> = (0..20).collect();
         let mut asked = 0;
-        let mut of = |set: &[usize]| {
-            asked += 1;
-            let n = set.len() as f64;
-            Some(Offer { saving: 3.0 * n - 0.5 * n * (n - 1.0) * 0.5, stake: 0.0 })
+        let mut of = |sets: &[Vec<usize>]| {
+            asked += sets.len();
+            let saving = |n: f64| 3.0 * n - 0.5 * n * (n - 1.0) * 0.5;
+            sets.iter().map(|set| Some(Offer { saving: saving(set.len() as f64), stake: 0.0 })).collect()
         };
         let found = best_set(&[group], &Bounds { whole: 8, ..Bounds::default() }, &mut of);
         // the best number of ideas is 6 or 7: 3 n - n (n - 1) / 4
         assert_eq!(found.best.offer.saving, 10.5);
         assert!(found.bound >= 10.5 && found.computed < 3_000);
-        drop(found);
         assert!(asked < 3_000);
     }
 }

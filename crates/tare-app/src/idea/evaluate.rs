@@ -94,9 +94,9 @@ pub fn evaluate(
     let ties = ties(&ideas, &carried);
     let found = set.and_then(|asked| {
         let groups = groups(&changes, &ties.all());
-        let mut computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried };
+        let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried };
         let bounds = Bounds { stake: asked.stake, against: ties.against.clone(), needs: ties.needs.clone(), whole: WHOLE };
-        let search = best_set(&groups, &bounds, &mut |ideas| computing.offer(ideas));
+        let search = best_set(&groups, &bounds, &mut |sets| computing.offers(sets, options.threads));
         let as_one = computing.changes(&search.best.ideas);
         let worth = as_one.as_ref().and_then(|changes| worth(changes, options, stop)?.into_iter().next().flatten());
         let outside = |ideas: &[usize]| ideas.iter().map(|at| carried[*at]).collect::<Vec<usize>>();
@@ -143,24 +143,26 @@ pub fn detail(texts: &Texts, document: &Document, base: &Study, ideas: &[Idea]) 
 
 /// Compiles documents on so many threads.
 fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize) -> Vec<Option<Study>> {
+    on_threads(documents, threads, |document| document.as_ref().map(|document| texts.compile(document)))
+}
+
+/// Works through a list on so many threads; results in its order.
+fn on_threads<T: Sync, R: Send>(list: &[T], threads: usize, work: impl Fn(&T) -> R + Sync) -> Vec<R> {
     let next = AtomicUsize::new(0);
-    let mut found: Vec<Option<Study>> = documents.iter().map(|_| None).collect();
-    let made: Vec<(usize, Study)> = std::thread::scope(|scope| {
-        let work = || {
+    let mut made: Vec<(usize, R)> = std::thread::scope(|scope| {
+        let share = || {
             let mut made = Vec::new();
             loop {
                 let at = next.fetch_add(1, Ordering::Relaxed);
-                let Some(document) = documents.get(at) else { return made };
-                made.extend(document.as_ref().map(|document| (at, texts.compile(document))));
+                let Some(one) = list.get(at) else { return made };
+                made.push((at, work(one)));
             }
         };
-        let running: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(work)).collect();
+        let running: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(share)).collect();
         running.into_iter().flat_map(|thread| thread.join().unwrap_or_else(|bug| std::panic::resume_unwind(bug))).collect()
     });
-    for (at, study) in made {
-        found[at] = Some(study);
-    }
-    found
+    made.sort_by_key(|(at, _)| *at);
+    made.into_iter().map(|(_, result)| result).collect()
 }
 
 /// Which ideas exclude or need one another, by their place among those that can be carried out.
@@ -216,7 +218,7 @@ struct Computing<'c> {
 }
 
 impl Computing<'_> {
-    fn changes(&mut self, set: &[usize]) -> Option<Changes> {
+    fn changes(&self, set: &[usize]) -> Option<Changes> {
         if set.is_empty() {
             return None;
         }
@@ -226,7 +228,11 @@ impl Computing<'_> {
         Some(changes(self.sources, self.base, &[Variant { name: "set", ideas: &ids, study: &study }]))
     }
 
-    fn offer(&mut self, set: &[usize]) -> Option<Offer> {
+    fn offers(&self, sets: &[Vec<usize>], threads: usize) -> Vec<Option<Offer>> {
+        on_threads(sets, threads, |set| self.offer(set))
+    }
+
+    fn offer(&self, set: &[usize]) -> Option<Offer> {
         let changes = self.changes(set)?;
         let lines = changes.ideas.first()?.as_ref()?;
         let value = |line| changes.study.value(line);
