@@ -11,7 +11,7 @@ mod read;
 mod template;
 
 use crate::facts::{Facts, NONE, Relation, RowKind, Schema};
-use crate::question::{Checked, Run, true_rows};
+use crate::question::{Asked, Checked, true_rows};
 use edit::EditRule;
 use tare_diag::Diag;
 use tare_model::Id;
@@ -150,13 +150,16 @@ impl Rules {
 
 impl Rule {
     fn hits(&self, facts: &Facts) -> Vec<Hit> {
-        let rows = true_rows(&Run::all(facts, self.about, &self.when.texts), &self.when);
+        let asked = Asked { kind: self.about, rows: None, outer: None };
+        let rows = true_rows(facts, asked, &self.when);
         if rows.is_empty() {
             return Vec::new();
         }
-        let said = self.says.fill(facts, &rows, None);
-        let mut one_offs =
-            self.one_off.as_ref().map(|(template, source)| (template.fill(facts, &rows, None).into_iter(), source));
+        let said = self.says.fill(facts, Asked { rows: Some(&rows), ..asked });
+        let mut one_offs = self
+            .one_off
+            .as_ref()
+            .map(|(template, source)| (template.fill(facts, Asked { rows: Some(&rows), ..asked }).into_iter(), source));
         let mut edits = edit::commands(&self.edits, facts, self.about, &rows).into_iter();
         let table = facts.table(self.about);
         let mut hits = Vec::with_capacity(rows.len());

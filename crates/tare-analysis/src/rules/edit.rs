@@ -2,7 +2,7 @@
 
 use super::template::Template;
 use crate::facts::{Facts, RowKind};
-use crate::question::{Checked, Run, true_rows};
+use crate::question::{Asked, Checked, true_rows};
 
 /// One `[[edit]]` of a rule.
 #[derive(Clone, Debug)]
@@ -11,6 +11,13 @@ pub(super) struct EditRule {
     pub(super) each: Option<(&'static str, RowKind)>,
     pub(super) when: Option<Checked>,
     pub(super) words: Template,
+}
+
+impl EditRule {
+    fn asked<'r>(&self, about: RowKind, inner: &'r [u32], outer: &'r [u32]) -> Asked<'r> {
+        let kind = self.each.map_or(about, |(_, to)| to);
+        Asked { kind, rows: Some(inner), outer: self.each.map(|_| outer) }
+    }
 }
 
 /// For each hit the commands, and what they lack; with something lacking there are no commands, for half an idea is another one.
@@ -28,12 +35,11 @@ pub(super) fn commands(edits: &[EditRule], facts: &Facts, about: RowKind, rows: 
         };
         if let Some(when) = &edit.when {
             let (inner, outer) = sides(&pairs, rows);
-            let outer = edit.each.map(|_| outer.as_slice());
-            let holds = true_rows(&Run::some(facts, &inner, outer, &when.texts), when);
+            let holds = true_rows(facts, edit.asked(about, &inner, &outer), when);
             pairs = holds.into_iter().map(|at| pairs[at as usize]).collect();
         }
         let (inner, outer) = sides(&pairs, rows);
-        let filled = edit.words.fill(facts, &inner, edit.each.map(|_| outer.as_slice()));
+        let filled = edit.words.fill(facts, edit.asked(about, &inner, &outer));
         for ((hit, _), filled) in pairs.into_iter().zip(filled) {
             let (commands, lacking) = &mut found[hit];
             commands.push(filled.text);
