@@ -5,7 +5,9 @@
 //!
 //! A relation's field is a list: `joints.method`, `joints.fastener.mass` (of all of them), compared entry by entry; `any`, `all`,
 //! `count`, `sum`, `mean`, `min` and `max` make one value of a list. A relation to one row (`parent`, `fastener`) gives one value. What
-//! is not known makes no comparison true, nor its negation; `given(x)` asks whether it is known.
+//! is not known makes no comparison true, nor its negation; `given(x)` asks whether it is known. `count` counts what holds or is known;
+//! a sum, mean, least or greatest of a list is not known where one of its entries is not. An amount in a currency is known in studies of
+//! that currency only; `[money]` is that of each study.
 //!
 //! ```
 //! use tare_analysis::{Question, RowKind, Schema};

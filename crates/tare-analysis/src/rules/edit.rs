@@ -3,20 +3,44 @@
 use super::template::Template;
 use crate::facts::{Facts, RowKind};
 use crate::question::{Asked, Checked, true_rows};
+use std::collections::BTreeSet;
 
 /// One `[[edit]]` of a rule.
 #[derive(Clone, Debug)]
 pub(super) struct EditRule {
-    /// The relation whose rows it is for, each by itself; `None` for the row of the rule.
-    pub(super) each: Option<(&'static str, RowKind)>,
+    /// The way to the rows it is for, each by itself and once; `None` for the row of the rule.
+    pub(super) each: Option<Each>,
     pub(super) when: Option<Checked>,
     pub(super) words: Template,
 }
 
+/// Relations one after the other.
+#[derive(Clone, Debug)]
+pub(super) struct Each {
+    /// Where each starts, and its name.
+    pub(super) steps: Vec<(RowKind, &'static str)>,
+    /// The kind of rows they end at.
+    pub(super) to: RowKind,
+}
+
+impl Each {
+    /// The rows a row leads to, each once, in the order they are met.
+    fn of(&self, facts: &Facts, row: u32) -> Vec<u32> {
+        let mut rows = vec![row];
+        for (kind, name) in &self.steps {
+            let relation = facts.table(*kind).relation(name);
+            let mut seen = BTreeSet::new();
+            let next = rows.iter().flat_map(|row| relation.map_or(&[][..], |r| r.of(*row as usize)));
+            rows = next.copied().filter(|row| seen.insert(*row)).collect();
+        }
+        rows
+    }
+}
+
 impl EditRule {
     fn asked<'r>(&self, about: RowKind, inner: &'r [u32], outer: &'r [u32]) -> Asked<'r> {
-        let kind = self.each.map_or(about, |(_, to)| to);
-        Asked { kind, rows: Some(inner), outer: self.each.map(|_| outer) }
+        let kind = self.each.as_ref().map_or(about, |each| each.to);
+        Asked { kind, rows: Some(inner), outer: self.each.as_ref().map(|_| outer) }
     }
 }
 
@@ -25,12 +49,10 @@ pub(super) fn commands(edits: &[EditRule], facts: &Facts, about: RowKind, rows: 
     let mut found: Vec<(Vec<String>, Vec<String>)> = vec![Default::default(); rows.len()];
     for edit in edits {
         // the hit and the row of each command
-        let mut pairs: Vec<(usize, u32)> = match edit.each {
+        let mut pairs: Vec<(usize, u32)> = match &edit.each {
             None => rows.iter().copied().enumerate().collect(),
-            Some((relation, _)) => {
-                let relation = facts.table(about).relation(relation);
-                let of = |row: u32| relation.map_or(&[][..], |r| r.of(row as usize));
-                rows.iter().enumerate().flat_map(|(hit, row)| of(*row).iter().map(move |to| (hit, *to))).collect()
+            Some(each) => {
+                rows.iter().enumerate().flat_map(|(hit, row)| each.of(facts, *row).into_iter().map(move |to| (hit, to))).collect()
             }
         };
         if let Some(when) = &edit.when {
