@@ -7,8 +7,10 @@ use tare_calc::{Binary, Expr, ExprKind, Literal, Span};
 use tare_diag::Diag;
 use tare_units::{Dim, name_of};
 
-/// Most nodes of a checked question; names that stand for formulas are written out, each time anew.
-pub(super) const MAX_NODES: usize = 20_000;
+/// Most nodes of a checked question, and most of them one below the other; names that stand for formulas are written out, each time
+/// anew.
+const MAX_NODES: usize = 20_000;
+const MAX_DEPTH: usize = 300;
 /// Most readings of a formula that are tried where names mean several things.
 const MAX_READINGS: usize = 64;
 
@@ -79,13 +81,26 @@ pub(super) struct Checker<'s> {
     pub(super) readings: BTreeMap<(RowKind, String), (usize, usize)>,
     texts: Vec<String>,
     pub(super) problems: Vec<Located>,
-    pub(super) nodes: usize,
+    nodes: usize,
+    depth: usize,
+    /// Whether it grew too large, which is said once.
+    pub(super) too_large: bool,
 }
 
 impl<'s> Checker<'s> {
     fn new(scope: Scope<'s>, readings: BTreeMap<(RowKind, String), (usize, usize)>) -> Self {
         let lets = scope.lets.len();
-        Self { scope, in_let: false, lets, readings, texts: Vec::new(), problems: Vec::new(), nodes: 0 }
+        Self {
+            scope,
+            in_let: false,
+            lets,
+            readings,
+            texts: Vec::new(),
+            problems: Vec::new(),
+            nodes: 0,
+            depth: 0,
+            too_large: false,
+        }
     }
 
     pub(super) fn fail(&mut self, code: &'static str, says: impl Into<String>, span: Span) -> Node {
@@ -100,12 +115,21 @@ impl<'s> Checker<'s> {
 
     pub(super) fn node(&mut self, e: &Expr) -> Node {
         self.nodes += 1;
-        if self.nodes > MAX_NODES {
-            if self.nodes == MAX_NODES + 1 {
-                return self.fail_with("question-too-long", "the formula is too long", e.span, "use fewer names in names");
+        if self.nodes > MAX_NODES || self.depth >= MAX_DEPTH {
+            if self.too_large {
+                return Node::bad();
             }
-            return Node::bad();
+            self.too_large = true;
+            let hint = "use fewer operations, and fewer names in names";
+            return self.fail_with("question-too-long", "the formula is too long", e.span, hint);
         }
+        self.depth += 1;
+        let node = self.inner(e);
+        self.depth -= 1;
+        node
+    }
+
+    fn inner(&mut self, e: &Expr) -> Node {
         match &e.kind {
             ExprKind::Number(literal) => number(literal, 1.0),
             ExprKind::Text(text) => {

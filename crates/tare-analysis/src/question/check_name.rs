@@ -1,6 +1,6 @@
 //! Checks names: columns and relations of rows, paths, and names that stand for formulas.
 
-use super::check::{Checker, MAX_NODES, words};
+use super::check::{Checker, words};
 use super::node::{Hop, Node, Path, Ty, What};
 use crate::facts::{ColumnType, RELATIONS, Schema};
 use tare_calc::{Expr, ExprKind, Span};
@@ -59,7 +59,7 @@ impl Checker<'_> {
         let problems = self.problems.len();
         let node = self.node(&self.scope.lets[at].1.clone());
         (self.lets, self.in_let) = (before, in_let);
-        if self.problems.len() > problems && self.nodes <= MAX_NODES {
+        if self.problems.len() > problems && !self.too_large {
             // its own text has the message
             self.problems.truncate(problems);
             return Node::bad();

@@ -29,8 +29,10 @@ impl Asked<'_> {
 /// The places of rows in runs that can be held; `None` where all can be held together, which is nearly always. A row whose lists
 /// alone are too long is in none: nothing is known of it.
 pub(crate) fn chunks(facts: &Facts, asked: Asked<'_>, node: &Node) -> Option<Vec<Range<usize>>> {
+    // A list over all rows of a table holds what the study holds; over rows that may come again, and of lists, it may be longer.
+    let least = if asked.rows.is_some() { 1 } else { 2 };
     let mut paths = Vec::new();
-    lists(node, &mut paths);
+    lists(node, least, &mut paths);
     if paths.is_empty() {
         return None;
     }
@@ -60,10 +62,10 @@ pub(crate) fn chunks(facts: &Facts, asked: Asked<'_>, node: &Node) -> Option<Vec
     Some(found)
 }
 
-/// The lists of lists of a question: only these can be longer than what a study holds.
-fn lists(node: &Node, found: &mut Vec<Path>) {
+/// The lists of a question that go through at least so many relations to several rows.
+fn lists(node: &Node, least: usize, found: &mut Vec<Path>) {
     let mut add = |path: &Path| {
-        if let Some(shape) = path.shape().filter(|shape| shape.hops.iter().filter(|hop| hop.many).count() > 1)
+        if let Some(shape) = path.shape().filter(|shape| shape.hops.iter().filter(|hop| hop.many).count() >= least)
             && !found.contains(&shape)
         {
             found.push(shape);
@@ -71,13 +73,15 @@ fn lists(node: &Node, found: &mut Vec<Path>) {
     };
     match &node.what {
         What::Column { path, .. } | What::Exists(path) => add(path),
-        What::Fold(_, a, _) | What::Neg(a) | What::Not(a) | What::One(_, a) | What::Given(a) | What::Has(a, _) => lists(a, found),
-        What::Math(_, a, b) | What::Compare(_, a, b) | What::Same(_, a, b) | What::And(a, b) | What::Or(a, b) => {
-            lists(a, found);
-            lists(b, found);
+        What::Fold(_, a, _) | What::Neg(a) | What::Not(a) | What::One(_, a) | What::Given(a) | What::Has(a, _) => {
+            lists(a, least, found)
         }
-        What::If(parts) => parts.iter().for_each(|part| lists(part, found)),
-        What::Extreme(_, parts) => parts.iter().for_each(|part| lists(part, found)),
+        What::Math(_, a, b) | What::Compare(_, a, b) | What::Same(_, a, b) | What::And(a, b) | What::Or(a, b) => {
+            lists(a, least, found);
+            lists(b, least, found);
+        }
+        What::If(parts) => parts.iter().for_each(|part| lists(part, least, found)),
+        What::Extreme(_, parts) => parts.iter().for_each(|part| lists(part, least, found)),
         What::Number(..) | What::Truth(_) | What::Text(_) | What::Bad => {}
     }
 }

@@ -42,31 +42,52 @@ impl EditRule {
         let kind = self.each.as_ref().map_or(about, |each| each.to);
         Asked { kind, rows: Some(inner), outer: self.each.as_ref().map(|_| outer) }
     }
-}
 
-/// For each hit the commands, and what they lack; with something lacking there are no commands, for half an idea is another one.
-pub(super) fn commands(edits: &[EditRule], facts: &Facts, about: RowKind, rows: &[u32]) -> Vec<(Vec<String>, Vec<String>)> {
-    let mut found: Vec<(Vec<String>, Vec<String>)> = vec![Default::default(); rows.len()];
-    for edit in edits {
-        // the hit and the row of each command
-        let mut pairs: Vec<(usize, u32)> = match &edit.each {
-            None => rows.iter().copied().enumerate().collect(),
-            Some(each) => {
-                rows.iter().enumerate().flat_map(|(hit, row)| each.of(facts, *row).into_iter().map(move |to| (hit, to))).collect()
-            }
-        };
-        if let Some(when) = &edit.when {
+    /// Adds the commands of some pairs of a hit and a row.
+    fn fill(&self, facts: &Facts, about: RowKind, rows: &[u32], mut pairs: Vec<(usize, u32)>, found: &mut [Commands]) {
+        if let Some(when) = &self.when {
             let (inner, outer) = sides(&pairs, rows);
-            let holds = true_rows(facts, edit.asked(about, &inner, &outer), when);
+            let holds = true_rows(facts, self.asked(about, &inner, &outer), when);
             pairs = holds.into_iter().map(|at| pairs[at as usize]).collect();
         }
         let (inner, outer) = sides(&pairs, rows);
-        let filled = edit.words.fill(facts, edit.asked(about, &inner, &outer));
+        let filled = self.words.fill(facts, self.asked(about, &inner, &outer));
         for ((hit, _), filled) in pairs.into_iter().zip(filled) {
             let (commands, lacking) = &mut found[hit];
+            if commands.len() == MOST {
+                lacking.push(format!("more than {MOST} edits"));
+                continue;
+            }
             commands.push(filled.text);
             lacking.extend(filled.lacking);
         }
+    }
+}
+
+/// Most commands of one hit; an idea that takes more is none that a person could look over.
+const MOST: usize = 500;
+/// Most commands worked out together.
+const TOGETHER: usize = 1 << 18;
+
+/// What to do of one hit, and what it lacks.
+pub(super) type Commands = (Vec<String>, Vec<String>);
+
+/// For each hit the commands, and what they lack; with something lacking there are no commands, for half an idea is another one.
+pub(super) fn commands(edits: &[EditRule], facts: &Facts, about: RowKind, rows: &[u32]) -> Vec<Commands> {
+    let mut found: Vec<Commands> = vec![Default::default(); rows.len()];
+    for edit in edits {
+        // the hit and the row of each command
+        let mut pairs: Vec<(usize, u32)> = Vec::new();
+        for (hit, row) in rows.iter().enumerate() {
+            match &edit.each {
+                None => pairs.push((hit, *row)),
+                Some(each) => pairs.extend(each.of(facts, *row).into_iter().map(|to| (hit, to))),
+            }
+            if pairs.len() > TOGETHER {
+                edit.fill(facts, about, rows, std::mem::take(&mut pairs), &mut found);
+            }
+        }
+        edit.fill(facts, about, rows, pairs, &mut found);
     }
     for (commands, lacking) in &mut found {
         lacking.sort();

@@ -14,12 +14,19 @@ use toml::de::{DeTable, DeValue};
 const FIELDS: [&str; 13] =
     ["title", "kind", "about", "when", "says", "source", "risk", "one_off", "one_off_source", "advice", "safety", "let", "edit"];
 const EDIT_FIELDS: [&str; 3] = ["for", "when", "do"];
+/// Longest file in bytes, and most names in it: they are written out wherever they are used.
+const MAX_FILE: usize = 64 << 10;
+const MAX_LETS: usize = 64;
 /// First words of the changes that an edit can be.
 const CHANGES: [&str; 6] = ["set", "clear", "add", "remove", "choose", "move"];
 
 /// Reads one file; a rule only where there is no error.
 pub(super) fn rule(key: &str, source: &str, schema: &Schema) -> (Option<Rule>, Vec<Diag>) {
     let mut file = File::new(key, source);
+    if source.len() > MAX_FILE {
+        file.fail("file-too-long", format!("the file has {} bytes, more than {MAX_FILE}", source.len()), 0..0, None);
+        return (None, file.problems);
+    }
     let table = file.table(source);
     if file.problems.is_empty() {
         file.only(&table, &FIELDS, "a rule");
@@ -145,6 +152,10 @@ impl Reading<'_, '_, '_> {
         };
         let mut names: Vec<_> = table.keys().map(|key| (key.get_ref().to_string(), key.span())).collect();
         names.sort_by_key(|(_, span)| span.start);
+        if let Some((_, span)) = names.get(MAX_LETS) {
+            self.file.fail("too-many-names", format!("more than {MAX_LETS} names"), span.clone(), None);
+        }
+        names.truncate(MAX_LETS);
         let mut lets: Vec<(String, Expr)> = Vec::new();
         for (name, span) in names {
             let shaped = name.starts_with(|c: char| c.is_ascii_lowercase())

@@ -107,6 +107,16 @@ fn columns_of_studies_can_be_asked_for_once_known() {
     let wider = schema().clone().with([&facts]);
     let question = Question::read(RowKind::Study, "nominal_energy > 80 [kWh]", &wider).unwrap();
     assert_eq!(question.hits(&facts), [0]);
+    // words that are known stay known, and those of studies come to them
+    assert!(Question::read(RowKind::Joint, "method == 'joints/rivett'", &wider).is_err());
+    let mut b = box_study();
+    b.bench.set(b.clipped, Field::Calculation, FieldValue::Text("joints/own".to_owned()));
+    let text = "method == 'joints/own'";
+    assert!(Question::read(RowKind::Joint, text, schema()).is_err());
+    let facts = b.bench.facts();
+    let wider = schema().clone().with([&facts]);
+    assert_eq!(Question::read(RowKind::Joint, text, &wider).unwrap().hits(&facts), [1]);
+    assert!(Question::read(RowKind::Joint, "method == 'joints/clip'", &wider).is_ok());
 }
 
 #[test]

@@ -301,6 +301,29 @@ fn names_in_names_do_not_grow_without_end() {
     }
     let problems = said(&text);
     assert!(!problems.is_empty() && problems.iter().any(|(code, ..)| code == "question-too-long"), "{problems:?}");
+    let deep = |n: usize| format!("x{n} = \"{}x{}\"\n", "not ".repeat(81), n - 1);
+    let text = THIN.to_owned() + "[let]\nx0 = \"leaf\"\n" + &(1..50).map(deep).collect::<String>();
+    let problems = said(&text);
+    assert!(!problems.is_empty() && problems.iter().all(|(code, ..)| code == "question-too-long"), "{problems:?}");
+    let many: String = (0..80).map(|n| format!("x{n} = \"1\"\n")).collect();
+    assert_eq!(said(&(THIN.to_owned() + "[let]\n" + &many))[0].0, "too-many-names");
+    assert_eq!(said(&"#".repeat(100_000))[0].0, "file-too-long");
+}
+
+#[test]
+fn an_idea_of_too_many_edits_has_none() {
+    let rule = THIN
+        .replace("[[edit]]", "[[edit]]\nfor = \"parent.children\"")
+        .replace("wall_thickness \"{wall_thickness * 0.8:mm}\"", "says x");
+    let mut b = box_study();
+    let top = b.bench.records.iter().find(|r| r.text(Field::Label) == Some("B1")).unwrap().id;
+    let edits = |b: &super::bench::BoxStudy| read(&[("r", &rule)]).hits(&b.bench.facts()).remove(0);
+    assert_eq!(edits(&b).commands.len(), 5);
+    for n in 0..600 {
+        b.bench.place(Some(top), &format!("D{n}"), 1.0, b.cover_item);
+    }
+    let hit = edits(&b);
+    assert_eq!((hit.commands.len(), hit.lacking.as_slice()), (0, &["more than 500 edits".to_owned()][..]));
 }
 
 #[test]
