@@ -116,6 +116,9 @@ pub enum Relation {
 }
 
 impl Facts {
+    /// The version of what facts hold: those kept under another are made again.
+    pub const FORM: u32 = 1;
+
     /// Reads a compiled study: `study` is what `document` was compiled to, with `library`.
     pub fn of(document: &Document, study: &Study, library: &Library) -> Self {
         make::facts(document, study, library)

@@ -3,6 +3,10 @@
 //! [`Sampling`] turns the leaves of a compiled study into streams of draws; [`spread`] evaluates watched lines until their ranges have settled;
 //! [`next_steps`] what to find out next; [`drivers`] finds the leaves a range comes from; [`causes`] says how much of a range comes from what leaves have in common: method errors, rates, prices, instruments.
 //!
+//!
+//! [`Facts`] are what a study says as columns; [`Question`]s and [`Measure`]s are asked of the facts of any number of studies, and [`Rules`]
+//! find opportunities in them.
+//!
 //! Pure: the seed, the number of threads and the wish to stop come in as arguments.
 
 mod causes;

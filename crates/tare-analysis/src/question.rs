@@ -5,7 +5,9 @@
 //!
 //! A relation's field is a list: `joints.method`, `joints.fastener.mass` (of all of them), compared entry by entry; `any`, `all`,
 //! `count`, `sum`, `mean`, `min` and `max` make one value of a list. A relation to one row (`parent`, `fastener`) gives one value. What
-//! is not known makes no comparison true, nor its negation; `given(x)` asks whether it is known.
+//! is not known makes no comparison true, nor its negation; `given(x)` asks whether it is known. `count` counts what holds or is known;
+//! a sum, mean, least or greatest of a list is not known where one of its entries is not. An amount in a currency is known in studies of
+//! that currency only; `[money]` is that of each study.
 //!
 //! ```
 //! use tare_analysis::{Question, RowKind, Schema};
@@ -19,6 +21,8 @@
 
 mod check;
 mod check_call;
+mod check_name;
+mod chunks;
 mod fold;
 mod level;
 mod node;
@@ -27,10 +31,12 @@ mod values;
 
 use crate::facts::{ColumnType, Facts, RowKind, Schema, Truth};
 pub(crate) use check::{Checked, Located, Scope, check, check_for, dimension, plain};
+pub(crate) use chunks::Asked;
 pub(crate) use level::Listed;
 pub(crate) use node::Ty;
 use node::What;
 pub(crate) use run::Run;
+use std::ops::Range;
 use tare_calc::{Expr, Function, Span};
 use tare_diag::{Diag, Place};
 use tare_units::Unit;
@@ -76,7 +82,7 @@ impl Question {
 
     /// The rows for which it is true, ascending.
     pub fn hits(&self, facts: &Facts) -> Vec<u32> {
-        true_rows(&Run::all(facts, self.rows, &self.checked.texts), &self.checked)
+        true_rows(facts, Asked { kind: self.rows, rows: None, outer: None }, &self.checked)
     }
 }
 
@@ -99,22 +105,45 @@ impl Measure {
 
     /// The number of each row in SI, NaN where not known.
     pub fn values(&self, facts: &Facts) -> Vec<f64> {
-        let run = Run::all(facts, self.rows, &self.checked.texts);
-        match run.node(&self.checked.node) {
-            Values::Numbers(numbers) => numbers.into_vec(run.count()),
-            _ => vec![f64::NAN; run.count()],
-        }
+        let asked = Asked { kind: self.rows, rows: None, outer: None };
+        let mut all = vec![f64::NAN; asked.count(facts)];
+        in_chunks(facts, asked, &self.checked, |run, places| {
+            if let Values::Numbers(numbers) = run.node(&self.checked.node) {
+                all[places].iter_mut().enumerate().for_each(|(at, value)| *value = numbers.at(at));
+            }
+        });
+        all
     }
 }
 
-/// The rows for which a checked condition is true.
-pub(crate) fn true_rows(run: &Run<'_>, checked: &Checked) -> Vec<u32> {
-    match run.node(&checked.node) {
-        Values::Truths(values::Col::Same(Truth::YES)) => (0_u32..).take(run.count()).collect(),
-        Values::Truths(values::Col::Each(truths)) => {
-            (0_u32..).zip(truths.iter()).filter(|(_, t)| **t == Truth::YES).map(|(row, _)| row).collect()
+/// The places of the rows for which a checked condition is true.
+pub(crate) fn true_rows(facts: &Facts, asked: Asked<'_>, checked: &Checked) -> Vec<u32> {
+    let mut found = Vec::new();
+    in_chunks(facts, asked, checked, |run, places| {
+        let first = u32::try_from(places.start).unwrap_or(u32::MAX);
+        match run.node(&checked.node) {
+            Values::Truths(values::Col::Same(Truth::YES)) => found.extend((first..).take(places.len())),
+            Values::Truths(values::Col::Each(truths)) => {
+                found.extend((first..).zip(truths.iter()).filter(|(_, t)| **t == Truth::YES).map(|(at, _)| at));
+            }
+            _ => {}
         }
-        _ => Vec::new(),
+    });
+    found
+}
+
+/// Answers a checked formula: all rows at once, or some at a time where their lists are too long.
+pub(crate) fn in_chunks(facts: &Facts, asked: Asked<'_>, checked: &Checked, mut work: impl FnMut(&Run<'_>, Range<usize>)) {
+    let Some(chunks) = chunks::chunks(facts, asked, &checked.node) else {
+        return work(&Run::new(facts, asked, &checked.texts), 0..asked.count(facts));
+    };
+    for places in chunks {
+        let rows: Vec<u32> = match asked.rows {
+            Some(rows) => rows[places.clone()].to_vec(),
+            None => (0_u32..).skip(places.start).take(places.len()).collect(),
+        };
+        let outer = asked.outer.map(|outer| &outer[places.clone()]);
+        work(&Run::new(facts, Asked { rows: Some(&rows), outer, ..asked }, &checked.texts), places);
     }
 }
 

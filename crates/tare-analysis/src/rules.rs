@@ -3,6 +3,38 @@
 //! [`Rules::read`] checks files against a [`Schema`]; [`Rules::hits`] applies them to any study's [`Facts`]. A rule's edits are words of
 //! `tare edit`, for whoever tries them in a copy of the study; nothing here changes anything. A rule of safety has no edits and no
 //! cost: it is for qualified people, and its hits come first.
+//!
+//! ```
+//! use tare_analysis::{Rules, Schema};
+//! let rule = r#"
+//! title = "Thinner wall"
+//! kind = "material"                       # a word; hits are counted by it
+//! about = "part"                          # the rows it hits
+//! when = "family == 'polymer' and wall_thickness > 2 [mm] and first"
+//! says = "the wall of {name} is {wall_thickness:mm}; {thin:mm} is often enough"
+//! source = "common practice"
+//! risk = "medium"                         # low, medium, high
+//! advice = "Check stiffness and flow."    # what must be settled first
+//! one_off = "2000 .. 4000 .. 9000 EUR"    # optional, with its source
+//! one_off_source = "common practice"
+//! safety = false                          # true: for qualified people; no edits, no one_off, no risk needed
+//! [let]                                   # names for formulas over the row; each sees those before it
+//! thin = "0.8 * wall_thickness"
+//! [[edit]]
+//! do = "set {part}/wall_thickness \"{thin:mm}\""
+//! [[edit]]
+//! for = "features"                        # for each row once that relations lead to (`joints.fastener`)
+//! when = "calculation == 'processes/tapping' and part.first"
+//! do = "set {feature}/depth \"{2 * part.wall_thickness:mm}\""
+//! "#;
+//! let (library, _) = tare_library::Library::embedded();
+//! let (rules, problems) = Rules::read([("thin-wall", rule)], &Schema::of(&library));
+//! assert!(problems.is_empty() && rules.rules().len() == 1);
+//! ```
+//!
+//! In braces stands a formula over the row in hand, or a kind of row in scope: `{part}` is its address in words and `@` with its
+//! identifier in an edit, `{part.item}` the item's. In an edit with `for`, the row in hand is that of `for`; `part.wall_thickness` (the kind of
+//! the rule's row) and the names of `[let]` still speak of the rule's. A number with a dimension names the unit to show it in.
 
 mod edit;
 mod file;
@@ -11,7 +43,7 @@ mod read;
 mod template;
 
 use crate::facts::{Facts, NONE, Relation, RowKind, Schema};
-use crate::question::{Checked, Run, true_rows};
+use crate::question::{Asked, Checked, true_rows};
 use edit::EditRule;
 use tare_diag::Diag;
 use tare_model::Id;
@@ -150,13 +182,16 @@ impl Rules {
 
 impl Rule {
     fn hits(&self, facts: &Facts) -> Vec<Hit> {
-        let rows = true_rows(&Run::all(facts, self.about, &self.when.texts), &self.when);
+        let asked = Asked { kind: self.about, rows: None, outer: None };
+        let rows = true_rows(facts, asked, &self.when);
         if rows.is_empty() {
             return Vec::new();
         }
-        let said = self.says.fill(facts, &rows, None);
-        let mut one_offs =
-            self.one_off.as_ref().map(|(template, source)| (template.fill(facts, &rows, None).into_iter(), source));
+        let said = self.says.fill(facts, Asked { rows: Some(&rows), ..asked });
+        let mut one_offs = self
+            .one_off
+            .as_ref()
+            .map(|(template, source)| (template.fill(facts, Asked { rows: Some(&rows), ..asked }).into_iter(), source));
         let mut edits = edit::commands(&self.edits, facts, self.about, &rows).into_iter();
         let table = facts.table(self.about);
         let mut hits = Vec::with_capacity(rows.len());

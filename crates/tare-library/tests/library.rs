@@ -126,3 +126,13 @@ source = "asked"
     }
     assert_eq!(library.book("own").unwrap().rates.keys().collect::<Vec<_>>(), ["machine.life"]);
 }
+
+#[test]
+fn own_rules_lie_over_those_of_the_same_key() {
+    let (with, problems) = library().with_own([("opportunities/zz.toml", "first"), ("opportunities/yy.toml", "other")]);
+    let (with, more) = with.with_own([("opportunities/zz.toml", "second")]);
+    assert!(problems.is_empty() && more.is_empty(), "{problems:?} {more:?}");
+    let text = |key: &str| with.opportunities().find(|(k, _)| *k == key).map(|(_, text)| text);
+    assert_eq!((text("zz"), text("yy"), text("xx")), (Some("second"), Some("other"), None));
+    assert!(with.find("opportunities/zz").is_none());
+}

@@ -3,11 +3,12 @@
 use super::places::Rows;
 use super::texts::Gathered;
 use super::{Column, Data, Facts, NONE, RELATIONS, Relation, RowKind, Table, Truth};
-use std::collections::{BTreeMap, HashSet};
+use rustc_hash::{FxHashMap as HashMap, FxHashSet as HashSet};
+use std::collections::BTreeMap;
 use tare_library::Library;
 use tare_model::{Document, Id};
 use tare_study::{LineRef, Study};
-use tare_units::Unit;
+use tare_units::{Dim, Unit};
 
 /// What is read, the rows there are, and what has been found of them so far.
 pub(super) struct Making<'a> {
@@ -18,14 +19,22 @@ pub(super) struct Making<'a> {
     /// The study's currency, as the units write it.
     pub(super) currency: Option<tare_units::Currency>,
     texts: Gathered,
-    columns: BTreeMap<(RowKind, String, Key), Data>,
+    /// By kind of row.
+    columns: Vec<Columns>,
     links: BTreeMap<(RowKind, &'static str), Vec<(u32, u32)>>,
 }
 
+/// Columns of one kind of rows, by name: a study has tens of thousands of cells, and each is looked up here.
+#[derive(Clone, Debug, Default)]
+struct Columns {
+    names: HashMap<String, usize>,
+    of_name: Vec<Vec<(Key, Data)>>,
+}
+
 /// What tells columns of one name apart.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Key {
-    Number(String),
+    Number(Dim),
     Text,
     Flag,
 }
@@ -38,7 +47,7 @@ pub(super) fn facts(document: &Document, study: &Study, library: &Library) -> Fa
         rows: Rows::new(document, study),
         currency: tare_units::Currency::parse(&study.currency),
         texts: Gathered::default(),
-        columns: BTreeMap::new(),
+        columns: vec![Columns::default(); RowKind::ALL.len()],
         links: BTreeMap::new(),
     };
     making.parts();
@@ -68,7 +77,20 @@ impl Making<'_> {
 
     fn entry(&mut self, kind: RowKind, name: &str, key: Key, empty: impl FnOnce(usize) -> Data) -> &mut Data {
         let rows = self.rows.of(kind).len();
-        self.columns.entry((kind, name.to_owned(), key)).or_insert_with(|| empty(rows))
+        let columns = &mut self.columns[kind as usize];
+        let at = match columns.names.get(name) {
+            Some(at) => *at,
+            None => {
+                columns.of_name.push(Vec::new());
+                *columns.names.entry(name.to_owned()).or_insert(columns.of_name.len() - 1)
+            }
+        };
+        let of_name = &mut columns.of_name[at];
+        let at = of_name.iter().position(|(k, _)| *k == key).unwrap_or_else(|| {
+            of_name.push((key, empty(rows)));
+            of_name.len() - 1
+        });
+        &mut of_name[at].1
     }
 
     /// Writes a number; what is not finite is not known.
@@ -76,10 +98,8 @@ impl Making<'_> {
         if !value.is_finite() {
             return;
         }
-        let dim = unit.dim.to_string();
-        let shown = shown_unit(unit);
-        let empty = |rows| Data::Numbers { dim: dim.clone(), unit: shown, values: vec![f64::NAN; rows] };
-        if let Data::Numbers { values, .. } = self.entry(kind, name, Key::Number(dim.clone()), empty) {
+        let empty = |rows| Data::Numbers { dim: unit.dim.to_string(), unit: shown_unit(unit), values: vec![f64::NAN; rows] };
+        if let Data::Numbers { values, .. } = self.entry(kind, name, Key::Number(unit.dim), empty) {
             values[row as usize] = value;
         }
     }
@@ -118,11 +138,19 @@ impl Making<'_> {
         let mut tables: Vec<Table> =
             RowKind::ALL.iter().map(|kind| Table { ids: self.rows.of(*kind).to_vec(), ..Table::default() }).collect();
         tables[RowKind::Part as usize].items = self.study.parts.iter().map(|p| p.item).collect();
-        for ((kind, name, _), mut data) in self.columns {
-            if let Data::Texts(codes) = &mut data {
-                codes.iter_mut().filter(|c| **c != NONE).for_each(|c| *c = finals[*c as usize]);
+        for (table, mut columns) in tables.iter_mut().zip(self.columns) {
+            // sorted, so that a column is found by halving and one study always gives one form
+            let names: BTreeMap<String, usize> = columns.names.into_iter().collect();
+            for (name, at) in names {
+                let mut of_name = std::mem::take(&mut columns.of_name[at]);
+                of_name.sort_by_key(|(key, _)| *key);
+                for (_, mut data) in of_name {
+                    if let Data::Texts(codes) = &mut data {
+                        codes.iter_mut().filter(|c| **c != NONE).for_each(|c| *c = finals[*c as usize]);
+                    }
+                    table.columns.push(Column { name: name.clone(), data });
+                }
             }
-            tables[kind as usize].columns.push(Column { name, data });
         }
         let mut links = self.links;
         for (kind, name, _, many) in RELATIONS {
@@ -144,7 +172,7 @@ fn relation(rows: usize, pairs: Vec<(u32, u32)>, many: bool) -> Relation {
         return Relation::One(to);
     }
     let mut by_row: Vec<Vec<u32>> = vec![Vec::new(); rows];
-    let mut seen: HashSet<(u32, u32)> = HashSet::new();
+    let mut seen: HashSet<(u32, u32)> = HashSet::default();
     for (from, target) in pairs {
         if seen.insert((from, target)) {
             by_row[from as usize].push(target);

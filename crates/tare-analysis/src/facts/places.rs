@@ -1,7 +1,7 @@
 //! Which records are rows, and where.
 
 use super::RowKind;
-use std::collections::{BTreeMap, HashMap};
+use rustc_hash::FxHashMap as HashMap;
 use tare_model::{Document, Field, Id, Kind, Record};
 use tare_study::Study;
 
@@ -10,18 +10,18 @@ pub(super) struct Rows {
     ids: Vec<Vec<Id>>,
     at: HashMap<(RowKind, Id), u32>,
     /// The first place of each item.
-    first: BTreeMap<Id, u32>,
+    first: HashMap<Id, u32>,
     /// Every place of each item.
-    places: BTreeMap<Id, Vec<u32>>,
+    places: HashMap<Id, Vec<u32>>,
 }
 
 impl Rows {
     pub(super) fn new(document: &Document, study: &Study) -> Self {
         let mut rows = Self {
             ids: vec![Vec::new(); RowKind::ALL.len()],
-            at: HashMap::new(),
-            first: BTreeMap::new(),
-            places: BTreeMap::new(),
+            at: HashMap::default(),
+            first: HashMap::default(),
+            places: HashMap::default(),
         };
         for part in &study.parts {
             let row = rows.add(RowKind::Part, part.id);

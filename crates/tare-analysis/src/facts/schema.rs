@@ -66,15 +66,18 @@ impl Schema {
     /// The same with what facts of studies hold besides: yardsticks, quantities and calculations of one's own.
     #[must_use]
     pub fn with<'f>(mut self, studies: impl IntoIterator<Item = &'f Facts>) -> Self {
+        // many studies write the same few units
+        let mut units: BTreeMap<String, Option<Unit>> = BTreeMap::new();
         for facts in studies {
             for kind in RowKind::ALL {
                 for column in facts.table(kind).columns() {
                     let ty = match &column.data {
-                        Data::Numbers { unit, .. } => Unit::parse(unit).ok().map(ColumnType::Number),
-                        Data::Texts(codes) => {
-                            let texts = || codes.iter().filter_map(|c| facts.texts.get(*c)).map(str::to_owned).collect();
-                            Some(ColumnType::Text(if self.is_open(kind, &column.name) { BTreeSet::new() } else { texts() }))
+                        Data::Numbers { unit, .. } => match units.get(unit) {
+                            Some(known) => known.clone(),
+                            None => units.entry(unit.clone()).or_insert_with(|| Unit::parse(unit).ok()).clone(),
                         }
+                        .map(ColumnType::Number),
+                        Data::Texts(codes) => Some(ColumnType::Text(self.new_words(kind, &column.name, facts, codes))),
                         Data::Flags(_) => Some(ColumnType::Flag),
                     };
                     ty.into_iter().for_each(|ty| self.add(kind, &column.name, ty));
@@ -101,10 +104,16 @@ impl Schema {
         RELATIONS.iter().filter(move |(from, ..)| *from == kind).map(|(_, name, to, many)| (*name, *to, *many))
     }
 
-    /// Whether a text column takes any text.
-    fn is_open(&self, kind: RowKind, name: &str) -> bool {
-        let open = |ty: &ColumnType| matches!(ty, ColumnType::Text(words) if words.is_empty());
-        self.column(kind, name).iter().any(open) || !self.columns.contains_key(&(kind, name.to_owned()))
+    /// The texts of a column beyond the words known of it; none where it takes any text.
+    fn new_words(&self, kind: RowKind, name: &str, facts: &Facts, codes: &[u32]) -> BTreeSet<String> {
+        let known =
+            self.column(kind, name).iter().find_map(|ty| if let ColumnType::Text(words) = ty { Some(words) } else { None });
+        let Some(known) = known.filter(|words| !words.is_empty()) else { return BTreeSet::new() };
+        let codes: BTreeSet<u32> = codes.iter().copied().collect();
+        let texts = codes.into_iter().filter_map(|code| facts.texts.get(code));
+        let new: BTreeSet<String> = texts.filter(|text| !known.contains(*text)).map(str::to_owned).collect();
+        // with nothing new, what is known stands: an empty set would take any text
+        if new.is_empty() { known.iter().take(1).cloned().collect() } else { new }
     }
 
     fn add(&mut self, kind: RowKind, name: &str, ty: ColumnType) {

@@ -2,11 +2,14 @@
 
 use super::make::Making;
 use super::{COLUMNS, Fixed, RowKind};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use rustc_hash::FxHashMap as HashMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+use std::sync::OnceLock;
 use tare_calc::{LineKind, Ty};
 use tare_model::{Field, Id, Kind, Record};
 use tare_study::{Evidence, LineRef, Lines};
-use tare_units::{Quantity, Unit};
+use tare_units::{Dim, Quantity, Unit};
 
 /// What a record states of one quantity.
 #[derive(Clone, Debug)]
@@ -15,6 +18,9 @@ enum Stated {
     Word(String),
     Flag(bool),
 }
+
+/// What a record states, by quantity.
+type Statements = Vec<(String, Stated)>;
 
 /// Calculations whose result stands for a quantity in the place of what was read, and the line that is their result.
 const RESULTS: [(&str, &str); 5] = [
@@ -39,11 +45,16 @@ struct Where {
 
 impl Where {
     fn new(lines: &Lines) -> Self {
-        let mut found = Self { leaves: HashMap::new(), results: HashMap::new(), blocks: HashMap::new(), before: HashMap::new() };
+        let mut found = Self {
+            leaves: HashMap::default(),
+            results: HashMap::default(),
+            blocks: HashMap::default(),
+            before: HashMap::default(),
+        };
         for (at, leaf) in (0_u32..).zip(&lines.leaves) {
             found.leaves.extend(leaf.record.map(|record| (record, at)));
         }
-        let mut joint: HashMap<_, u32> = HashMap::new();
+        let mut joint: HashMap<_, u32> = HashMap::default();
         for (at, block) in (0_u32..).zip(&lines.blocks) {
             match block.name.as_str() {
                 "joint" => {
@@ -53,12 +64,15 @@ impl Where {
                 _ => {}
             }
             let template = &lines.templates[block.template as usize];
-            let subject = lines.lines_of(at).next().map(|line| lines.subject(line));
-            let Some(record) = subject.and_then(|s| s.record) else { continue };
             let result = RESULTS.iter().find(|(key, _)| *key == template.key).map(|(_, line)| *line);
+            let work = ["op", "feature", "joint"].iter().any(|word| block.name.starts_with(word));
+            let subject = lines.lines_of(at).next().filter(|_| result.is_some() || work).map(|line| lines.subject(line));
+            let Some(record) = subject.and_then(|s| s.record) else { continue };
             let line = result.and_then(|name| lines.lines_of(at).find(|line| lines.name(*line) == name));
             found.results.extend(line.map(|line| ((record, block.name.clone()), line)));
-            found.blocks.insert((record, block.name.clone()), at);
+            if work {
+                found.blocks.insert((record, block.name.clone()), at);
+            }
         }
         found
     }
@@ -68,17 +82,14 @@ impl Making<'_> {
     /// Writes what is stated on parts, joints, features and operations, and the lines they are bound to.
     pub(super) fn stated(&mut self) {
         let known = Where::new(&self.study.lines);
-        let mut of_items: BTreeMap<Id, Vec<(String, Stated)>> = BTreeMap::new();
+        let mut of_items: HashMap<Id, Rc<Statements>> = HashMap::default();
         let study = self.study;
         for (row, part) in (0_u32..).zip(&study.parts) {
             let own = self.stated_on(&known, part.id);
-            let item = match of_items.get(&part.item) {
-                Some(item) => item.clone(),
-                None => of_items.entry(part.item).or_insert(self.stated_on(&known, part.item)).clone(),
-            };
-            let names: BTreeSet<&str> = own.iter().map(|(name, _)| name.as_str()).collect();
-            let item: Vec<_> = item.into_iter().filter(|(name, _)| !names.contains(name.as_str())).collect();
-            own.iter().chain(&item).for_each(|(name, stated)| self.write(RowKind::Part, row, name, stated));
+            let item = of_items.entry(part.item).or_insert_with(|| Rc::new(self.stated_on(&known, part.item))).clone();
+            // The place speaks before the item.
+            let of_item = item.iter().filter(|(name, _)| !own.iter().any(|(n, _)| n == name));
+            own.iter().chain(of_item).for_each(|(name, stated)| self.write(RowKind::Part, row, name, stated));
         }
         let manual: HashMap<Id, LineRef> = study.joints.iter().filter_map(|j| Some((j.id, j.manual?))).collect();
         let numbers = self.numbers_of_work();
@@ -109,7 +120,7 @@ impl Making<'_> {
     /// The item and the name under which the study binds each operation, feature and joint.
     fn numbers_of_work(&self) -> HashMap<Id, (Id, String)> {
         let document = self.document;
-        let mut found: HashMap<Id, (Id, String)> = HashMap::new();
+        let mut found: HashMap<Id, (Id, String)> = HashMap::default();
         let items: BTreeSet<Id> = self.study.parts.iter().map(|p| p.item).collect();
         for item in items {
             let places = self.rows.places(item).iter().map(|row| self.study.parts[*row as usize].id);
@@ -131,7 +142,7 @@ impl Making<'_> {
     }
 
     /// Every quantity stated on a record, as the study uses it.
-    fn stated_on(&self, known: &Where, subject: Id) -> Vec<(String, Stated)> {
+    fn stated_on(&self, known: &Where, subject: Id) -> Statements {
         let mut values: BTreeMap<&str, Vec<&Record>> = BTreeMap::new();
         for value in self.document.of_kind(Some(subject), Kind::Value) {
             if let Some(name) = value.text(Field::Quantity) {
@@ -192,19 +203,25 @@ impl Making<'_> {
 
     fn write(&mut self, kind: RowKind, row: u32, name: &str, stated: &Stated) {
         match stated {
-            // Money in a currency for which there is no rate says nothing in the study's.
-            Stated::Number(unit, _) if unit.currency.is_some() && unit.currency != self.currency => {}
-            Stated::Number(unit, _) if is_fixed_number(kind, name, unit) => {}
-            Stated::Number(unit, value) => self.number(kind, name, row, unit, *value),
+            Stated::Number(unit, value) => self.write_number(kind, row, name, unit, *value),
             Stated::Word(_) | Stated::Flag(_) if super::is_fixed(kind, name) => {}
             Stated::Word(word) => self.text(kind, name, row, word),
             Stated::Flag(holds) => self.flag(kind, name, row, *holds),
         }
     }
 
+    fn write_number(&mut self, kind: RowKind, row: u32, name: &str, unit: &Unit, value: f64) {
+        // Money in a currency for which there is no rate says nothing in the study's.
+        let foreign = unit.currency.is_some() && unit.currency != self.currency;
+        if !foreign && !is_fixed_number(kind, name, unit) {
+            self.number(kind, name, row, unit, value);
+        }
+    }
+
     /// The single lines of a copy of a calculation, but those that the record itself states.
     fn lines(&mut self, kind: RowKind, row: u32, block: u32, stated: &BTreeSet<&str>) {
-        let lines = &self.study.lines;
+        let study = self.study;
+        let lines = &study.lines;
         let lowered = lines.templates[lines.blocks[block as usize].template as usize].lowered.clone();
         for (at, line) in (0_u32..).zip(&lowered.lines) {
             let shown = matches!(line.kind, LineKind::Equation | LineKind::Default) && line.values.len() == 1;
@@ -212,11 +229,10 @@ impl Making<'_> {
                 continue;
             }
             let found = LineRef::Line { block, line: at, element: 0 };
-            let value = self.study.value(found);
+            let value = study.value(found);
             match &line.ty {
                 Ty::Num(_) | Ty::Zero | Ty::Point => {
-                    let unit = self.study.lines.unit(found).clone();
-                    self.write(kind, row, &line.name, &Stated::Number(unit, value));
+                    self.write_number(kind, row, &line.name, lines.unit(found), value);
                 }
                 Ty::Bool if value.is_finite() => self.write(kind, row, &line.name, &Stated::Flag(value != 0.0)),
                 Ty::Choice(words) if value >= 0.0 => {
@@ -246,6 +262,10 @@ fn is_plain(name: &str) -> bool {
 
 /// Whether every study has a column of this name and dimension: it says more than what was stated.
 fn is_fixed_number(kind: RowKind, name: &str, unit: &Unit) -> bool {
-    let same = |text: &str| Unit::parse(text).is_ok_and(|fixed| fixed.dim == unit.dim);
-    COLUMNS.iter().any(|(k, n, fixed)| *k == kind && *n == name && matches!(fixed, Fixed::Number(text) if same(text)))
+    static FIXED: OnceLock<HashMap<(RowKind, &str), Dim>> = OnceLock::new();
+    let fixed = FIXED.get_or_init(|| {
+        let dim = |fixed: &Fixed| if let Fixed::Number(text) = fixed { Unit::parse(text).ok().map(|u| u.dim) } else { None };
+        COLUMNS.iter().filter_map(|(kind, name, fixed)| Some(((*kind, *name), dim(fixed)?))).collect()
+    });
+    fixed.get(&(kind, name)) == Some(&unit.dim)
 }

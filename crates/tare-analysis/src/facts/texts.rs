@@ -1,7 +1,7 @@
 //! Texts by code, and the same texts in small letters to search in.
 
+use rustc_hash::FxHashMap;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
 
 /// Every text of one study's facts, sorted; the code of a text is its place.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -53,7 +53,7 @@ impl Texts {
 
 /// Texts being gathered: codes in the order of first use until [`Gathered::sort`].
 #[derive(Debug, Default)]
-pub(crate) struct Gathered(BTreeMap<String, u32>);
+pub(crate) struct Gathered(FxHashMap<String, u32>);
 
 impl Gathered {
     /// The code of a text.
@@ -70,7 +70,9 @@ impl Gathered {
     pub(crate) fn sort(self) -> (Texts, Vec<u32>) {
         let mut finals = vec![super::NONE; self.0.len()];
         let mut sorted = Vec::with_capacity(self.0.len());
-        for (text, code) in self.0 {
+        let mut all: Vec<(String, u32)> = self.0.into_iter().collect();
+        all.sort_unstable();
+        for (text, code) in all {
             finals[code as usize] = u32::try_from(sorted.len()).unwrap_or(super::NONE);
             sorted.push(text);
         }

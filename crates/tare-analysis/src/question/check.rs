@@ -1,17 +1,16 @@
 //! A formula to a checked question: names, dimensions, lists.
 
-use super::node::{Hop, Node, Path, Ty, What};
-use crate::facts::{ColumnType, RELATIONS, RowKind, Schema};
+use super::node::{Node, Path, Ty, What};
+use crate::facts::{ColumnType, RowKind, Schema};
 use std::collections::BTreeMap;
 use tare_calc::{Binary, Expr, ExprKind, Literal, Span};
 use tare_diag::Diag;
 use tare_units::{Dim, name_of};
 
-/// Most nodes of a checked question; names that stand for formulas are written out, each time anew.
+/// Most nodes of a checked question, and most of them one below the other; names that stand for formulas are written out, each time
+/// anew.
 const MAX_NODES: usize = 20_000;
-/// Most steps of a path, and most of them to several rows: each such step can multiply the entries.
-const MAX_HOPS: usize = 8;
-const MAX_MANY: usize = 3;
+const MAX_DEPTH: usize = 300;
 /// Most readings of a formula that are tried where names mean several things.
 const MAX_READINGS: usize = 64;
 
@@ -76,19 +75,32 @@ pub(crate) fn check_for(scope: Scope<'_>, expr: &Expr, fits: impl Fn(&Checked) -
 pub(super) struct Checker<'s> {
     pub(super) scope: Scope<'s>,
     /// Whether the formula of a name is being written out, which is over the row of the rule.
-    in_let: bool,
+    pub(super) in_let: bool,
     /// How many of the names are in scope: a formula sees those before it.
-    lets: usize,
-    readings: BTreeMap<(RowKind, String), (usize, usize)>,
+    pub(super) lets: usize,
+    pub(super) readings: BTreeMap<(RowKind, String), (usize, usize)>,
     texts: Vec<String>,
     pub(super) problems: Vec<Located>,
     nodes: usize,
+    depth: usize,
+    /// Whether it grew too large, which is said once.
+    pub(super) too_large: bool,
 }
 
 impl<'s> Checker<'s> {
     fn new(scope: Scope<'s>, readings: BTreeMap<(RowKind, String), (usize, usize)>) -> Self {
         let lets = scope.lets.len();
-        Self { scope, in_let: false, lets, readings, texts: Vec::new(), problems: Vec::new(), nodes: 0 }
+        Self {
+            scope,
+            in_let: false,
+            lets,
+            readings,
+            texts: Vec::new(),
+            problems: Vec::new(),
+            nodes: 0,
+            depth: 0,
+            too_large: false,
+        }
     }
 
     pub(super) fn fail(&mut self, code: &'static str, says: impl Into<String>, span: Span) -> Node {
@@ -103,12 +115,21 @@ impl<'s> Checker<'s> {
 
     pub(super) fn node(&mut self, e: &Expr) -> Node {
         self.nodes += 1;
-        if self.nodes > MAX_NODES {
-            if self.nodes == MAX_NODES + 1 {
-                return self.fail_with("question-too-long", "the formula is too long", e.span, "use fewer names in names");
+        if self.nodes > MAX_NODES || self.depth >= MAX_DEPTH {
+            if self.too_large {
+                return Node::bad();
             }
-            return Node::bad();
+            self.too_large = true;
+            let hint = "use fewer operations, and fewer names in names";
+            return self.fail_with("question-too-long", "the formula is too long", e.span, hint);
         }
+        self.depth += 1;
+        let node = self.inner(e);
+        self.depth -= 1;
+        node
+    }
+
+    fn inner(&mut self, e: &Expr) -> Node {
         match &e.kind {
             ExprKind::Number(literal) => number(literal, 1.0),
             ExprKind::Text(text) => {
@@ -291,104 +312,6 @@ impl<'s> Checker<'s> {
             };
         }
         Some(common)
-    }
-
-    /// A name, or a path of names.
-    fn named(&mut self, e: &Expr) -> Node {
-        match &e.kind {
-            ExprKind::Name(name) => self.name(name, e.span),
-            ExprKind::Field(inner, name) => {
-                let above = match &inner.kind {
-                    ExprKind::Name(_) | ExprKind::Field(..) => self.named(inner),
-                    _ => self.node(inner),
-                };
-                match above.what {
-                    What::Exists(path) if above.ty == Ty::Rows => self.member(&path, name, e.span),
-                    What::Bad => Node::bad(),
-                    _ => self.fail("not-rows", format!("`{inner}` has no columns: it is {}", words(above.ty)), inner.span),
-                }
-            }
-            _ => Node::bad(),
-        }
-    }
-
-    fn name(&mut self, name: &str, span: Span) -> Node {
-        if let Some(at) = self.scope.lets[..self.lets].iter().rposition(|(n, _)| n == name) {
-            return self.written_out(at);
-        }
-        let here = match self.scope.outer {
-            Some(outer) if self.in_let => Path { outer: true, start: outer, hops: Vec::new() },
-            Some(outer) if outer.word() == name => {
-                return Node {
-                    what: What::Exists(Path { outer: true, start: outer, hops: Vec::new() }),
-                    ty: Ty::Rows,
-                    shape: None,
-                };
-            }
-            _ => Path { outer: false, start: self.scope.rows, hops: Vec::new() },
-        };
-        if name == "pi" {
-            return Node { what: What::Number(std::f64::consts::PI, None), ty: Ty::Number(Dim::ONE), shape: None };
-        }
-        self.member(&here, name, span)
-    }
-
-    /// The formula that a name stands for, in place of the name.
-    fn written_out(&mut self, at: usize) -> Node {
-        let (before, in_let) = (self.lets, self.in_let);
-        (self.lets, self.in_let) = (at, true);
-        let problems = self.problems.len();
-        let node = self.node(&self.scope.lets[at].1.clone());
-        (self.lets, self.in_let) = (before, in_let);
-        if self.problems.len() > problems && self.nodes <= MAX_NODES {
-            // its own text has the message
-            self.problems.truncate(problems);
-            return Node::bad();
-        }
-        node
-    }
-
-    /// A relation or column of the rows at the end of a path.
-    fn member(&mut self, path: &Path, name: &str, span: Span) -> Node {
-        let rows = path.end();
-        if let Some((_, name, to, many)) = RELATIONS.iter().find(|(from, n, ..)| *from == rows && *n == name) {
-            let mut path = path.clone();
-            path.hops.push(Hop { name, to: *to, many: *many });
-            if path.hops.len() > MAX_HOPS || path.hops.iter().filter(|hop| hop.many).count() > MAX_MANY {
-                let says = format!("`{}` goes through too many lists", path.text());
-                return self.fail_with("path-too-long", says, span, format!("at most {MAX_MANY} lists and {MAX_HOPS} steps"));
-            }
-            let shape = path.shape();
-            return Node { what: What::Exists(path), ty: Ty::Rows, shape };
-        }
-        let types = self.scope.schema.column(rows, name);
-        if types.is_empty() {
-            self.unknown(path, name, span);
-            return Node::bad();
-        }
-        let reading = self.readings.entry((rows, name.to_owned())).or_insert((0, types.len())).0;
-        let (ty, dim) = match &types[reading.min(types.len() - 1)] {
-            ColumnType::Number(unit) => (Ty::Number(unit.dim), unit.dim.to_string()),
-            ColumnType::Text(_) => (Ty::Text, String::new()),
-            ColumnType::Flag => (Ty::Truth, String::new()),
-        };
-        Node { what: What::Column { path: path.clone(), name: name.to_owned(), dim }, ty, shape: path.shape() }
-    }
-
-    fn unknown(&mut self, path: &Path, name: &str, span: Span) {
-        let (schema, rows) = (self.scope.schema, path.end());
-        let lets = self.scope.lets[..self.lets].iter().filter(|_| path.hops.is_empty()).map(|(n, _)| n.as_str());
-        let columns = schema.columns(rows).map(|(n, _)| n);
-        let known: Vec<&str> = Schema::relations(rows).map(|(n, ..)| n).chain(columns).chain(lets).collect();
-        let mut diag = Diag::error("unknown-name", format!("{} has no `{name}`", rows.one())).did_you_mean(name, known);
-        if diag.hints.is_empty() {
-            let through = Schema::relations(rows).find(|(_, to, _)| !schema.column(*to, name).is_empty());
-            diag = match through {
-                Some((relation, to, _)) => diag.hint(format!("it is a column of {}: write `{relation}.{name}`", to.one())),
-                None => diag.hint("columns are the fixed ones, quantities of the library, and lines of its calculations"),
-            };
-        }
-        self.problems.push((span, diag));
     }
 }
 

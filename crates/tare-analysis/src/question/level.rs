@@ -141,8 +141,3 @@ impl<'a> Run<'a> {
         if outer { self.outer } else { self.rows }
     }
 }
-
-/// The rows a run is over where that is all rows of a table.
-pub(super) fn all(facts: &crate::facts::Facts, rows: RowKind) -> usize {
-    facts.table(rows).rows()
-}

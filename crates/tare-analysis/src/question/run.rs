@@ -1,9 +1,10 @@
 //! Answers a checked question for one study, a column at a time.
 
-use super::level::{self, Level};
+use super::chunks::Asked;
+use super::level::Level;
 use super::node::{Node, Path, Ty, What};
 use super::values::{Col, Values};
-use crate::facts::{Facts, NONE, RowKind, Truth};
+use crate::facts::{Facts, NONE, Truth};
 use std::borrow::Cow;
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -23,15 +24,10 @@ pub(crate) struct Run<'a> {
 }
 
 impl<'a> Run<'a> {
-    /// Over all rows of a kind; `texts` are those of the checked question.
-    pub(crate) fn all(facts: &'a Facts, rows: RowKind, texts: &'a [String]) -> Self {
-        let count = level::all(facts, rows);
-        Self { facts, rows: None, outer: None, count, texts, levels: RefCell::default() }
-    }
-
-    /// Over some rows, each with a row of the rule beside it where it has one.
-    pub(crate) fn some(facts: &'a Facts, rows: &'a [u32], outer: Option<&'a [u32]>, texts: &'a [String]) -> Self {
-        Self { facts, rows: Some(rows), outer, count: rows.len(), texts, levels: RefCell::default() }
+    /// Over the rows asked about; `texts` are those of the checked question.
+    pub(crate) fn new(facts: &'a Facts, asked: Asked<'a>, texts: &'a [String]) -> Self {
+        let Asked { rows, outer, .. } = asked;
+        Self { facts, rows, outer, count: asked.count(facts), texts, levels: RefCell::default() }
     }
 
     /// The study.

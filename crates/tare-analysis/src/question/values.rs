@@ -29,13 +29,6 @@ impl<'a, T: Copy> Col<'a, T> {
         }
     }
 
-    pub(crate) fn into_vec(self, count: usize) -> Vec<T> {
-        match self {
-            Self::Same(value) => vec![value; count],
-            Self::Each(values) => values.into_owned(),
-        }
-    }
-
     pub(crate) fn map<R: Copy>(self, f: impl Fn(T) -> R) -> Col<'a, R> {
         match self {
             Self::Same(value) => Col::Same(f(value)),

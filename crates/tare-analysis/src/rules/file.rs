@@ -41,6 +41,13 @@ impl<'a> File<'a> {
         self.problems.push(diag);
     }
 
+    /// Adds to the last message what a word was likely meant to be.
+    pub(super) fn near(&mut self, word: &str, known: &[&str]) {
+        if let Some(diag) = self.problems.pop() {
+            self.problems.push(diag.did_you_mean(word, known.iter().copied()));
+        }
+    }
+
     /// Takes a result whose problems count in a text of the file.
     pub(super) fn take<T>(&mut self, text: &Text, result: Result<T, Vec<Located>>) -> Option<T> {
         result

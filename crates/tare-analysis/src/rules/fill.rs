@@ -2,7 +2,7 @@
 
 use super::template::{Piece, Purpose, Template, Value, address};
 use crate::facts::{Facts, NONE, RowKind, Truth};
-use crate::question::{Listed, Run, Ty, Values};
+use crate::question::{Asked, Listed, Run, Ty, Values, in_chunks};
 use tare_units::{Unit, show, show_number};
 
 /// Significant digits of a number in a text.
@@ -19,20 +19,21 @@ pub(super) struct Filled {
 }
 
 impl Template {
-    /// The text for each of some rows, with the row of the rule beside each where they are others.
-    pub(super) fn fill(&self, facts: &Facts, rows: &[u32], outer: Option<&[u32]>) -> Vec<Filled> {
+    /// The text for each row asked about.
+    pub(super) fn fill(&self, facts: &Facts, asked: Asked<'_>) -> Vec<Filled> {
+        let rows = asked.rows.unwrap_or_default();
         let mut filled = vec![Filled::default(); rows.len()];
         for piece in &self.pieces {
             match piece {
                 Piece::Words(words) => filled.iter_mut().for_each(|f| f.text.push_str(words)),
                 Piece::Row { outer: of_rule, kind } => {
-                    let rows = if *of_rule { outer.unwrap_or(rows) } else { rows };
+                    let rows = if *of_rule { asked.outer.unwrap_or(rows) } else { rows };
                     for (f, row) in filled.iter_mut().zip(rows) {
                         f.text.push_str(&self.record(facts, *kind, *row));
                     }
                 }
                 Piece::Item { outer: of_rule } => {
-                    let rows = if *of_rule { outer.unwrap_or(rows) } else { rows };
+                    let rows = if *of_rule { asked.outer.unwrap_or(rows) } else { rows };
                     for (f, row) in filled.iter_mut().zip(rows) {
                         let item = facts.table(RowKind::Part).items[*row as usize];
                         let words = || format!("item {}", address(facts, RowKind::Part, *row));
@@ -40,8 +41,13 @@ impl Template {
                     }
                 }
                 Piece::Value(value) => {
-                    let run = Run::some(facts, rows, outer, &value.checked.texts);
-                    self.values(&run, value, &mut filled);
+                    let mut done = 0..0;
+                    in_chunks(facts, asked, &value.checked, |run, places| {
+                        lacks(value, &mut filled[done.end..places.start]);
+                        self.values(run, value, &mut filled[places.clone()]);
+                        done = places;
+                    });
+                    lacks(value, &mut filled[done.end..]);
                 }
             }
         }
@@ -65,8 +71,8 @@ impl Template {
             if entries.is_empty() && node.shape.is_some() && self.purpose == Purpose::Words {
                 entries.push("none".to_owned());
             } else if entries.is_empty() {
-                f.lacking.push(value.text.clone());
-                entries.push("not known".to_owned());
+                lacks(value, std::slice::from_mut(f));
+                continue;
             }
             let more = entries.len().saturating_sub(ENTRIES);
             entries.truncate(ENTRIES);
@@ -97,6 +103,14 @@ impl Template {
                 (!breaks).then(|| text.to_owned())
             }
         }
+    }
+}
+
+/// Says of rows that a formula has no value for them.
+fn lacks(value: &Value, filled: &mut [Filled]) {
+    for f in filled {
+        f.lacking.push(value.text.clone());
+        f.text.push_str("not known");
     }
 }
 

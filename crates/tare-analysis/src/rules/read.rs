@@ -1,6 +1,6 @@
 //! Rules from files.
 
-use super::edit::EditRule;
+use super::edit::{Each, EditRule};
 use super::file::{File, Text};
 use super::template::{self, Piece, Purpose, Template};
 use super::{Risk, Rule};
@@ -14,12 +14,19 @@ use toml::de::{DeTable, DeValue};
 const FIELDS: [&str; 13] =
     ["title", "kind", "about", "when", "says", "source", "risk", "one_off", "one_off_source", "advice", "safety", "let", "edit"];
 const EDIT_FIELDS: [&str; 3] = ["for", "when", "do"];
+/// Longest file in bytes, and most names in it: they are written out wherever they are used.
+const MAX_FILE: usize = 64 << 10;
+const MAX_LETS: usize = 64;
 /// First words of the changes that an edit can be.
 const CHANGES: [&str; 6] = ["set", "clear", "add", "remove", "choose", "move"];
 
 /// Reads one file; a rule only where there is no error.
 pub(super) fn rule(key: &str, source: &str, schema: &Schema) -> (Option<Rule>, Vec<Diag>) {
     let mut file = File::new(key, source);
+    if source.len() > MAX_FILE {
+        file.fail("file-too-long", format!("the file has {} bytes, more than {MAX_FILE}", source.len()), 0..0, None);
+        return (None, file.problems);
+    }
     let table = file.table(source);
     if file.problems.is_empty() {
         file.only(&table, &FIELDS, "a rule");
@@ -74,9 +81,14 @@ impl Reading<'_, '_, '_> {
 
     fn kind(&mut self) -> Option<String> {
         let text = self.file.needed(self.root, "kind", 0..0)?;
-        let is_word = text.value.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
-        if !is_word {
-            self.file.fail("bad-name", format!("`{}` is no word", text.value), text.span(), Some("small letters and `-`"));
+        let is_word = text.value.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || matches!(c, '-' | ' '));
+        if !is_word || text.value.trim() != text.value {
+            self.file.fail(
+                "bad-name",
+                format!("`{}` is no word to count by", text.value),
+                text.span(),
+                Some("small letters, blanks and `-`"),
+            );
         }
         is_word.then_some(text.value)
     }
@@ -105,9 +117,7 @@ impl Reading<'_, '_, '_> {
     fn choice(&mut self, field: &str, text: &Text, words: &[&str]) {
         let says = format!("`{field}` is one of {}, found `{}`", words.join(", "), text.value);
         self.file.fail("unknown-choice", says, text.span(), None);
-        if let Some(diag) = self.file.problems.pop() {
-            self.file.problems.push(diag.did_you_mean(&text.value, words.iter().copied()));
-        }
+        self.file.near(text.value.split_whitespace().next().unwrap_or(""), words);
     }
 
     /// A finding of safety is for qualified people: it proposes no change and has no price.
@@ -142,12 +152,16 @@ impl Reading<'_, '_, '_> {
         };
         let mut names: Vec<_> = table.keys().map(|key| (key.get_ref().to_string(), key.span())).collect();
         names.sort_by_key(|(_, span)| span.start);
+        if let Some((_, span)) = names.get(MAX_LETS) {
+            self.file.fail("too-many-names", format!("more than {MAX_LETS} names"), span.clone(), None);
+        }
+        names.truncate(MAX_LETS);
         let mut lets: Vec<(String, Expr)> = Vec::new();
         for (name, span) in names {
             let shaped = name.starts_with(|c: char| c.is_ascii_lowercase())
                 && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-            let taken = !self.schema.column(about, &name).is_empty()
-                || Schema::relations(about).any(|(n, ..)| n == name)
+            // A name may hide a column, in this rule; of relations and rows it must stay plain which are meant.
+            let taken = RELATIONS.iter().any(|(_, n, ..)| *n == name)
                 || RowKind::from_word(&name).is_some()
                 || ["pi", "true", "false", "and", "or", "not"].contains(&name.as_str());
             if !shaped {
@@ -160,6 +174,7 @@ impl Reading<'_, '_, '_> {
             } else if taken {
                 let says = format!("`{name}` means something else already");
                 self.file.fail("name-taken", says, span.clone(), Some("choose another name"));
+                continue;
             }
             let Some(text) = self.file.text(table, &name) else { continue };
             let scope = Scope { schema: self.schema, rows: about, outer: None, lets: &lets };
@@ -218,6 +233,24 @@ impl Reading<'_, '_, '_> {
         read
     }
 
+    /// The relations after `for`: `features`, or one behind the other, `joints.fastener`.
+    fn each(&mut self, text: &Text, about: RowKind) -> Option<Each> {
+        let mut each = Each { steps: Vec::new(), to: about };
+        for step in text.value.split('.') {
+            let found = RELATIONS.iter().find(|(from, name, ..)| *from == each.to && *name == step.trim());
+            let Some((from, name, to, _)) = found else {
+                let known: Vec<&str> = Schema::relations(each.to).map(|(n, ..)| n).collect();
+                let says = format!("{} has no relation `{step}`, only {}", each.to.one(), known.join(", "));
+                self.file.fail("unknown-name", says, text.span(), None);
+                self.file.near(step, &known);
+                return None;
+            };
+            each.steps.push((*from, name));
+            each.to = *to;
+        }
+        Some(each)
+    }
+
     fn edit(
         &mut self,
         table: &DeTable<'_>,
@@ -229,25 +262,15 @@ impl Reading<'_, '_, '_> {
         let each = match self.file.text(table, "for") {
             None if table.contains_key("for") => return None,
             None => None,
-            Some(text) => {
-                let found = RELATIONS.iter().find(|(from, name, ..)| *from == about && *name == text.value);
-                if found.is_none() {
-                    let known: Vec<&str> = Schema::relations(about).map(|(n, ..)| n).collect();
-                    self.choice("for", &text, &known);
-                }
-                Some(found.map(|(_, name, to, _)| (*name, *to))?)
-            }
+            Some(text) => Some(self.each(&text, about)?),
         };
-        let (rows, outer) = each.map_or((about, None), |(_, to)| (to, Some(about)));
+        let (rows, outer) = each.as_ref().map_or((about, None), |each| (each.to, Some(about)));
         let scope = Scope { schema: self.schema, rows, outer, lets };
         let when = self.file.text(table, "when").map(|text| self.condition(&text, scope));
         let text = self.file.needed(table, "do", span)?;
         let first = text.value.split_whitespace().next().unwrap_or("");
         if !CHANGES.contains(&first) {
             self.choice("the first word of `do`", &text, &CHANGES);
-            if let Some(diag) = self.file.problems.pop() {
-                self.file.problems.push(diag.did_you_mean(first, CHANGES));
-            }
         }
         let words = self.template(&text, Purpose::Command, scope)?;
         let when = match when {

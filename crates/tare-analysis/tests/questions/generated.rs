@@ -139,8 +139,61 @@ fn question() -> impl Strategy<Value = String> {
     })
 }
 
+/// A text with pieces left out, doubled or put elsewhere.
+fn garbled(text: &'static str) -> impl Strategy<Value = String> {
+    let cuts = prop::collection::vec((0..text.len(), 0..40_usize, 0..3_u8), 1..4);
+    cuts.prop_map(move |cuts| {
+        let mut garbled = text.to_owned();
+        for (at, length, how) in cuts {
+            let edge = |mut at: usize| {
+                at = at.min(garbled.len());
+                while !garbled.is_char_boundary(at) {
+                    at -= 1;
+                }
+                at
+            };
+            let (from, to) = (edge(at), edge(at + length));
+            let piece = garbled[from..to].to_owned();
+            match how {
+                0 => garbled.replace_range(from..to, ""),
+                1 => garbled.insert_str(from, &piece),
+                _ => garbled = piece + &garbled,
+            }
+        }
+        garbled
+    })
+}
+
+/// Every message has a place within the text, and a rule is read only where there is none.
+fn is_sound(problems: &[tare_diag::Diag], text: &str) -> bool {
+    problems.iter().all(|d| match &d.place {
+        Some(tare_diag::Place::Span { span, .. }) => text.get(span.clone()).is_some(),
+        _ => false,
+    })
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(400))]
+    #[test]
+    fn no_text_of_a_rule_breaks_anything(text in garbled(super::rules::SCREWS)) {
+        let (rules, problems) = tare_analysis::Rules::read([("r", text.as_str())], schema());
+        prop_assert!(rules.rules().is_empty() != problems.is_empty());
+        prop_assert!(is_sound(&problems, &text), "{problems:?}");
+        for facts in studies() {
+            rules.hits(facts);
+        }
+    }
+
+    #[test]
+    fn no_text_of_a_question_breaks_anything(
+        text in garbled("has(name, 'cöver') and any(joints.function == 'seal' or joints.fastener.mass > 2 [g]) and -length * width^2 > 1 [m^3]"),
+    ) {
+        match Question::read(RowKind::Part, &text, schema()) {
+            Ok(question) => studies().iter().for_each(|facts| drop(question.hits(facts))),
+            Err(problems) => prop_assert!(!problems.is_empty() && is_sound(&problems, &text), "{:?}", problems),
+        }
+    }
+
     #[test]
     fn columns_say_what_rows_say(text in question()) {
         let read = Question::read(RowKind::Part, &text, schema());

@@ -2,6 +2,7 @@
 
 use super::bench::{box_study, schema};
 use tare_analysis::{Facts, Measure, Question, RowKind};
+use tare_model::{Field, FieldValue, Id, Kind};
 
 fn hits(facts: &Facts, kind: RowKind, text: &str) -> Vec<String> {
     let question = Question::read(kind, text, schema()).unwrap_or_else(|problems| panic!("{text}: {problems:?}"));
@@ -106,6 +107,16 @@ fn columns_of_studies_can_be_asked_for_once_known() {
     let wider = schema().clone().with([&facts]);
     let question = Question::read(RowKind::Study, "nominal_energy > 80 [kWh]", &wider).unwrap();
     assert_eq!(question.hits(&facts), [0]);
+    // words that are known stay known, and those of studies come to them
+    assert!(Question::read(RowKind::Joint, "method == 'joints/rivett'", &wider).is_err());
+    let mut b = box_study();
+    b.bench.set(b.clipped, Field::Calculation, FieldValue::Text("joints/own".to_owned()));
+    let text = "method == 'joints/own'";
+    assert!(Question::read(RowKind::Joint, text, schema()).is_err());
+    let facts = b.bench.facts();
+    let wider = schema().clone().with([&facts]);
+    assert_eq!(Question::read(RowKind::Joint, text, &wider).unwrap().hits(&facts), [1]);
+    assert!(Question::read(RowKind::Joint, "method == 'joints/clip'", &wider).is_ok());
 }
 
 #[test]
@@ -133,4 +144,26 @@ fn measures_have_units() {
     let length = Measure::read(RowKind::Part, "length", schema()).unwrap();
     assert_eq!((length.unit.text.as_str(), length.values(&facts)[1]), ("mm", 1.2));
     assert_eq!(Measure::read(RowKind::Part, "2", schema()).unwrap().values(&facts), [2.0; 7]);
+}
+
+#[test]
+fn lists_of_lists_are_taken_a_few_rows_at_a_time_and_never_without_end() {
+    // 200 findings that all name the same 200 places: 40 000 entries a place, and 8 million one step further
+    let mut b = box_study();
+    let top = b.bench.records.iter().find(|r| r.text(Field::Label) == Some("B1")).unwrap().id;
+    let places: Vec<Id> = (0..200).map(|n| b.bench.place(Some(top), &format!("D{n}"), 1.0, b.cover_item)).collect();
+    for n in 0..200 {
+        let finding = b.bench.add(Kind::Finding, None, &[(Field::Name, &format!("dust {n}"))]);
+        b.bench.set(finding, Field::Parts, FieldValue::Refs(places.clone()));
+    }
+    let facts = b.bench.facts();
+    let found = |text: &str| hits(&facts, RowKind::Part, text);
+    assert_eq!(found("count(findings.parts) == 40000").len(), 200);
+    assert_eq!(found("count(findings.parts.mass > 0.4 [kg]) == 40000 and first or mass > 1.9 [kg] and leaf"), ["B2"]);
+    // what is too much to look at is not known, either way; the places with one finding are
+    assert_eq!(found("count(findings.parts.findings) > 1"), [""; 0]);
+    assert_eq!(found("not (count(findings.parts.findings) > 1) and count(findings) > 0"), ["B3"]);
+    let sums = Measure::read(RowKind::Part, "sum(findings.parts.mass)", schema()).unwrap().values(&facts);
+    let row = facts.table(RowKind::Part).ids.iter().position(|id| *id == places[7]).unwrap();
+    assert!((sums[row] - 20_000.0).abs() < 1e-6, "{}", sums[row]);
 }

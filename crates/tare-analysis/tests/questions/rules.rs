@@ -8,7 +8,7 @@ use tare_model::{Field, FieldValue};
 use tare_study::generate::{Size, study};
 use tare_study::{Sources, compile};
 
-const SCREWS: &str = r#"
+pub(super) const SCREWS: &str = r#"
 title = "Screws into tapped holes: thread-forming screws"
 kind = "fastening"
 about = "joint"
@@ -189,6 +189,44 @@ do = "set {part}/count {count}"
     assert_eq!(read(&[("r", rule)]).hits(&b.bench.facts())[0].commands, [format!("set @{screws}/count 8")]);
 }
 
+#[test]
+fn edits_for_a_way_of_relations_meet_each_row_once() {
+    let rule = r#"
+title = "t"
+kind = "part count"
+about = "part"
+when = "has(name, 'cover') and first"
+says = "s"
+source = "s"
+risk = "low"
+advice = "a"
+[let]
+own = "address"
+[[edit]]
+for = "joints.parts"
+when = "address != own"
+do = "set {part}/says \"joined to {own}\""
+[[edit]]
+for = "joints.fastener"
+do = "remove {part}"
+[[edit]]
+when = "count(findings) == 0"
+do = "remove {part}"
+"#;
+    let b = box_study();
+    let part = |label: &str| b.bench.records.iter().find(|r| r.text(Field::Label) == Some(label)).unwrap().id;
+    let found = read(&[("r", rule)]).hits(&b.bench.facts());
+    // the cover itself is met through both of its joints, and left out; a finding keeps it
+    assert_eq!(
+        found[0].commands,
+        [
+            format!("set @{}/says \"joined to B3\"", part("B2")),
+            format!("set @{}/says \"joined to B3\"", part("B5")),
+            format!("remove @{}", part("B4")),
+        ]
+    );
+}
+
 /// The first word of a message's code, the text it points at, and its hints.
 fn said(text: &str) -> Vec<(String, String, String)> {
     let (rules, problems) = Rules::read([("r", text)], schema());
@@ -229,9 +267,11 @@ fn each_mistake_in_a_file_has_its_place() {
     refused(s, "{fastener.cost:money}", "{fastener.cost:EUR}", "currency-in-unit", "EUR", "money");
     refused(s, "{count} screws", "{count screws", "brace", "{", "in braces");
     refused(s, "{count} screws", "count} screws", "brace", "}", "in braces");
-    refused(s, "[let]", "[let]\nname = \"1\"", "name-taken", "name", "another");
+    refused(s, "[let]", "[let]\njoint = \"1\"", "name-taken", "joint", "another");
+    refused(s, "[let]", "[let]\nchildren = \"1\"", "name-taken", "children", "another");
+    refused(s, "\"features\"", "\"parts.features.jont\"", "unknown-name", "parts.features.jont", "did you mean `joint`?");
     refused(s, "[let]", "[let]\nMany = \"1\"", "bad-name", "Many", "small letters");
-    refused(s, "\"features\"", "\"featurs\"", "unknown-choice", "featurs", "did you mean `features`?");
+    refused(s, "\"features\"", "\"featurs\"", "unknown-name", "featurs", "did you mean `features`?");
     refused(s, "remove {feature}", "remov {feature}", "unknown-choice", "remov {feature}", "did you mean `remove`?");
     refused(s, "{fastener}/count", "{parts}/count", "list", "parts", "for =");
     refused(s, "2000 .. 5000 .. 12000 EUR", "2000 .. 5000 .. 12000 mm", "dimension-mismatch", "2000 .. 5000 .. 12000 mm", "EUR");
@@ -261,6 +301,29 @@ fn names_in_names_do_not_grow_without_end() {
     }
     let problems = said(&text);
     assert!(!problems.is_empty() && problems.iter().any(|(code, ..)| code == "question-too-long"), "{problems:?}");
+    let deep = |n: usize| format!("x{n} = \"{}x{}\"\n", "not ".repeat(81), n - 1);
+    let text = THIN.to_owned() + "[let]\nx0 = \"leaf\"\n" + &(1..50).map(deep).collect::<String>();
+    let problems = said(&text);
+    assert!(!problems.is_empty() && problems.iter().all(|(code, ..)| code == "question-too-long"), "{problems:?}");
+    let many: String = (0..80).map(|n| format!("x{n} = \"1\"\n")).collect();
+    assert_eq!(said(&(THIN.to_owned() + "[let]\n" + &many))[0].0, "too-many-names");
+    assert_eq!(said(&"#".repeat(100_000))[0].0, "file-too-long");
+}
+
+#[test]
+fn an_idea_of_too_many_edits_has_none() {
+    let rule = THIN
+        .replace("[[edit]]", "[[edit]]\nfor = \"parent.children\"")
+        .replace("wall_thickness \"{wall_thickness * 0.8:mm}\"", "says x");
+    let mut b = box_study();
+    let top = b.bench.records.iter().find(|r| r.text(Field::Label) == Some("B1")).unwrap().id;
+    let edits = |b: &super::bench::BoxStudy| read(&[("r", &rule)]).hits(&b.bench.facts()).remove(0);
+    assert_eq!(edits(&b).commands.len(), 5);
+    for n in 0..600 {
+        b.bench.place(Some(top), &format!("D{n}"), 1.0, b.cover_item);
+    }
+    let hit = edits(&b);
+    assert_eq!((hit.commands.len(), hit.lacking.as_slice()), (0, &["more than 500 edits".to_owned()][..]));
 }
 
 #[test]
