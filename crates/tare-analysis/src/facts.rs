@@ -129,6 +129,27 @@ impl Facts {
         &self.tables[rows as usize]
     }
 
+    /// The same without the rows of all other kinds; relations to them lead nowhere.
+    #[must_use]
+    pub fn only(&self, rows: RowKind) -> Self {
+        let own = &self.tables[rows as usize];
+        let used = own.columns.iter().filter_map(|column| if let Data::Texts(codes) = &column.data { Some(codes) } else { None });
+        let mut words: Vec<String> = used.flatten().filter_map(|code| self.texts.get(*code)).map(str::to_owned).collect();
+        words.sort();
+        words.dedup();
+        let texts = Texts::from(words);
+        let mut columns = own.columns.clone();
+        for column in &mut columns {
+            if let Data::Texts(codes) = &mut column.data {
+                let again = |code: &mut u32| *code = self.texts.get(*code).and_then(|text| texts.code(text)).unwrap_or(NONE);
+                codes.iter_mut().for_each(again);
+            }
+        }
+        let mut tables: Vec<Table> = RowKind::ALL.iter().map(|_| Table::default()).collect();
+        tables[rows as usize] = Table { ids: own.ids.clone(), items: own.items.clone(), columns, relations: Vec::new() };
+        Self { currency: self.currency.clone(), texts, tables }
+    }
+
     /// Bytes held, about: what a cache reckons with.
     pub fn bytes(&self) -> usize {
         self.texts.bytes() + self.tables.iter().map(Table::bytes).sum::<usize>()

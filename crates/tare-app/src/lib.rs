@@ -16,6 +16,7 @@ mod basis;
 pub mod calculations;
 mod check_value;
 pub mod clock;
+pub mod collection;
 pub mod compare;
 mod conflict;
 pub mod create;

@@ -266,7 +266,13 @@ impl Workspace {
     }
 
     /// As [`Workspace::commit`], for the edits of an idea: the entry names it.
-    pub(crate) fn commit_idea(&self, loaded: &mut Loaded, edits: Vec<Edit>, stamp: &Stamp, idea: Id) -> Result<Recorded, Vec<Diag>> {
+    pub(crate) fn commit_idea(
+        &self,
+        loaded: &mut Loaded,
+        edits: Vec<Edit>,
+        stamp: &Stamp,
+        idea: Id,
+    ) -> Result<Recorded, Vec<Diag>> {
         match self.append(loaded, &edits, stamp, Origin { undoes: None, idea: Some(idea.0) }, clock::new_id()) {
             Ok((number, says)) => Ok(Recorded { number, says, edits }),
             Err(problems) => {

@@ -1,9 +1,9 @@
 //! Everything the library holds, by key.
 
+use crate::memo::Memo;
 use crate::{Book, Fastener, Functions, Material, QuantityDef, Recipe, book, fastener, function, material, quantity, recipe};
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
-use crate::memo::Memo;
 use std::sync::Arc;
 use tare_calc::{Calculation, Lowered, Resolve, Shape};
 use tare_diag::Diag;
@@ -27,6 +27,10 @@ pub struct Library {
     memo: Memo,
     /// Texts of rules that find opportunities; who reads facts of studies reads them.
     opportunities: BTreeMap<String, String>,
+    /// Texts of saved questions.
+    questions: BTreeMap<String, String>,
+    /// What tells this library's texts from others.
+    fingerprint: u64,
 }
 
 impl Library {
@@ -44,6 +48,7 @@ impl Library {
         // Quantities first: they declare the units of rates.
         files.sort_by_key(|(name, _)| *name != QUANTITIES);
         for (name, text) in files {
+            self.fingerprint = mixed(self.fingerprint, name, text);
             let Some(key) = name.strip_suffix(".toml") else { continue };
             let shown = format!("library/{name}");
             match key.split_once('/') {
@@ -64,6 +69,9 @@ impl Library {
                 None => self.materials.extend(material::read(&shown, text, &mut problems)),
                 Some(("rates", book_key)) => {
                     self.books.insert(book_key.to_owned(), book::read(book_key, &shown, text, &self.quantities, &mut problems));
+                }
+                Some(("questions", question)) => {
+                    self.questions.insert(question.to_owned(), text.to_owned());
                 }
                 Some(("opportunities", rule)) => {
                     self.opportunities.insert(rule.to_owned(), text.to_owned());
@@ -160,6 +168,16 @@ impl Library {
         &self.functions
     }
 
+    /// A number that differs where any text of the library does, for caches of what was computed with it.
+    pub fn fingerprint(&self) -> u64 {
+        self.fingerprint
+    }
+
+    /// The texts of saved questions to a collection of studies, by key.
+    pub fn questions(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.questions.iter().map(|(key, text)| (key.as_str(), text.as_str()))
+    }
+
     /// The texts of rules that find opportunities in studies, by key; they are read where studies are.
     pub fn opportunities(&self) -> impl Iterator<Item = (&str, &str)> {
         self.opportunities.iter().map(|(key, text)| (key.as_str(), text.as_str()))
@@ -179,6 +197,12 @@ impl Library {
     pub fn check(&self) -> Vec<Diag> {
         self.calculations().flat_map(|c| tare_calc::check(c, self)).collect()
     }
+}
+
+/// Mixes a text into a fingerprint (FNV-1a).
+fn mixed(before: u64, name: &str, text: &str) -> u64 {
+    let bytes = name.bytes().chain([0]).chain(text.bytes()).chain([0]);
+    bytes.fold(before ^ 0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
 impl Resolve for Library {

@@ -84,7 +84,12 @@ impl Builder<'_> {
     }
 
     /// What parts add to the cost of the product (own work, purchase, rejects, mark-ups; children not included), by group: the groups add up to it.
-    fn added_by(&mut self, what: &str, part_costs: &[PartCost], group: impl Fn(&Self, usize) -> String) -> Vec<(String, LineRef)> {
+    fn added_by(
+        &mut self,
+        what: &str,
+        part_costs: &[PartCost],
+        group: impl Fn(&Self, usize) -> String,
+    ) -> Vec<(String, LineRef)> {
         let mut groups: BTreeMap<String, (Vec<LineRef>, Vec<LineRef>)> = BTreeMap::new();
         for (part, cost) in part_costs.iter().enumerate() {
             let Some(added) = cost.added.filter(|_| !self.inside_costed(part)) else { continue };

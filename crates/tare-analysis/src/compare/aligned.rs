@@ -297,7 +297,9 @@ impl Aligning<'_, '_> {
         let study = self.sides[at].study;
         let totals = &study.totals;
         let own: Vec<(String, LineRef)> = match cut {
-            Cut::Kind => totals.by_kind.iter().map(|(kind, line): &(CostKind, LineRef)| (kind.word().to_owned(), *line)).collect(),
+            Cut::Kind => {
+                totals.by_kind.iter().map(|(kind, line): &(CostKind, LineRef)| (kind.word().to_owned(), *line)).collect()
+            }
             Cut::Function => totals.cost_by_function.clone(),
             Cut::Process => totals.by_process.clone(),
             Cut::Material => totals.cost_by_material.clone(),

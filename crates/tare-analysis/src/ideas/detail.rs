@@ -72,13 +72,7 @@ fn rows(joined: &mut Joined<'_>, what: &str, pairs: Vec<Pair>) -> Vec<ChangeRow>
     pairs.into_iter().filter_map(|(name, before, after)| row(joined, what, name, before, after)).collect()
 }
 
-fn row(
-    joined: &mut Joined<'_>,
-    what: &str,
-    name: String,
-    before: Option<LineRef>,
-    after: Option<LineRef>,
-) -> Option<ChangeRow> {
+fn row(joined: &mut Joined<'_>, what: &str, name: String, before: Option<LineRef>, after: Option<LineRef>) -> Option<ChangeRow> {
     let subject = joined.subject(&format!("{what} {name}"), &name, None);
     let side = |joined: &Joined<'_>, study: usize, line: Option<LineRef>| -> Vec<LineRef> {
         line.map(|line| joined.line(study, line)).into_iter().collect()

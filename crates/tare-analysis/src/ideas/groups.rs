@@ -20,7 +20,8 @@ pub fn groups(changes: &Changes, ties: &[(usize, usize)]) -> Vec<Vec<usize>> {
     let graph = &changes.study.lines.graph;
     let Some(base) = changes.costs.0 else { return Vec::new() };
     let now = cone(graph, base);
-    let touched: Vec<Option<Touched>> = changes.costs.1.iter().map(|after| after.map(|after| touch(graph, &now, after))).collect();
+    let touched: Vec<Option<Touched>> =
+        changes.costs.1.iter().map(|after| after.map(|after| touch(graph, &now, after))).collect();
     let mut group: Vec<usize> = (0..touched.len()).collect();
     for (a, first) in touched.iter().enumerate() {
         for (b, second) in touched.iter().enumerate().skip(a + 1) {

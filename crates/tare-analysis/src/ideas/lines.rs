@@ -88,8 +88,7 @@ pub fn changes(sources: Sources<'_>, before: &Study, variants: &[Variant<'_>]) -
         std::iter::once(("now", before)).chain(variants.iter().map(|v| (v.name, v.study))).collect();
     let mut joined = Joined::new(sources, &studies);
     let mut writing = Writing { joined: &mut joined, before };
-    let ideas: Vec<Option<IdeaLines>> =
-        variants.iter().enumerate().map(|(at, variant)| writing.idea(at + 1, variant)).collect();
+    let ideas: Vec<Option<IdeaLines>> = variants.iter().enumerate().map(|(at, variant)| writing.idea(at + 1, variant)).collect();
     let base = before.totals.cost.map(|line| joined.line(0, line));
     let afters: Vec<Option<LineRef>> =
         variants.iter().enumerate().map(|(at, v)| v.study.totals.cost.map(|line| joined.line(at + 1, line))).collect();

@@ -101,10 +101,8 @@ pub fn frontier(groups: &[Vec<Choice>]) -> Vec<FrontierPoint> {
             joined.extend(front.iter().map(|before| {
                 let mut ideas = [before.ideas.clone(), choice.ideas.clone()].concat();
                 ideas.sort_unstable();
-                let offer = Offer {
-                    saving: before.offer.saving + choice.offer.saving,
-                    stake: before.offer.stake + choice.offer.stake,
-                };
+                let offer =
+                    Offer { saving: before.offer.saving + choice.offer.saving, stake: before.offer.stake + choice.offer.stake };
                 Choice { ideas, offer }
             }));
         }
@@ -116,7 +114,11 @@ pub fn frontier(groups: &[Vec<Choice>]) -> Vec<FrontierPoint> {
 /// Only the sets that save more than all that cost no more; by rising money.
 fn not_beaten(mut choices: Vec<Choice>) -> Vec<Choice> {
     choices.sort_by(|a, b| {
-        a.offer.stake.total_cmp(&b.offer.stake).then(b.offer.saving.total_cmp(&a.offer.saving)).then(a.ideas.len().cmp(&b.ideas.len()))
+        a.offer
+            .stake
+            .total_cmp(&b.offer.stake)
+            .then(b.offer.saving.total_cmp(&a.offer.saving))
+            .then(a.ideas.len().cmp(&b.ideas.len()))
     });
     let mut most = f64::NEG_INFINITY;
     choices.retain(|choice| {
@@ -241,8 +243,7 @@ mod tests {
             };
             let singles: Vec<(f64, f64)> =
                 (0..ideas).map(|_| (numbers.next(40) as f64 - 12.0, numbers.next(30) as f64 - 5.0)).collect();
-            let pairs: Vec<Vec<f64>> =
-                (0..ideas).map(|_| (0..ideas).map(|_| numbers.next(9) as f64 - 4.0).collect()).collect();
+            let pairs: Vec<Vec<f64>> = (0..ideas).map(|_| (0..ideas).map(|_| numbers.next(9) as f64 - 4.0).collect()).collect();
             let mut bounds = Bounds { whole: 8, stake: Some(numbers.next(60) as f64), ..Bounds::default() };
             let group_of = |idea: usize| groups.iter().position(|g| g.contains(&idea));
             for (a, b) in [(0, 1), (1, 0)] {
@@ -278,7 +279,8 @@ mod tests {
             assert_eq!(of(&found.best.ideas).unwrap(), found.best.offer, "case {case}");
             assert_eq!(found.bound, found.best.offer.saving, "case {case}");
             let rising = |pair: &[FrontierPoint]| {
-                pair[0].choice.offer.saving < pair[1].choice.offer.saving && pair[0].choice.offer.stake <= pair[1].choice.offer.stake
+                pair[0].choice.offer.saving < pair[1].choice.offer.saving
+                    && pair[0].choice.offer.stake <= pair[1].choice.offer.stake
             };
             assert!(found.frontier.windows(2).all(rising), "case {case}");
         }

@@ -77,7 +77,8 @@ pub fn one_client<'d>(documents: impl IntoIterator<Item = (&'d str, &'d Document
         return Ok(());
     }
     let each: Vec<String> = met.iter().map(|(client, study)| format!("{study} for {client}")).collect();
-    let diag = Diag::error("clients-apart", format!("studies of different clients are not brought together: {}", each.join(", ")));
+    let diag =
+        Diag::error("clients-apart", format!("studies of different clients are not brought together: {}", each.join(", ")));
     Err(diag.hint("leave one out; studies without a client are the house's own and go with any"))
 }
 
@@ -129,13 +130,13 @@ pub fn compare(
         let common = if at == 0 { loaded.document.clone() } else { under(&loaded.document, &reference)? };
         let own = own_texts[at].compile(&loaded.document);
         let study = if at == 0 { own.clone() } else { texts.compile(&common) };
-        let problems: Vec<Diag> = if any_error(&own.problems) { Vec::new() } else { study.problems.iter().filter(|p| p.is_error()).cloned().collect() };
+        let problems: Vec<Diag> =
+            if any_error(&own.problems) { Vec::new() } else { study.problems.iter().filter(|p| p.is_error()).cloned().collect() };
         products.push(Product { letter: letter(at), info, document: loaded.document, common, own, study, problems });
     }
     let books: Vec<&Document> = texts.books.iter().collect();
     let sources = Sources { study: &products[0].common, books: &books, library: &texts.library };
-    let sides: Vec<Side<'_>> =
-        products.iter().map(|p| Side { name: &p.letter, document: &p.common, study: &p.study }).collect();
+    let sides: Vec<Side<'_>> = products.iter().map(|p| Side { name: &p.letter, document: &p.common, study: &p.study }).collect();
     let comparison = align(sources, &sides);
     let boundary = boundary_differences(&products.iter().map(|p| &p.document).collect::<Vec<_>>());
     let sampling = Sampling::new(&comparison.study, options.seed);
@@ -156,7 +157,8 @@ pub fn compare(
 fn watched(comparison: &Comparison) -> Vec<LineRef> {
     let rows = comparison.headlines.iter().chain(comparison.yards.iter().map(|y| &y.costs));
     let functions = comparison.cuts.get(&tare_analysis::compare::Cut::Function).into_iter().flatten();
-    let mut lines: Vec<LineRef> = rows.chain(functions).flat_map(|r| r.lines.iter().chain(&r.changes)).flatten().copied().collect();
+    let mut lines: Vec<LineRef> =
+        rows.chain(functions).flat_map(|r| r.lines.iter().chain(&r.changes)).flatten().copied().collect();
     lines.extend(comparison.best.iter().map(|b| b.total));
     lines.sort();
     lines.dedup();

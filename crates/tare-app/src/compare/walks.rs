@@ -32,8 +32,7 @@ pub fn walk(texts: &Texts, document: &Document, start: &Study, factors: &[WalkAs
     };
     let alone = factors.iter().map(|factor| with(&[factor])).collect::<Result<Vec<Study>, _>>()?;
     let end = with(&factors.iter().collect::<Vec<_>>())?;
-    let steps: Vec<Factor<'_>> =
-        factors.iter().zip(&alone).map(|(asked, study)| Factor { name: &asked.name, study }).collect();
+    let steps: Vec<Factor<'_>> = factors.iter().zip(&alone).map(|(asked, study)| Factor { name: &asked.name, study }).collect();
     let books: Vec<&Document> = texts.books.iter().collect();
     let sources = Sources { study: document, books: &books, library: &texts.library };
     Ok(walk_lines(sources, start, &steps, &end))

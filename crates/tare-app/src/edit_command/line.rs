@@ -21,7 +21,12 @@ pub fn parse_line(line: &str) -> Result<EditCommand, Diag> {
                 [target, field, to] => (format!("{target}/{field}"), to.clone()),
                 _ => return Err(wrong(line, "`set` takes a target and its new content".to_owned())),
             };
-            EditCommand::Set { target, to: to.trim().to_owned(), about: Box::new(std::mem::take(&mut taken.about)), beside: taken.beside }
+            EditCommand::Set {
+                target,
+                to: to.trim().to_owned(),
+                about: Box::new(std::mem::take(&mut taken.about)),
+                beside: taken.beside,
+            }
         }
         "clear" => match taken.plain.as_slice() {
             [target] => EditCommand::Clear { target: target.clone() },
@@ -104,7 +109,8 @@ impl Taken {
                 "after" => &mut taken.after,
                 "says" => &mut taken.says,
                 "number" => {
-                    about.number = Some(text.parse().map_err(|_| wrong(line, format!("`--number` is a number, found `{text}`")))?);
+                    about.number =
+                        Some(text.parse().map_err(|_| wrong(line, format!("`--number` is a number, found `{text}`")))?);
                     continue;
                 }
                 other => return Err(wrong(line, format!("an edit has no option `--{other}`"))),
@@ -166,7 +172,9 @@ mod tests {
         };
         assert_eq!((target.as_str(), to.as_str(), beside), ("item P12/name", "Lid \"left\"", true));
         assert_eq!((about.evidence.as_deref(), about.source.as_deref()), (Some("assumed"), Some("by hand")));
-        assert!(matches!(parse_line("add part --under P1 name=Lid count=2"), Ok(EditCommand::Add { fields, .. }) if fields.len() == 2));
+        assert!(
+            matches!(parse_line("add part --under P1 name=Lid count=2"), Ok(EditCommand::Add { fields, .. }) if fields.len() == 2)
+        );
         assert!(matches!(parse_line("set P1/says \"\""), Ok(EditCommand::Set { to, .. }) if to.is_empty()));
     }
 

@@ -78,10 +78,8 @@ pub fn evaluate(
     let sources = Sources { study: &holding, books: &books, library: &texts.library };
     let known: Vec<String> = base.problems.iter().map(Diag::to_string).collect();
     let standing: Vec<Vec<Standing>> = ideas.iter().map(|idea| sealed::standing(document, &idea.edits)).collect();
-    let documents: Vec<Option<Document>> = ideas
-        .iter()
-        .map(|idea| if idea.edits.is_empty() { None } else { sealed::applied(document, &idea.edits) })
-        .collect();
+    let documents: Vec<Option<Document>> =
+        ideas.iter().map(|idea| if idea.edits.is_empty() { None } else { sealed::applied(document, &idea.edits) }).collect();
     let compiled = compile_all(texts, &documents, options.threads);
     let ids: Vec<Vec<Id>> = ideas.iter().map(|idea| idea.id_of_costs.clone()).collect();
     let carried: Vec<usize> = (0..ideas.len()).filter(|at| compiled[*at].is_some()).collect();
@@ -112,7 +110,8 @@ pub fn evaluate(
     }
     let each = ideas.into_iter().zip(standing).zip(compiled).zip(place);
     let each = each.map(|(((idea, standing), study), variant)| {
-        let problems = study.iter().flat_map(|s: &Study| &s.problems).filter(|p| !known.contains(&p.to_string())).cloned().collect();
+        let problems =
+            study.iter().flat_map(|s: &Study| &s.problems).filter(|p| !known.contains(&p.to_string())).cloned().collect();
         let variant = variant.filter(|at| changes.ideas[*at].is_some());
         let worth = variant.and_then(|at| worths[at].take());
         Evaluated { idea, standing, variant, study, worth, problems }
@@ -181,9 +180,10 @@ impl Ties {
 fn ties(ideas: &[Idea], carried: &[usize]) -> Ties {
     let place = |id: Id| carried.iter().position(|at| ideas[*at].id() == id);
     let of = |field: Field| -> Vec<(usize, usize)> {
-        let named = carried.iter().enumerate().flat_map(|(at, idea)| {
-            ideas[*idea].record.all_refers(field).iter().map(move |other| (at, *other))
-        });
+        let named = carried
+            .iter()
+            .enumerate()
+            .flat_map(|(at, idea)| ideas[*idea].record.all_refers(field).iter().map(move |other| (at, *other)));
         named.filter_map(|(at, other)| Some((at, place(other)?))).collect()
     };
     Ties { against: of(Field::Against), needs: of(Field::Needs), touching: touching(ideas, carried) }

@@ -101,9 +101,8 @@ pub fn found(document: &Document, study: &Study, library: &Library) -> Findings 
     let mut findings = Findings { problems, ..Findings::default() };
     let met = |hit: &Hit| {
         let subject = hit.subject.to_string();
-        own.iter().any(|idea| {
-            idea.record.text(Field::Rule) == Some(&hit.rule) && idea.record.text(Field::Subject) == Some(&subject)
-        })
+        own.iter()
+            .any(|idea| idea.record.text(Field::Rule) == Some(&hit.rule) && idea.record.text(Field::Subject) == Some(&subject))
     };
     let mut by_rule = Vec::new();
     for hit in rules.hits(&facts) {

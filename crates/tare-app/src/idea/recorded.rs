@@ -47,7 +47,17 @@ fn of_record(document: &Document, addresses: &Addresses<'_>, record: &Record) ->
         parts => named(addresses, parts),
     };
     let values = document.of_kind(Some(record.id), Kind::Value).cloned().collect();
-    Idea { id_of_costs: vec![record.id], record: record.clone(), values, label, edits, recorded: true, advice: String::new(), place, problems }
+    Idea {
+        id_of_costs: vec![record.id],
+        record: record.clone(),
+        values,
+        label,
+        edits,
+        recorded: true,
+        advice: String::new(),
+        place,
+        problems,
+    }
 }
 
 fn named(addresses: &Addresses<'_>, ids: &[Id]) -> String {

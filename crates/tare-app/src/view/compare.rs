@@ -288,6 +288,10 @@ pub fn walk_rows(walk: &Walk) -> Option<WalkView> {
         steps: lines.steps.iter().map(|(name, line)| (name.clone(), figure(*line))).collect(),
         interaction: figure(lines.interaction),
         end: figure(lines.end),
-        rest: if rest.abs() < 1e-9 { "0".to_owned() } else { shown(rest, walk.study.lines.unit(lines.rest), &walk.study.currency, 3) },
+        rest: if rest.abs() < 1e-9 {
+            "0".to_owned()
+        } else {
+            shown(rest, walk.study.lines.unit(lines.rest), &walk.study.currency, 3)
+        },
     })
 }

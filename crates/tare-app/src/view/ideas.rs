@@ -20,7 +20,7 @@ const FRONTIER: usize = 12;
 pub struct IdeasView {
     /// Safety findings: for qualified people, never traded against cost.
     pub safety: Vec<SafetyRow>,
-    /// Ideas, the most yearly gain first.
+    /// Ideas, the most gain first.
     pub ideas: Vec<IdeaRow>,
     /// The best set, where one was asked for.
     pub set: Option<SetView>,
@@ -180,9 +180,8 @@ pub struct FrontierRow {
 /// Evaluated ideas as rows.
 pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, findings: &Findings) -> IdeasView {
     let addresses = Addresses::new(document);
-    let mut rows: Vec<IdeaRow> =
-        evaluation.ideas.iter().map(|one| row(document, &addresses, &evaluation.changes, one)).collect();
-    let gain = |row: &IdeaRow| row.worth.as_ref().map_or(f64::NEG_INFINITY, |w| w.yearly.value);
+    let mut rows: Vec<IdeaRow> = evaluation.ideas.iter().map(|one| row(document, &addresses, &evaluation.changes, one)).collect();
+    let gain = |row: &IdeaRow| row.worth.as_ref().map_or(f64::NEG_INFINITY, |w| w.net_saving.mean);
     rows.sort_by(|a, b| gain(b).total_cmp(&gain(a)));
     let label = |at: &usize| evaluation.ideas[*at].idea.label.clone();
     let money = |si: f64| format!("{si:.0} {}", base.currency);
@@ -212,9 +211,10 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
                 .collect(),
         }
     });
-    let dropped = findings.dropped.iter().map(|idea| {
-        [idea.label.clone(), idea.name().to_owned(), idea.record.text(Field::Says).unwrap_or_default().to_owned()]
-    });
+    let dropped = findings
+        .dropped
+        .iter()
+        .map(|idea| [idea.label.clone(), idea.name().to_owned(), idea.record.text(Field::Says).unwrap_or_default().to_owned()]);
     IdeasView {
         safety: findings.safety.clone(),
         ideas: rows,

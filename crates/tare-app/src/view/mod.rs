@@ -15,7 +15,8 @@ mod spread;
 mod time;
 
 pub use compare::{
-    BestRow, CompareRow, CompareView, CutRows, PickedRow, ProductRow, ProductWalk, RankRow, WalkView, YardRow, compared, walk_rows,
+    BestRow, CompareRow, CompareView, CutRows, PickedRow, ProductRow, ProductWalk, RankRow, WalkView, YardRow, compared,
+    walk_rows,
 };
 pub use cost::{CostView, ItemRow, KindRow, QuoteRow, ToolRow, cost};
 pub use desk::{
@@ -24,7 +25,9 @@ pub use desk::{
 };
 pub use drivers::{DriverRow, DriversView, driver_rows};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address, read_limit};
-pub use ideas::{ChangeLine, ChangeRows, EditRow, FrontierRow, IdeaRow, IdeasView, RangeRow, SafetyRow, SetView, WorthRow, change_rows, ideas};
+pub use ideas::{
+    ChangeLine, ChangeRows, EditRow, FrontierRow, IdeaRow, IdeasView, RangeRow, SafetyRow, SetView, WorthRow, change_rows, ideas,
+};
 pub use joints::{FastenerRow, JointGroup, JointRow, JointsView, joints};
 pub use mass::{GroupRow, MassRow, MassView, mass};
 pub use next::{StepRow, StuckRow, WorkView, work_rows};

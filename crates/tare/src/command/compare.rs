@@ -11,10 +11,12 @@ use tare_diag::Diag;
 
 /// Products side by side: one scenario, same rates, same draws, by function, material, process and joint, per yardstick
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare compare \"Pack A\" \"Pack B\"\n  tare compare --on \"Nominal energy\"\n  tare compare \"Pack A\" \"Pack B\" --by function --by joints --rows 30\n\n\
+#[command(
+    after_help = "Examples:\n  tare compare \"Pack A\" \"Pack B\"\n  tare compare --on \"Nominal energy\"\n  tare compare \"Pack A\" \"Pack B\" --by function --by joints --rows 30\n\n\
                         Without names all studies of the workspace are compared, the first of them gives the scenario (volume, life, money, rates, \
                         build-up). Part of a name will do where it means one study. Functions are those of the parts (`tare edit set P12/function \
-                        sealing`), brought together by the library's list (`functions.toml`); words it does not know stand in rows of their own.")]
+                        sealing`), brought together by the library's list (`functions.toml`); words it does not know stand in rows of their own."
+)]
 pub(crate) struct Args {
     /// Studies; the first gives the scenario
     studies: Vec<String>,
@@ -97,7 +99,10 @@ fn print(view: &CompareView, args: &Args, output: &Output) {
             rows(view, &cut.rows, args.rows, output);
             let unmapped: Vec<&str> = cut.rows.iter().filter(|r| r.unmapped).map(|r| r.name.as_str()).collect();
             if !unmapped.is_empty() {
-                output.wrapped("not on the list of functions: ", &format!("{}; `tare edit set LABEL/function ...` says it in a common word", unmapped.join(", ")));
+                output.wrapped(
+                    "not on the list of functions: ",
+                    &format!("{}; `tare edit set LABEL/function ...` says it in a common word", unmapped.join(", ")),
+                );
             }
         }
     }
@@ -165,7 +170,14 @@ fn yards(view: &CompareView, output: &Output) {
             let range = yard.costs.ranges[at].as_ref().map_or_else(String::new, |r| format!("{} to {}", short(&r.low), r.high));
             let name = if at == 0 { yard.name.clone() } else { String::new() };
             let per_mass = yard.per_mass.get(at).map_or_else(String::new, |f| text(Some(f)));
-            table.row([name, product.letter.clone(), text(yard.values.get(at)), text(yard.costs.figures.get(at)), range, per_mass]);
+            table.row([
+                name,
+                product.letter.clone(),
+                text(yard.values.get(at)),
+                text(yard.costs.figures.get(at)),
+                range,
+                per_mass,
+            ]);
         }
     }
     table.print(output);
@@ -202,11 +214,19 @@ fn best(view: &CompareView, output: &Output) {
     output.heading("Best of each (functions that share an interface come from one product)");
     let mut table = Table::new(&["~functions", "from", ">A", ">B", ">C", ">D"]);
     for row in &best.picked {
-        let at = |at: usize| row.costs.get(at).map_or_else(String::new, |f| f.as_ref().map_or_else(|| "-".to_owned(), |f| f.text.clone()));
+        let at = |at: usize| {
+            row.costs.get(at).map_or_else(String::new, |f| f.as_ref().map_or_else(|| "-".to_owned(), |f| f.text.clone()))
+        };
         table.row([row.functions.join(", "), row.from.clone(), at(0), at(1), at(2), at(3)]);
     }
     table.print(output);
-    output.wrapped("Together: ", &format!("{} ({} to {}): what the best of each would come to if every interface could be met; not a design", best.total.stated.text, best.total.low, best.total.high));
+    output.wrapped(
+        "Together: ",
+        &format!(
+            "{} ({} to {}): what the best of each would come to if every interface could be met; not a design",
+            best.total.stated.text, best.total.low, best.total.high
+        ),
+    );
 }
 
 fn capital(text: &str) -> String {

@@ -13,7 +13,9 @@ use tare_app::view::{self, IdeaRow};
 
 /// One idea: write it down, look into it, try it, take it into a variant, drop it with a reason
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare idea add \"Thinner cover\" --edit 'set P12/wall_thickness \"0.7 mm\"' --one-off \"15000 EUR\" --risk medium\n  tare idea show I1\n  tare idea try I1 I2\n  tare idea take I1 I2 --name \"Pack, second design\"\n  tare idea drop I2 --says \"the flange would leak\"\n  tare idea rebase --study \"Pack, second design\"")]
+#[command(
+    after_help = "Examples:\n  tare idea add \"Thinner cover\" --edit 'set P12/wall_thickness \"0.7 mm\"' --one-off \"15000 EUR\" --risk medium\n  tare idea show I1\n  tare idea try I1 I2\n  tare idea take I1 I2 --name \"Pack, second design\"\n  tare idea drop I2 --says \"the flange would leak\"\n  tare idea rebase --study \"Pack, second design\""
+)]
 pub(crate) struct Args {
     #[command(subcommand)]
     command: Do,
@@ -22,7 +24,9 @@ pub(crate) struct Args {
 #[derive(Debug, Subcommand)]
 enum Do {
     /// Record an idea: edits, reason, one-off cost, risk
-    #[command(after_help = "Examples:\n  tare idea add \"Thinner cover\" --says \"stiff enough by the beads\" --edit 'set P12/wall_thickness \"0.7 mm\"'\n  tare idea add \"Drop the eyes\" --edit \"remove J12\" --edit \"remove P1.10\" --one-off \"2000 .. 5000 EUR\" --needs I1")]
+    #[command(
+        after_help = "Examples:\n  tare idea add \"Thinner cover\" --says \"stiff enough by the beads\" --edit 'set P12/wall_thickness \"0.7 mm\"'\n  tare idea add \"Drop the eyes\" --edit \"remove J12\" --edit \"remove P1.10\" --one-off \"2000 .. 5000 EUR\" --needs I1"
+    )]
     Add {
         /// Its name
         name: String,
@@ -221,8 +225,14 @@ fn take(labels: &[String], name: &str, context: &Context, output: &mut Output) -
     if output.json {
         output.json(&json!({ "ok": true, "study": taken.info.name, "entry": taken.info.head, "edits": taken.edits }));
     } else {
-        output.line(format!("{}: variant of {} with {} edits in {} entries", taken.info.name, info.name, taken.edits, taken.info.head));
-        output.line(format!("`tare cost --study \"{}\"` computes it; `tare compare \"{}\" \"{}\"` sets both side by side", taken.info.name, info.name, taken.info.name));
+        output.line(format!(
+            "{}: variant of {} with {} edits in {} entries",
+            taken.info.name, info.name, taken.edits, taken.info.head
+        ));
+        output.line(format!(
+            "`tare cost --study \"{}\"` computes it; `tare compare \"{}\" \"{}\"` sets both side by side",
+            taken.info.name, info.name, taken.info.name
+        ));
     }
     Ok(true)
 }

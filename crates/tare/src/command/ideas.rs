@@ -12,10 +12,12 @@ use tare_diag::Diag;
 
 /// What to change: recorded ideas and those that rules find, with gain, investment and certainty
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare ideas\n  tare ideas --set --most-money 200000\n  tare ideas --kind fastening\n  tare idea show I3\n\n\
+#[command(
+    after_help = "Examples:\n  tare ideas\n  tare ideas --set --most-money 200000\n  tare ideas --kind fastening\n  tare idea show I3\n\n\
                         Each idea is carried out on a copy of the study, computed anew and drawn with the same numbers. Gains of two ideas are \
                         not added up: `--set` and `tare idea try I1 I2` compute them together. Rules stand in the library \
-                        (`opportunities/`); a workspace's own come first. Safety findings stand first and are never traded against cost.")]
+                        (`opportunities/`); a workspace's own come first. Safety findings stand first and are never traded against cost."
+)]
 pub(crate) struct Args {
     /// Look for the best set as well
     #[arg(long)]
@@ -58,7 +60,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         output.wrapped("dropped: ", &format!("{label} {name}: {says}"));
     }
     output.line("");
-    output.wrapped("", &format!("range: 95 % of {} draws; gain: share of draws in which something is left when the one-off cost is paid back over the life of the product; `tare idea show LABEL` says why and how", view.draws));
+    output.wrapped("", &format!("saves: mean of {} draws, the one-off cost paid back over the life of the product; range: 95 % of them; gain: share of draws in which something is saved; gains do not add up (`tare ideas --set`, `tare idea try`); `tare idea show LABEL` says why and how", view.draws));
     Ok(true)
 }
 
@@ -95,23 +97,20 @@ fn safety(view: &IdeasView, output: &Output) {
 
 fn table(view: &IdeasView, output: &Output) {
     let (open, stuck): (Vec<&IdeaRow>, Vec<&IdeaRow>) = view.ideas.iter().partition(|row| row.worth.is_some());
-    output.heading("Ideas, most yearly gain first");
+    output.heading(&format!("Ideas, the most gain first ({} for each product)", view.currency));
     if open.is_empty() {
         output.line("none: `tare idea add` records one, rules of the library find others");
     }
-    let mut table = Table::new(&["~label", "~idea", ">saves each", ">range", ">gain", ">stake", ">pays in", ">s", ">pcs"]);
+    let mut table = Table::new(&["~idea", ">saves", ">range", ">gain", ">stake", ">pays in"]);
     for row in open {
         let Some(worth) = &row.worth else { continue };
         table.row([
             row.label.clone(),
-            row.name.clone(),
-            amount(&worth.net_saving),
+            format!("{:.2}", worth.net_saving.mean),
             format!("{:.2}..{:.2}", worth.net_saving.ends.0, worth.net_saving.ends.1),
             format!("{:.0} %", worth.chance * 100.0),
             whole(worth.stake.value),
-            worth.payback.as_ref().map_or_else(|| "never".to_owned(), |p| format!("{:.1} a", p.value)),
-            worth.seconds.as_ref().map_or_else(String::new, |s| signed(s.stated.value)),
-            signed(worth.parts),
+            worth.payback.as_ref().map_or_else(|| "never".to_owned(), |p| years(p.value)),
         ]);
     }
     table.print(output);
@@ -120,8 +119,13 @@ fn table(view: &IdeasView, output: &Output) {
     }
 }
 
-fn amount(range: &RangeRow) -> String {
-    format!("{:.2}", range.stated.value)
+/// Years to a tenth; what is less than that is told in words, and beyond a hundred nobody waits.
+fn years(years: f64) -> String {
+    match years {
+        y if y < 0.05 => "< 0.1 a".to_owned(),
+        y if y > 100.0 => "> 100 a".to_owned(),
+        y => format!("{y:.1} a"),
+    }
 }
 
 /// A whole number, signed where it is less than nothing.
@@ -131,7 +135,11 @@ fn whole(value: f64) -> String {
 
 /// A change with its sign.
 pub(crate) fn signed(value: f64) -> String {
-    if value.abs() < 0.05 { "0".to_owned() } else { format!("{}{}", if value > 0.0 { "+" } else { "" }, count((value * 10.0).round() / 10.0)) }
+    if value.abs() < 0.05 {
+        "0".to_owned()
+    } else {
+        format!("{}{}", if value > 0.0 { "+" } else { "" }, count((value * 10.0).round() / 10.0))
+    }
 }
 
 /// What one idea, or a set, comes to.
@@ -171,7 +179,12 @@ fn print_set(set: &view::SetView, output: &Output) {
     let said = if set.gap < 1e-9 {
         format!("every set within its group was computed ({} sets): no other saves more", set.computed)
     } else {
-        format!("{} sets were computed; by the gains met no set saves more than {} a year ({} more)", set.computed, set.bound, percent(set.gap))
+        format!(
+            "{} sets were computed; by the gains met no set saves more than {} a year ({} more)",
+            set.computed,
+            set.bound,
+            percent(set.gap)
+        )
     };
     output.wrapped("", &said);
     if set.frontier.len() > 1 {

@@ -1,5 +1,6 @@
 //! The commands, one file each, and what they share.
 
+mod ask;
 mod calc;
 mod compare;
 mod cost;
@@ -96,6 +97,7 @@ pub(crate) enum Command {
     Idea(idea::Args),
     Compare(compare::Args),
     Walk(walk::Args),
+    Ask(ask::Args),
     Edit(edit::Args),
     History(history::Args),
     Undo(history::UndoArgs),
@@ -126,6 +128,7 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Ideas(args) => ideas::run(&args, context, output),
         Command::Idea(args) => idea::run(&args, context, output),
         Command::Compare(args) => compare::run(&args, context, output),
+        Command::Ask(args) => ask::run(&args, context, output),
         Command::Walk(args) => walk::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),

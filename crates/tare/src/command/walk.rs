@@ -9,9 +9,11 @@ use tare_diag::Diag;
 
 /// A walk from the study to itself elsewhere: volume, place, rates, each alone and what they do together
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare walk --step 'volume: set scenario/volume \"40000 1/a\"' --step 'life: set scenario/life \"8 a\"'\n  tare walk --step 'place: set \"organisation Pack maker/book\" region-b'\n\n\
+#[command(
+    after_help = "Examples:\n  tare walk --step 'volume: set scenario/volume \"40000 1/a\"' --step 'life: set scenario/life \"8 a\"'\n  tare walk --step 'place: set \"organisation Pack maker/book\" region-b'\n\n\
                         Each step is a name, a colon and edits in the words of `tare edit`, several apart by `;`. Every step is computed alone from the study as it is; what they do \
-                        together beyond that is a row of its own, so that the walk closes.")]
+                        together beyond that is a row of its own, so that the walk closes."
+)]
 pub(crate) struct Args {
     /// A step: `name: edit; edit`
     #[arg(long = "step", value_name = "STEP", required = true)]
@@ -24,7 +26,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let texts = open.session.texts(&open.loaded.document)?;
     let found = walk(&texts, &open.loaded.document, &open.study, &factors)?;
     let Some(view) = view::walk_rows(&found) else {
-        return Err(vec![Diag::error("walk-open", "the total is not known at both ends of the walk").hint("`tare cost` says why")]);
+        return Err(vec![
+            Diag::error("walk-open", "the total is not known at both ends of the walk").hint("`tare cost` says why"),
+        ]);
     };
     if output.json {
         output.json(&serde_json::json!({ "study": open.info.name, "walk": view }));

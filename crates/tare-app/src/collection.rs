@@ -1,0 +1,360 @@
+//! All studies of a workspace at once: what each says as tables of facts, kept beside the workspace until the study, a book or the library changes.
+//!
+//! Studies of different clients are never read together: a collection is that of one client with the house's own studies, or of the house alone.
+
+use crate::compare::under;
+use crate::files;
+use crate::session::Session;
+use crate::workspace::DocumentInfo;
+use std::path::PathBuf;
+use tare_analysis::{Facts, Measure, Question, RowKind, Schema};
+use tare_diag::{Diag, Place};
+use tare_model::{Document, DocumentKind, Id};
+use tare_store::Sha256;
+use tare_units::Unit;
+
+/// The folder of what may be deleted and is made again.
+const CACHE: &str = "cache";
+
+/// What all studies of a client say.
+#[derive(Debug)]
+pub struct Collection {
+    /// The studies, in the order of their creation, with what each says.
+    pub studies: Vec<(DocumentInfo, Facts)>,
+    /// Studies of other clients, which were left out: how many.
+    pub apart: usize,
+}
+
+/// Which studies are meant, and under which scenario.
+#[derive(Clone, Debug, Default)]
+pub struct Wanted {
+    /// The client; without one the only client there is, or the house alone.
+    pub client: Option<String>,
+    /// The study whose scenario all are computed under; each under its own without one.
+    pub under: Option<String>,
+    /// Only the row of each study as a whole is needed.
+    pub totals_only: bool,
+}
+
+impl Collection {
+    /// Reads the studies of a workspace, from the cache where nothing changed.
+    ///
+    /// # Errors
+    /// Several clients and none named; a client or study that is not there; messages of loading.
+    pub fn load(session: &Session, wanted: &Wanted) -> Result<Self, Vec<Diag>> {
+        let all = session.workspace.documents().map_err(|d| vec![d])?;
+        let books: Vec<(Id, u64)> = all.iter().filter(|d| d.kind == DocumentKind::Book).map(|d| (d.id, d.head)).collect();
+        let reference = match &wanted.under {
+            Some(name) => {
+                let info = session.workspace.study(Some(name)).map_err(|d| vec![d])?;
+                Some((info.clone(), session.workspace.load(&info).map_err(|d| vec![d])?.document))
+            }
+            None => None,
+        };
+        let mut studies = Vec::new();
+        let mut clients: Vec<String> = Vec::new();
+        for info in all.into_iter().filter(|d| d.kind == DocumentKind::Study) {
+            let state = format!(
+                "{} {} {} {books:?} {:?}",
+                Facts::FORM,
+                info.head,
+                session.library.fingerprint(),
+                reference.as_ref().map(|(info, _)| (info.id, info.head))
+            );
+            let kept = Kept { folder: session.workspace.folder().join(CACHE), id: info.id, state, totals: wanted.totals_only };
+            let facts = match kept.read() {
+                Some(facts) => facts,
+                None => {
+                    let facts = made(session, &info, reference.as_ref().map(|(_, document)| document))?;
+                    kept.write(&facts);
+                    if wanted.totals_only { facts.only(RowKind::Study) } else { facts }
+                }
+            };
+            if let Some(client) = client_of(&facts)
+                && clients.iter().all(|known| !known.eq_ignore_ascii_case(&client))
+            {
+                clients.push(client);
+            }
+            studies.push((info, facts));
+        }
+        let before = studies.len();
+        let client = meant(&clients, wanted.client.as_deref())?;
+        studies.retain(|(_, facts)| match (client_of(facts), &client) {
+            (Some(own), Some(meant)) => own.eq_ignore_ascii_case(meant),
+            (Some(_), None) => false,
+            (None, _) => true,
+        });
+        Ok(Self { apart: before - studies.len(), studies })
+    }
+
+    /// The columns that questions about these studies may name.
+    pub fn schema(&self, session: &Session) -> Schema {
+        Schema::of(&session.library).with(self.studies.iter().map(|(_, facts)| facts))
+    }
+}
+
+/// The client whose studies are meant.
+fn meant(clients: &[String], named: Option<&str>) -> Result<Option<String>, Vec<Diag>> {
+    match (named, clients) {
+        (Some(name), _) => match clients.iter().find(|known| known.eq_ignore_ascii_case(name)) {
+            Some(known) => Ok(Some(known.clone())),
+            None => Err(vec![
+                Diag::error("client-unknown", format!("no study is for a client `{name}`"))
+                    .at(Place::address(name))
+                    .did_you_mean(name, clients.iter().map(String::as_str)),
+            ]),
+        },
+        (None, [] | [_]) => Ok(clients.first().cloned()),
+        (None, many) => Err(vec![
+            Diag::error(
+                "clients-apart",
+                format!("the workspace holds studies of {} clients, which are not read together", many.len()),
+            )
+            .hint(format!("name one with `--client`: {}", many.join(", "))),
+        ]),
+    }
+}
+
+fn made(session: &Session, info: &DocumentInfo, reference: Option<&Document>) -> Result<Facts, Vec<Diag>> {
+    let loaded = session.workspace.load(info).map_err(|d| vec![d])?;
+    let document = match reference {
+        Some(reference) if reference.id != loaded.document.id => under(&loaded.document, reference)?,
+        _ => loaded.document,
+    };
+    let texts = session.texts(reference.unwrap_or(&document))?;
+    let study = texts.compile(&document);
+    Ok(Facts::of(&document, &study, &texts.library))
+}
+
+fn client_of(facts: &Facts) -> Option<String> {
+    let codes = facts.table(RowKind::Study).codes("client")?;
+    let text = facts.texts.get(*codes.first()?)?;
+    (!text.trim().is_empty()).then(|| text.to_owned())
+}
+
+/// Facts of one study in the cache.
+struct Kept {
+    folder: PathBuf,
+    id: Id,
+    state: String,
+    totals: bool,
+}
+
+impl Kept {
+    fn path(&self, totals: bool) -> PathBuf {
+        self.folder.join(format!("{}.{}", self.id, if totals { "totals" } else { "facts" }))
+    }
+
+    /// What was kept, if it is of this state and whole: the file begins with the digest of the rest.
+    fn read(&self) -> Option<Facts> {
+        let bytes = std::fs::read(self.path(self.totals)).ok()?;
+        let (digest, rest) = bytes.split_at_checked(64)?;
+        if Sha256::of(rest).to_string().as_bytes() != digest {
+            return None;
+        }
+        let (state, facts): (String, Facts) = postcard::from_bytes(rest).ok()?;
+        (state == self.state).then_some(facts)
+    }
+
+    /// Keeps facts; where nothing may be written they are made again next time.
+    fn write(&self, facts: &Facts) {
+        if std::fs::create_dir_all(&self.folder).is_err() {
+            return;
+        }
+        for (totals, facts) in [(true, facts.only(RowKind::Study)), (false, facts.clone())] {
+            let Ok(rest) = postcard::to_stdvec(&(&self.state, &facts)) else { continue };
+            let digest = Sha256::of(&rest).to_string();
+            let path = self.path(totals);
+            let fresh = path.with_extension("new");
+            if std::fs::write(&fresh, [digest.as_bytes(), &rest].concat()).is_ok() {
+                let _ = std::fs::rename(&fresh, &path);
+            }
+        }
+    }
+}
+
+/// A question to a collection: which rows, and what to show of them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Asked {
+    /// Its key where it was saved.
+    pub key: String,
+    /// What it asks, in words.
+    pub title: String,
+    /// The kind of rows.
+    pub rows: String,
+    /// The condition.
+    pub when: String,
+    /// What is shown of each row: formulas, each with its unit behind ` in ` where it has one.
+    pub show: Vec<String>,
+}
+
+/// Saved questions of library and workspace, by key, with the problems of their files.
+pub fn saved(session: &Session) -> (Vec<Asked>, Vec<Diag>) {
+    let (mut found, mut problems) = (Vec::new(), Vec::new());
+    for (key, text) in session.library.questions() {
+        match read(key, text) {
+            Ok(asked) => found.push(asked),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    (found, problems)
+}
+
+fn read(key: &str, text: &str) -> Result<Asked, Diag> {
+    let file = format!("library/questions/{key}.toml");
+    let wrong = |says: String| Diag::error("question-file", says).at(Place::File(file.clone()));
+    let table: toml::Table = text.parse().map_err(|e: toml::de::Error| wrong(e.message().to_owned()))?;
+    let word = |name: &str| table.get(name).and_then(toml::Value::as_str).map(str::to_owned);
+    let needed = |name: &str| word(name).ok_or_else(|| wrong(format!("a question needs its `{name}`")));
+    let show = table.get("show").and_then(toml::Value::as_array);
+    let show = show.map(|list| list.iter().filter_map(toml::Value::as_str).map(str::to_owned).collect());
+    Ok(Asked {
+        key: key.to_owned(),
+        title: needed("title")?,
+        rows: needed("rows")?,
+        when: word("when").unwrap_or_else(|| "true".to_owned()),
+        show: show.unwrap_or_default(),
+    })
+}
+
+/// Saves a question in the workspace's own library.
+///
+/// # Errors
+/// A key that is no plain word, or nothing may be written.
+pub fn save(session: &Session, asked: &Asked) -> Result<PathBuf, Diag> {
+    let plain = !asked.key.is_empty() && asked.key.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+    if !plain {
+        let diag = Diag::error("question-key", format!("`{}` is no name for a question", asked.key));
+        return Err(diag.hint("small letters, digits and `-`"));
+    }
+    let folder = session.workspace.folder().join("library/questions");
+    std::fs::create_dir_all(&folder).map_err(|e| files::file_diag(&e, &folder))?;
+    let mut table = toml::Table::new();
+    table.insert("title".into(), asked.title.clone().into());
+    table.insert("rows".into(), asked.rows.clone().into());
+    table.insert("when".into(), asked.when.clone().into());
+    table.insert("show".into(), asked.show.clone().into());
+    let path = folder.join(format!("{}.toml", asked.key));
+    std::fs::write(&path, table.to_string()).map_err(|e| files::file_diag(&e, &path))?;
+    Ok(path)
+}
+
+/// The answer to a question.
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
+pub struct Answer {
+    /// What is shown: formula and unit.
+    pub columns: Vec<(String, String)>,
+    /// Rows of all studies.
+    pub rows: Vec<AnswerRow>,
+    /// Studies asked.
+    pub studies: usize,
+    /// Studies of other clients that were left out.
+    pub apart: usize,
+}
+
+/// One row of an answer.
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
+pub struct AnswerRow {
+    /// The study.
+    pub study: String,
+    /// The row's address.
+    pub address: String,
+    /// Its name.
+    pub name: String,
+    /// What was asked of it, in the unit of the column; none where it is not known.
+    pub values: Vec<Option<f64>>,
+}
+
+/// The kind of rows a word means.
+///
+/// # Errors
+/// One message with the words there are.
+pub fn row_kind(word: &str) -> Result<RowKind, Diag> {
+    let known = RowKind::ALL.map(RowKind::word);
+    let single = RowKind::ALL.into_iter().find(|kind| kind.word() == word || kind.plural() == word);
+    single.ok_or_else(|| {
+        let diag = Diag::error("rows-unknown", format!("there are no rows `{word}`, expected {}", known.join(", ")));
+        diag.did_you_mean(word, known)
+    })
+}
+
+/// Asks a collection. Amounts of money are shown where all studies with a hit count in one currency.
+///
+/// # Errors
+/// Every problem of the condition and of what is to be shown; amounts in several currencies.
+pub fn ask(collection: &Collection, schema: &Schema, asked: &Asked) -> Result<Answer, Vec<Diag>> {
+    let kind = row_kind(&asked.rows).map_err(|d| vec![d])?;
+    let mut problems = Vec::new();
+    let question = Question::read(kind, &asked.when, schema).map_err(|found| problems.extend(found)).ok();
+    let mut measures: Vec<(Measure, Unit)> = Vec::new();
+    for text in &asked.show {
+        match shown_in(kind, text, schema) {
+            Ok(measure) => measures.push(measure),
+            Err(found) => problems.extend(found),
+        }
+    }
+    let Some(question) = question.filter(|_| problems.is_empty()) else { return Err(problems) };
+    let mut rows = Vec::new();
+    let mut currencies: Vec<&str> = Vec::new();
+    for (info, facts) in &collection.studies {
+        let hits = question.hits(facts);
+        if hits.is_empty() {
+            continue;
+        }
+        if !currencies.contains(&facts.currency.as_str()) {
+            currencies.push(&facts.currency);
+        }
+        let columns: Vec<Vec<f64>> = measures.iter().map(|(measure, _)| measure.values(facts)).collect();
+        let table = facts.table(kind);
+        let text = |name: &str, row: usize| {
+            let code = table.codes(name).and_then(|codes| codes.get(row).copied());
+            code.and_then(|code| facts.texts.get(code)).unwrap_or_default().to_owned()
+        };
+        for row in hits {
+            let row = row as usize;
+            let value = |at: usize| {
+                let si = *columns[at].get(row)?;
+                si.is_finite().then(|| measures[at].1.from_si(si))
+            };
+            rows.push(AnswerRow {
+                study: info.name.clone(),
+                address: text("address", row),
+                name: text("name", row),
+                values: (0..measures.len()).map(value).collect(),
+            });
+        }
+    }
+    let amounts = |(measure, _): &(Measure, Unit)| measure.unit.text.contains("money");
+    if currencies.len() > 1 && measures.iter().any(amounts) {
+        let says = format!("the studies count in {}, and amounts of them do not stand in one column", currencies.join(", "));
+        return Err(vec![Diag::error("currencies", says).hint("compute all under one scenario with `--under STUDY`")]);
+    }
+    let own = currencies.first().copied().unwrap_or("money");
+    let column = |(text, (_, unit)): (&String, &(Measure, Unit))| (split(text).0.to_owned(), unit.text.replace("money", own));
+    let columns = asked.show.iter().zip(&measures).map(column).collect();
+    Ok(Answer { columns, rows, studies: collection.studies.len(), apart: collection.apart })
+}
+
+/// A formula and the unit behind its last ` in `.
+fn split(text: &str) -> (&str, Option<&str>) {
+    match text.rsplit_once(" in ") {
+        Some((formula, unit)) => (formula.trim(), Some(unit.trim())),
+        None => (text.trim(), None),
+    }
+}
+
+/// What is to be shown: a formula, and the unit it is shown in: `cost / nominal_energy in EUR/kWh`.
+fn shown_in(kind: RowKind, text: &str, schema: &Schema) -> Result<(Measure, Unit), Vec<Diag>> {
+    let (formula, unit) = split(text);
+    let measure = Measure::read(kind, formula, schema)?;
+    let Some(asked) = unit else {
+        let unit = measure.unit.clone();
+        return Ok((measure, unit));
+    };
+    let wrong = |says: String| vec![Diag::error("unit", says).at(Place::address(text))];
+    let unit = Unit::parse(asked).map_err(|error| wrong(format!("`{asked}` is no unit ({error})")))?;
+    if unit.dim != measure.unit.dim {
+        return Err(wrong(format!("`{formula}` is of another dimension than `{asked}`; it comes in {}", measure.unit.text)));
+    }
+    Ok((measure, unit))
+}
