@@ -80,7 +80,7 @@ pub fn evaluate(
     let standing: Vec<Vec<Standing>> = ideas.iter().map(|idea| sealed::standing(document, &idea.edits)).collect();
     let documents: Vec<Option<Document>> =
         ideas.iter().map(|idea| if idea.edits.is_empty() { None } else { sealed::applied(document, &idea.edits) }).collect();
-    let compiled = compile_all(texts, &documents, options.threads);
+    let compiled = compile_all(texts, &documents, options.threads, stop)?;
     let ids: Vec<Vec<Id>> = ideas.iter().map(|idea| idea.id_of_costs.clone()).collect();
     let carried: Vec<usize> = (0..ideas.len()).filter(|at| compiled[*at].is_some()).collect();
     let variants: Vec<Variant<'_>> = carried
@@ -92,7 +92,7 @@ pub fn evaluate(
     let ties = ties(&ideas, &carried);
     let found = set.and_then(|asked| {
         let groups = groups(&changes, &ties.all());
-        let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried };
+        let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried, stop };
         let bounds = Bounds { stake: asked.stake, against: ties.against.clone(), needs: ties.needs.clone(), whole: WHOLE };
         let search = best_set(&groups, &bounds, &mut |sets| computing.offers(sets, options.threads));
         let as_one = computing.changes(&search.best.ideas);
@@ -103,6 +103,9 @@ pub fn evaluate(
         search.frontier.iter_mut().for_each(|point| point.choice.ideas = outside(&point.choice.ideas));
         Some(Found { search, groups: groups.iter().map(|g| outside(g)).collect(), changes: as_one, worth })
     });
+    if stopped(stop) {
+        return None;
+    }
     let mut worths: Vec<Option<Worth>> = worths;
     let mut place = vec![None; ideas.len()];
     for (variant, at) in carried.iter().enumerate() {
@@ -118,6 +121,10 @@ pub fn evaluate(
     });
     let ideas = each.collect();
     Some(Evaluation { changes, ideas, set: found, draws: options.most })
+}
+
+fn stopped(stop: Stop<'_>) -> bool {
+    stop.stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
 }
 
 /// The document with records of all ideas, so that their one-off costs can be read.
@@ -140,9 +147,12 @@ pub fn detail(texts: &Texts, document: &Document, base: &Study, ideas: &[Idea]) 
     Some((tare_analysis::ideas::detail(sources, base, &after), after))
 }
 
-/// Compiles documents on so many threads.
-fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize) -> Vec<Option<Study>> {
-    on_threads(documents, threads, |document| document.as_ref().map(|document| texts.compile(document)))
+/// Compiles documents on so many threads; `None` when it was stopped.
+fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize, stop: Stop<'_>) -> Option<Vec<Option<Study>>> {
+    let compiled = on_threads(documents, threads, |document| {
+        document.as_ref().filter(|_| !stopped(stop)).map(|document| texts.compile(document))
+    });
+    (!stopped(stop)).then_some(compiled)
 }
 
 /// Works through a list on so many threads; results in its order.
@@ -215,6 +225,7 @@ struct Computing<'c> {
     sources: Sources<'c>,
     ideas: &'c [Idea],
     carried: &'c [usize],
+    stop: Stop<'c>,
 }
 
 impl Computing<'_> {
@@ -233,6 +244,10 @@ impl Computing<'_> {
     }
 
     fn offer(&self, set: &[usize]) -> Option<Offer> {
+        // what is not computed counts as nothing, so that a stopped search ends at once; its result is thrown away
+        if stopped(self.stop) {
+            return None;
+        }
         let changes = self.changes(set)?;
         let lines = changes.ideas.first()?.as_ref()?;
         let value = |line| changes.study.value(line);
