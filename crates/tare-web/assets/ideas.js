@@ -1,6 +1,6 @@
 // Ideas: several chosen and computed together, taken, kept or dropped; and a new one, read while it is written.
 
-import { make, post, problemList, problemsOf, study, Refused } from "./api.js";
+import { make, plain, post, problemList, problemsOf, study, Refused } from "./api.js";
 
 /** Longer than between two strokes of a key, shorter than a look aside. */
 const PAUSE = 400;
@@ -153,8 +153,8 @@ const fixed = (n, decimals) => {
   const text = Math.abs(n).toFixed(decimals);
   return n < 0 && /[1-9]/.test(text) ? `\u2212${text}` : text;
 };
-/** @param {string} text */
-const minus = (text) => text.replaceAll("-", "\u2212");
+/** A figure as the page writes numbers: a minus as wide as a plus, thin spaces between thousands of long numbers. @param {string} text */
+const minus = (text) => text.replaceAll("-", "\u2212").replace(/^(\u2212?)(\d{5,})/, (_, sign, digits) => sign + plain(digits));
 /** @param {number} n */
 const share = (n) => (n > 0.9995 ? "100 %" : n > 0.995 ? "> 99 %" : n < 0.0005 ? "0 %" : n < 0.005 ? "< 1 %" : `${(n * 100).toFixed(0)} %`);
 /** @param {number} n */
@@ -183,16 +183,18 @@ function outcome(found) {
     return [
       make("p", { role: "alert", class: "said", "data-test": "together-result" }, "These ideas cannot be carried out together: ", whole.problems.join("; ")),
     ];
-  const range = (/** @type {any} */ row) => `${minus(row.low)} to ${minus(row.high)}`;
+  const unit = (/** @type {string} */ text) => text.split(" ").slice(1).join(" ");
+  const short = (/** @type {any} */ row) => (unit(row.low) === unit(row.high) ? row.low.split(" ")[0] : row.low);
+  const range = (/** @type {any} */ row) => `${minus(short(row))} to ${minus(row.high)}`;
   const pay = worth.payback ? (worth.stake.value <= 0 ? "at once" : worth.payback.value < 0.05 ? "< 0.1 a" : `${worth.payback.value.toFixed(1)} a`) : "never";
   const figure = (/** @type {string} */ title, /** @type {string} */ text, /** @type {string} */ beside = "") =>
     make("div", {}, make("dt", {}, title), make("dd", {}, make("b", {}, minus(text)), beside ? " " : "", beside ? make("small", {}, beside) : ""));
   const facts = make(
     "dl",
     { class: "fields", "data-test": "together-result" },
-    figure("Net saving of a product, as one", asOne ?? worth.net_saving.stated.text, `${range(worth.net_saving)}, a gain in ${share(worth.chance)} of draws`),
-    figure("Sum of each alone", sum ?? "not known", difference ? `the set comes to ${minus(difference)} beside it` : ""),
-    figure("Saved in a year", worth.yearly.text),
+    figure("Net saving of a product as one, mean", asOne ?? worth.net_saving.stated.text, `${range(worth.net_saving)}, a gain in ${share(worth.chance)} of draws`),
+    figure("Sum of the means of each alone", sum ?? "not known", difference ? (/^-?0[.]00/.test(difference) ? "as one the same" : `as one ${minus(difference.replace("-", ""))} ${difference.startsWith("-") ? "less" : "more"}`) : ""),
+    figure("Saved in a year", worth.yearly.text, "at the stated values"),
     figure("Laid out", worth.stake.text, `pays back in ${pay}`),
     worth.seconds ? figure("Manual time of a product", worth.seconds.stated.text, range(worth.seconds)) : "",
     worth.operators !== null ? figure("Operators on all lines", change(worth.operators)) : "",
@@ -257,7 +259,7 @@ function say(form, problems, edits) {
   const line = (/** @type {any} */ p) =>
     make("li", {}, p.line ? make("b", {}, `line ${p.line} `) : "", p.says, ...(p.hints ?? []).map((/** @type {string} */ hint) => make("small", {}, hint)));
   place.replaceChildren(
-    problems.length > 0 ? make("ul", { class: "said plain", role: "alert" }, ...problems.map(line)) : "",
+    problems.length > 0 ? make("ul", { class: "said plain" }, ...problems.map(line)) : "",
     problems.length === 0 && edits.length > 0 ? make("ol", { class: "plain reads" }, ...edits.map((text) => make("li", {}, make("bdi", {}, text)))) : "",
   );
 }

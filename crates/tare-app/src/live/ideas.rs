@@ -155,18 +155,13 @@ impl LiveStudy {
     pub fn together(self: &Arc<Self>, labels: &[String]) -> Result<Together, Vec<Diag>> {
         let now = self.now();
         let chosen = self.chosen(&now, labels)?;
-        let known = self.ideas.peek("").last.filter(|(of, _)| *of == now.head).and_then(|(_, came)| came.ok());
         let row = |view: &IdeasView, label: &str| view.ideas.iter().find(|row| row.label == label).cloned();
-        let alone: Option<Vec<IdeaRow>> =
-            known.and_then(|found| chosen.iter().map(|idea| row(&found.view, &idea.label)).collect());
-        let mut asked = vec![idea::together(&chosen)];
-        if alone.is_none() {
-            asked.extend(chosen.iter().cloned());
-        }
+        // each alone as well: the one-off costs of the whole are theirs
+        let asked: Vec<Idea> = std::iter::once(idea::together(&chosen)).chain(chosen.iter().cloned()).collect();
         let stopped = || vec![Diag::error("stopped", "the computation was stopped")];
         let view = self.evaluate(&now, asked, None, &Findings::default(), None).ok_or_else(stopped)??;
         let whole = row(&view, idea::TOGETHER).ok_or_else(stopped)?;
-        let each = alone.unwrap_or_else(|| chosen.iter().filter_map(|idea| row(&view, &idea.label)).collect());
+        let each: Vec<IdeaRow> = chosen.iter().filter_map(|idea| row(&view, &idea.label)).collect();
         let mean = |row: &IdeaRow| row.worth.as_ref().map(|worth| worth.net_saving.mean);
         let sum: Option<f64> = each.iter().map(mean).sum();
         let money = |amount: f64| format!("{amount:.2} {}", view.currency);

@@ -141,7 +141,7 @@ fn form(state: &State, question: &Question, action: &str, wrongs: &[(PartOf, Dia
                 @for problem in of(PartOf::When) { (problem_of(problem, &question.asked().when)) }
             } }
             div.row { label for="q-show" { "Show, one formula on each line" } div {
-                textarea id="q-show" name="show" rows="3" spellcheck="false" autocomplete="off" aria-invalid=[show_bad.then_some("true")] placeholder="cost / (length * width) in EUR/m^2" { (question.show.join("\n")) }
+                textarea id="q-show" name="show" rows=((question.show.len() + 1).clamp(3, 9)) spellcheck="false" autocomplete="off" aria-invalid=[show_bad.then_some("true")] placeholder="cost / (length * width) in EUR/m^2" { (question.show.join("\n")) }
                 @for (at, text) in shown { @for problem in of(PartOf::Show(at)) { (problem_of(problem, text)) } }
             } }
             @if clients.len() > 1 || question.client.is_some() { div.row { label for="q-client" { "Client" } select id="q-client" name="client" { option value="" { "choose one" } @for client in &clients { option value=(client) selected[question.client.as_deref() == Some(client)] { (client) } } } } }

@@ -1,7 +1,7 @@
 //! Products side by side: what totals do not hold alike first, then numbers.
 
 use super::layout::Frame;
-use super::small::{Span, minus, signed};
+use super::small::{Span, between, minus, signed};
 use super::{Page, of_study};
 use crate::answer::Wrong;
 use crate::api::across::{self, Pairs};
@@ -157,7 +157,7 @@ fn comparison(found: &Arc<Comparison>, names: &[String], asked: &Asked<'_>) -> M
         (boundary(view))
         section { h2 { "Totals" }
             (rows(found, &view.headlines, "Totals", false))
-            p.note { "Under A, where another product stands: its difference to A with the range that holds 95 % of " (view.draws) " draws. What products share (rates, prices, methods) moves together, so that a difference is surer than its ends." }
+            p.note { "Under each number of B and those after it: its difference to A, with the range that holds 95 % of " (super::small::whole(view.draws as f64)) " draws. What products share (rates, prices, methods) moves together, so that a difference is surer than its ends." }
         }
         (yards(found, names, asked))
         (rank(view))
@@ -208,7 +208,7 @@ fn signed_figure(figure: &Figure) -> String {
 }
 
 fn ends(row: Option<&RangeRow>) -> Markup {
-    html! { @if let Some(row) = row { small { (minus(&row.low)) " to " (minus(&row.high)) } } }
+    html! { @if let Some(text) = row.and_then(|row| between(&row.low, &row.high)) { small { (text) } } }
 }
 
 /// Rows with the products in columns; under each but the first its difference.
@@ -221,12 +221,12 @@ fn rows(found: &Comparison, rows: &[CompareRow], title: &str, drawn: bool) -> Ma
             @for (at, product) in view.products.iter().enumerate() {
                 td.k-num data-h=(product.letter) {
                     @match &row.figures[at] { Some(f) => {
-                        (figure(found, f))
-                        @if drawn { (span.bar(f.value, row.ranges[at].as_ref().map(|r| r.ends))) }
+                        @if drawn { span.drawn { (span.bar(f.value, row.ranges[at].as_ref().map(|r| r.ends))) (figure(found, f)) } }
+                        @else { (figure(found, f)) }
                     }, None => "\u{2013}" }
                     @if at == 0 { @if !drawn { (ends(row.ranges[0].as_ref())) } }
                     @else if let Some(change) = &row.changes[at] {
-                        small.change { (signed_figure(change)) @if let Some(r) = &row.change_ranges[at] { " (" (minus(&r.low)) " to " (minus(&r.high)) ")" } }
+                        small.change { (signed_figure(change)) @if let Some(text) = row.change_ranges[at].as_ref().and_then(|r| between(&r.low, &r.high)) { " (" (text) ")" } }
                     }
                 }
             }
@@ -288,7 +288,7 @@ fn rank(view: &CompareView) -> Markup {
     const PLACES: [&str; 4] = ["least", "second", "third", "fourth"];
     let place = |at: usize| PLACES.get(at).map_or_else(|| format!("{}th", at + 1), |word| (*word).to_owned());
     html! { section { h2 { "How sure the order is" }
-        p.note { "By " (rank.by) ": share of " (rank.draws) " draws in which each product has each place." }
+        p.note { "By " (rank.by) ": share of " (super::small::whole(rank.draws as f64)) " draws in which each product has each place." }
         div.scroll tabindex="0" role="region" aria-label="Order" { table.grid.slim {
             thead { tr { th scope="col" { "Product" } @for at in 0..view.products.len() { th.k-num scope="col" { (place(at)) } } } }
             tbody { @for (product, places) in view.products.iter().zip(&rank.places) { tr {
@@ -353,7 +353,7 @@ fn best(found: &Comparison) -> Markup {
 }
 
 fn range_of(row: &RangeRow) -> String {
-    format!("{} to {}", minus(&row.low), minus(&row.high))
+    between(&row.low, &row.high).unwrap_or_else(|| minus(&row.low))
 }
 
 fn capital(text: &str) -> String {

@@ -2,7 +2,7 @@
 
 use super::Page;
 use super::layout::Frame;
-use super::small::{Span, fixed, minus, signed, whole};
+use super::small::{Span, between, fixed, minus, signed, whole};
 use crate::answer::Wrong;
 use crate::api::encoded;
 use maud::{Markup, html};
@@ -14,6 +14,8 @@ use tare_app::{Document, Figure};
 
 /// Points of the drawing of saving against money.
 const FRONTIER: (f64, f64) = (640.0, 240.0);
+/// Lines that change by less than this share of the largest are counted only.
+const LEAST: f64 = 1e-3;
 /// Lines of a table of changes that are shown before the rest is folded away.
 const LINES: usize = 14;
 
@@ -126,7 +128,7 @@ fn table(p: &Page<'_>, found: &IdeasFound) -> Markup {
                             th.k-num scope="col" { "Laid out" }
                             th.k-num scope="col" { "Pays back in" }
                             th.k-num scope="col" { "Manual time" }
-                            th.k-num scope="col" { "Operators" }
+                            th.k-num scope="col" { "Opera\u{ad}tors" }
                             th.k-num scope="col" { "Pieces" }
                             th.k-num scope="col" { "Mass" }
                         } }
@@ -134,7 +136,7 @@ fn table(p: &Page<'_>, found: &IdeasFound) -> Markup {
                     } }
                     p.note {
                         "Net saving: mean of " (whole(view.draws as f64)) " draws, the one-off cost paid back over the life of the product, with the range that holds 95 % of them. A gain in: share of draws in which something is saved. "
-                        "Laid out: one-off cost and change of the investment in tools. Seconds saved free nobody by themselves: operators stand apart. " strong { "Gains do not add up" } ": choose several and compute them together."
+                        "Laid out: one-off cost and change of the investment in tools, at the stated values as is payback. Seconds saved free nobody by themselves: operators stand apart. " strong { "Gains do not add up" } ": choose several and compute them together."
                     }
                 }
                 @if !stuck.is_empty() {
@@ -178,23 +180,29 @@ fn idea_row(p: &Page<'_>, row: &IdeaRow, worth: &WorthRow, span: Span) -> Markup
         th scope="row" {
             a href=(of(p, row)) dir="auto" { (row.name) }
             small dir="auto" {
-                (row.place) @if let Some(name) = place_name(&p.now.document, p, &row.place) { " " (name) }
+                (row.place.trim_start_matches("item ")) @if let Some(name) = place_name(&p.now.document, p, &row.place) { " " (name) }
                 " \u{b7} " (kind_of(row)) @if !row.risk.is_empty() { " \u{b7} risk " (row.risk) }
                 @if row.recorded { " \u{b7} " (row.label) }
             }
             @if row.state == "taken" { span.tag { "taken" } }
             @if !row.problems.is_empty() { small.said-with { "with it the study says: " (row.problems.len()) @if row.problems.len() == 1 { " message" } @else { " messages" } } }
         }
-        td.k-num data-h="Net saving" { b { (fixed(net.mean, 2)) } small { (fixed(range.0, 2)) " to " (fixed(range.1, 2)) } }
+        td.k-num data-h="Net saving" { b { (fixed(net.mean, 2)) } small { (fixed(range.0, 2)) " to " (fixed(range.1, 2)) } span.bar-within { (span.bar(net.mean, Some(range))) } }
         td.k-bar { (span.bar(net.mean, Some(range))) }
         td.k-num data-h="A gain in" { (share(worth.chance)) }
         td.k-num data-h="Laid out" { (whole(worth.stake.value)) }
         td.k-num data-h="Pays back in" { (payback(worth)) }
-        td.k-num data-h="Manual time" { @match &worth.seconds { Some(seconds) => { (signed(seconds.mean, 1)) " s" }, None => "" } }
+        td.k-num data-h="Manual time" { @if let Some(seconds) = &worth.seconds { (changed(seconds, 1)) } }
         td.k-num data-h="Operators" { @match worth.operators { Some(n) => { (count(n)) }, None => "" } }
         td.k-num data-h="Pieces" { (count(worth.parts)) }
-        td.k-num data-h="Mass" { @match &worth.mass { Some(mass) => { (signed(mass.mean, 2)) " " (mass.stated.unit) }, None => "" } }
+        td.k-num data-h="Mass" { @if let Some(mass) = &worth.mass { (changed(mass, 2)) } }
     } }
+}
+
+/// A change with its unit; one that rounds to nothing is nothing.
+fn changed(row: &RangeRow, decimals: usize) -> String {
+    let text = signed(row.mean, decimals);
+    if text.starts_with(['+', '\u{2212}']) { format!("{text} {}", row.stated.unit) } else { "0".to_owned() }
 }
 
 /// A share of draws; what is nearly all is not called all.
@@ -231,7 +239,7 @@ fn chosen(p: &Page<'_>) -> Markup {
             div.chosen-bar role="group" aria-label="What to do with the ideas chosen" {
                 span id="chosen-many" role="status" aria-live="polite" {}
                 button.main type="button" data-do="together" data-test="together" { "Compute together" }
-                button type="button" data-do="take" data-test="take" { "Take into a variant" }
+                @if p.state.only.is_none() { button type="button" data-do="take" data-test="take" { "Take into a variant" } }
                 button type="button" data-do="keep" data-test="keep" { "Keep" }
                 button type="button" data-do="drop" data-test="drop" { "Drop" }
                 button type="button" data-do="none" { "Choose none" }
@@ -414,7 +422,7 @@ fn one(p: &Page<'_>, known: &Known<u64, IdeasFound>, row: &IdeaRow) -> Markup {
             span.tag { (row.state) } " " span.tag { @if row.recorded { "recorded in this study" } @else { "found by a rule" } }
         }
         dl.fields.idea {
-            div { dt { "Where" } dd dir="auto" { (row.place) @if let Some(name) = place_name(&p.now.document, p, &row.place) { " " (name) } } }
+            div { dt { "Where" } dd dir="auto" { (row.place.trim_start_matches("item ")) @if let Some(name) = place_name(&p.now.document, p, &row.place) { " " (name) } } }
             @if !row.says.is_empty() { div { dt { "Why" } dd dir="auto" { (row.says) } } }
             @if !row.source.is_empty() { div { dt { "Source" } dd dir="auto" { (row.source) } } }
         }
@@ -441,8 +449,13 @@ fn one(p: &Page<'_>, known: &Known<u64, IdeasFound>, row: &IdeaRow) -> Markup {
     }
 }
 
-fn range(row: &RangeRow) -> Markup {
-    html! { (minus(&row.low)) " to " (minus(&row.high)) }
+fn range(row: &RangeRow) -> String {
+    between(&row.low, &row.high).unwrap_or_else(|| minus(&row.low))
+}
+
+/// The mean of the draws with its unit.
+fn mean(row: &RangeRow, decimals: usize) -> String {
+    format!("{} {}", fixed(row.mean, decimals), row.stated.unit)
 }
 
 /// The few numbers that decide.
@@ -452,8 +465,10 @@ fn headlines(worth: &WorthRow) -> Markup {
     };
     html! {
         div.headlines {
-            (card("Net saving of a product", minus(&worth.net_saving.stated.text), html! { (range(&worth.net_saving)) "; a gain in " (share(worth.chance)) " of draws" }))
-            (card("Net saving of a year", year(&worth.yearly), html! { "after the one-off cost" }))
+            (card("Net saving of a product, mean", mean(&worth.net_saving, 2), html! {
+                (range(&worth.net_saving)) "; a gain in " (share(worth.chance)) " of draws; at the stated values " (minus(&worth.net_saving.stated.text))
+            }))
+            (card("Net saving of a year", year(&worth.yearly), html! { "at the stated values, the one-off cost paid back" }))
             (card("Laid out", format!("{} {}", whole(worth.stake.value), worth.stake.unit), html! {
                 "one-off " @match &worth.one_off { Some(cost) => { (whole(cost.value)) }, None => "not stated" } ", tools " (signed_whole(worth.investment.value))
             }))
@@ -476,6 +491,7 @@ fn year(figure: &Figure) -> String {
 fn more(worth: &WorthRow) -> Markup {
     let ranged = |row: &RangeRow| html! { (minus(&row.stated.text)) " " small { (range(row)) } };
     html! {
+        p.note { "Money laid out and payback are those of the stated values. Where the mean and the number at the stated values stand apart, a step is near, such as an operator more or less." }
         dl.fields.worth {
             div { dt { "Saving before the one-off cost" } dd { (ranged(&worth.saving)) } }
             @if let Some(seconds) = &worth.seconds { div { dt { "Manual time of a product" } dd { (ranged(seconds)) } } }
@@ -506,12 +522,17 @@ fn lines(p: &Page<'_>, rows: &ChangeRows) -> Markup {
         @for (title, rows) in [("By kind of cost", &rows.kinds), ("By process", &rows.processes), ("By item", &rows.items)] {
             @if !rows.is_empty() {
                 @let span = Span::of(rows.iter().map(|row| row.change.value));
+                @let least = rows.iter().map(|row| row.change.value.abs()).fold(0.0, f64::max) * LEAST;
+                @let (rows, small): (Vec<&ChangeLine>, Vec<&ChangeLine>) = rows.iter().partition(|row| row.change.value.abs() >= least);
                 h3 { (title) }
-                div.scroll tabindex="0" role="region" aria-label=(title) { table.grid.slim.lines {
+                div.fold-rows { div.scroll tabindex="0" role="region" aria-label=(title) { table.grid.slim.lines {
                     thead { tr { th scope="col" { "What" } th.k-num scope="col" { "As it is" } th.k-num scope="col" { "With the idea" } th.k-num scope="col" { "Change" } th.k-bar scope="col" { span.hidden { "Drawn" } } } }
                     tbody { @for row in rows.iter().take(LINES) { (line(p, row, span)) } }
                     @if rows.len() > LINES { tbody.rest { @for row in &rows[LINES..] { (line(p, row, span)) } } }
                 } }
+                @if rows.len() > LINES { label.more { input type="checkbox"; " show " (rows.len() - LINES) " more" } }
+                @if !small.is_empty() { p.note { "and " (small.len()) @if small.len() == 1 { " line that changes" } @else { " lines that change" } " by less than a thousandth of the largest" } }
+                }
             }
         }
     }

@@ -76,9 +76,27 @@ pub(super) fn signed(number: f64, decimals: usize) -> String {
     if number > 0.0 && text.bytes().any(|b| (b'1'..=b'9').contains(&b)) { format!("+{text}") } else { text }
 }
 
-/// Text of a figure with the minus of the rest of the page.
+/// Text of a figure as the rest of the page writes numbers: a minus as wide as a plus, thin spaces between thousands of long numbers.
 pub(super) fn minus(text: &str) -> String {
-    text.replace('-', "\u{2212}")
+    let (number, unit) = text.split_once(' ').map_or((text, ""), |(number, unit)| (number, unit));
+    let digits = number.trim_start_matches('-');
+    let before = digits.find(|c: char| !c.is_ascii_digit()).unwrap_or(digits.len());
+    let mut out = String::from(if number.starts_with('-') { "\u{2212}" } else { "" });
+    for (at, digit) in digits[..before].chars().enumerate() {
+        if at > 0 && before > 4 && (before - at) % 3 == 0 {
+            out.push('\u{202f}');
+        }
+        out.push(digit);
+    }
+    out.push_str(&digits[before..].replace('-', "\u{2212}"));
+    if unit.is_empty() { out } else { format!("{out} {unit}") }
+}
+
+/// Two ends of a range with their unit once; nothing where both are the same.
+pub(super) fn between(low: &str, high: &str) -> Option<String> {
+    let unit = |text: &str| text.split_once(' ').map(|(_, unit)| unit.to_owned());
+    let short = if unit(low) == unit(high) { low.split(' ').next().unwrap_or(low) } else { low };
+    (low != high).then(|| format!("{} to {}", minus(short), minus(high)))
 }
 
 /// Steps of an axis that people read easily: one, two or five times a power of ten.
@@ -116,6 +134,17 @@ mod tests {
         assert_eq!((whole(-0.2), whole(999.6)), ("0".to_owned(), "1\u{202f}000".to_owned()));
         assert_eq!((fixed(-0.001, 2), fixed(-1.5, 1)), ("0.00".to_owned(), "\u{2212}1.5".to_owned()));
         assert_eq!((signed(0.0, 1), signed(2.0, 0), signed(0.004, 2)), ("0.0".to_owned(), "+2".to_owned(), "0.00".to_owned()));
+    }
+
+    #[test]
+    fn figures_are_set_as_the_page_sets_numbers() {
+        assert_eq!(minus("-1895997 EUR"), "\u{2212}1\u{202f}895\u{202f}997 EUR");
+        assert_eq!((minus("5138.97 EUR"), minus("12.3 W*h/kg")), ("5138.97 EUR".to_owned(), "12.3 W*h/kg".to_owned()));
+        assert_eq!(minus("-4.72e-6 EUR"), "\u{2212}4.72e\u{2212}6 EUR");
+        assert_eq!(minus("n/a"), "n/a");
+        assert_eq!(between("-13 kg", "12.9 kg").as_deref(), Some("\u{2212}13 to 12.9 kg"));
+        assert_eq!(between("999 g", "1.2 kg").as_deref(), Some("999 g to 1.2 kg"));
+        assert_eq!(between("913", "913"), None);
     }
 
     #[test]
