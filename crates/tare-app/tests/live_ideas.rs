@@ -75,7 +75,8 @@ fn ideas_are_of_an_entry_and_what_is_done_with_them_is_an_entry() {
     // line by line
     let (_, changes) = come(|| study.idea_changes(&study.now(), "rivet-nuts:J9"));
     let sum: f64 = changes.kinds.iter().map(|line| line.change.value).sum();
-    let saving = found.view.ideas.iter().find(|row| row.label == "rivet-nuts:J9").and_then(|row| row.worth.as_ref()).expect("fits");
+    let saving =
+        found.view.ideas.iter().find(|row| row.label == "rivet-nuts:J9").and_then(|row| row.worth.as_ref()).expect("fits");
     assert!((sum + saving.saving.stated.value).abs() < 1e-6, "the table adds up to the change of the total: {sum}");
     let line = changes.kinds.iter().find_map(|line| line.line.clone()).expect("a line of the study as it is");
     assert!(study.now().study.lines.find(&line).is_some(), "{line} has a reason");
@@ -83,13 +84,20 @@ fn ideas_are_of_an_entry_and_what_is_done_with_them_is_an_entry() {
     // dropped with a reason, and brought back
     assert!(matches!(study.drop_ideas(&pair[1..], " ", "one", ""), Err(Refused::Wrong(_))), "a reason is due");
     let dropped = study.drop_ideas(&pair[1..], "the wall is too thin", "one", "").expect("recorded");
+    let listed = |rows: &[tare_app::view::IdeaRow]| rows.iter().any(|row| row.label == pair[1]);
+    let meanwhile = found.at(&study.now().document);
+    assert!(listed(&found.view.ideas) && !listed(&meanwhile.ideas), "it is gone before anything is computed anew");
+    assert_eq!(meanwhile.dropped[0][2], "the wall is too thin");
     assert!(!shop.labels().contains(&pair[1]));
     assert_eq!(shop.ideas().1.view.dropped[0][2], "the wall is too thin");
     study.undo(Some(dropped.number), "one", "").expect("taken back");
     assert!(shop.labels().contains(&pair[1]));
 
     // kept: the rule's hit is the study's own
+    let (_, before) = shop.ideas();
     study.keep_ideas(&pair[..1], "one", "").expect("recorded");
+    let kept = before.at(&study.now().document).ideas.into_iter().find(|row| row.label == "I1").expect("by its new name");
+    assert!(kept.recorded && kept.worth.is_some(), "with the numbers it had");
     let labels = shop.labels();
     assert!(labels.contains(&"I1".to_owned()) && !labels.contains(&pair[0]), "{labels:?}");
 
@@ -103,7 +111,10 @@ fn ideas_are_of_an_entry_and_what_is_done_with_them_is_an_entry() {
     let variant = shop.live.study("Second design").expect("it opens");
     let cost = |study: &LiveStudy| study.now().study.value(study.now().study.totals.cost.expect("a total"));
     assert!(cost(&variant) < cost(study));
-    assert!(matches!(study.take_ideas(&["I1".to_owned()], "Second design", "one", ""), Err(Refused::Wrong(_))), "the name is taken");
+    assert!(
+        matches!(study.take_ideas(&["I1".to_owned()], "Second design", "one", ""), Err(Refused::Wrong(_))),
+        "the name is taken"
+    );
 
     // while the next are computed those of the entry before stand
     let number = shop.set("P1/name", "Frame");
@@ -154,7 +165,8 @@ fn studies_are_compared_and_asked_beside() {
         when: when.into(),
         show: show.iter().map(|text| (*text).to_owned()).collect(),
     };
-    let answer = collection::ask_at(&all.collection, &all.schema, &question("mass > 1 [kg]", &["mass", "cost"])).expect("an answer");
+    let answer =
+        collection::ask_at(&all.collection, &all.schema, &question("mass > 1 [kg]", &["mass", "cost"])).expect("an answer");
     assert!(answer.studies == 3 && answer.rows.iter().any(|row| row.study != names[0]));
     let wrong = collection::ask_at(&all.collection, &all.schema, &question("mas > 1 [kg]", &["mass", "mass in m", "nix"]));
     let parts: Vec<PartOf> = wrong.expect_err("three problems").into_iter().map(|(part, _)| part).collect();

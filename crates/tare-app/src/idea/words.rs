@@ -45,7 +45,9 @@ fn named(record: &Record, addresses: &Addresses<'_>) -> String {
     let address = addresses.of(record.id);
     let title = record.text(Field::Name).unwrap_or_default();
     if address.starts_with("record ") {
+        // what stands under a record that is itself added has no address yet
         let above = record.parent.map(|p| format!("{}/", addresses.of(p))).unwrap_or_default();
+        let above = if above.starts_with("record ") { "its ".to_owned() } else { above };
         return match (record.kind, record.text(Field::Quantity), record.text(Field::Text)) {
             (Kind::Value, Some(quantity), Some(text)) => format!("{above}{quantity} {text}"),
             _ => format!("{} {}", record.kind, if title.is_empty() { &above } else { title }),

@@ -51,7 +51,8 @@ impl Live {
     pub fn studies_for(&self) -> Result<Vec<StudyFor>, Diag> {
         let mut found = Vec::new();
         for info in self.studies()? {
-            let known = held(&self.clients).get(&info.id).filter(|(head, _)| *head == info.head).map(|(_, client)| client.clone());
+            let known =
+                held(&self.clients).get(&info.id).filter(|(head, _)| *head == info.head).map(|(_, client)| client.clone());
             let client = match known {
                 Some(client) => client,
                 None => {

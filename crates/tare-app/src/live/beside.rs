@@ -127,7 +127,9 @@ where
         let run = move || {
             let came = match catch_unwind(AssertUnwindSafe(|| work(&stop))) {
                 Ok(came) => came.map(|came| came.map(Arc::new)),
-                Err(_) => Some(Err(vec![Diag::error("bug", "this computation failed; what it said stands where the program runs")])),
+                Err(_) => {
+                    Some(Err(vec![Diag::error("bug", "this computation failed; what it said stands where the program runs")]))
+                }
             };
             let mut slots = held(&beside.slots);
             let mine = |running: &Running<S>| Arc::ptr_eq(&running.stop, &stop);

@@ -114,7 +114,8 @@ pub(crate) async fn compared(Shared(state): Shared<State>, Query(pairs): Query<P
 pub(crate) async fn questions(Shared(state): Shared<State>) -> Response {
     answered(move || {
         let (saved, wrong) = state.live.questions(state.only.is_none());
-        let row = |q: &Asked| serde_json::json!({ "key": q.key, "title": q.title, "rows": q.rows, "when": q.when, "show": q.show });
+        let row =
+            |q: &Asked| serde_json::json!({ "key": q.key, "title": q.title, "rows": q.rows, "when": q.when, "show": q.show });
         let rows: Vec<_> = saved.iter().map(row).collect();
         Ok(json(&serde_json::json!({ "rows": rows, "problems": problems(&wrong) })))
     })

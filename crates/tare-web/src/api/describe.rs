@@ -2,7 +2,7 @@
 
 use super::across::{AskAnswer, CompareAnswer, Question};
 use super::command::Entry;
-use super::ideas::{IdeaAnswer, IdeasAnswer, New, SetAnswer, Labels, Stop};
+use super::ideas::{IdeaAnswer, IdeasAnswer, Labels, New, SetAnswer, Stop};
 use super::write::{Calculation, Turn, WhatIf};
 use crate::answer::json;
 use axum::response::Response;
@@ -106,7 +106,12 @@ const PATHS: &[Path] = &[
         &[("most", "the most money to be laid out"), ("again", "look for it again at the last entry")],
     ),
     post("ideas", "Records a new idea, or only says what is wrong with it.", of::<New>, anything),
-    post("ideas-together", "Computes ideas as one, beside each alone; nothing is recorded.", of::<Labels>, of::<tare_app::live::Together>),
+    post(
+        "ideas-together",
+        "Computes ideas as one, beside each alone; nothing is recorded.",
+        of::<Labels>,
+        of::<tare_app::live::Together>,
+    ),
     post("ideas-drop", "Drops ideas with a reason that is kept.", of::<Labels>, of::<Done>),
     post("ideas-keep", "Records ideas of rules as the study's own.", of::<Labels>, of::<Done>),
     post("ideas-take", "Makes a variant of the study with ideas.", of::<Labels>, anything),

@@ -110,7 +110,9 @@ fn last<X>(known: Known<u64, X>) -> Result<(Option<u64>, bool, Option<Arc<X>>), 
 pub(crate) fn money(text: Option<&str>) -> Result<Option<f64>, Diag> {
     let Some(text) = text.map(str::trim).filter(|text| !text.is_empty()) else { return Ok(None) };
     let amount = text.parse::<f64>().ok().filter(|amount| amount.is_finite());
-    amount.map(Some).ok_or_else(|| Diag::error("number", format!("`{text}` is no amount of money, expected a number such as 200000")))
+    amount
+        .map(Some)
+        .ok_or_else(|| Diag::error("number", format!("`{text}` is no amount of money, expected a number such as 200000")))
 }
 
 pub(crate) fn read(study: &Arc<LiveStudy>, now: &Now, what: &str, asked: &Asked) -> Option<Outcome> {
@@ -118,7 +120,9 @@ pub(crate) fn read(study: &Arc<LiveStudy>, now: &Now, what: &str, asked: &Asked)
     Some(match what {
         "ideas" => last(study.ideas(now)).map(|(of, computing, found)| {
             let problems = found.as_ref().map(|found| found.problems.clone()).unwrap_or_default();
-            json(&IdeasAnswer { head, of, computing, ideas: found.map(|found| found.view.clone()), problems })
+            let current = of == Some(head);
+            let ideas = found.map(|found| if current { found.view.clone() } else { found.at(&now.document) });
+            json(&IdeasAnswer { head, of, computing, ideas, problems })
         }),
         "idea" => one(study, now, asked),
         "ideas-set" => money(asked.get("most").map(String::as_str)).map_err(Wrong::from).and_then(|most| {

@@ -43,7 +43,8 @@ pub(super) fn of_all(state: &State, pairs: &Pairs) -> Result<Markup, Wrong> {
 }
 
 fn body(state: &State, pairs: &Pairs, action: &str) -> Result<Markup, Wrong> {
-    let one = |name: &str| pairs.iter().find(|(known, text)| known == name && !text.trim().is_empty()).map(|(_, text)| text.clone());
+    let one =
+        |name: &str| pairs.iter().find(|(known, text)| known == name && !text.trim().is_empty()).map(|(_, text)| text.clone());
     let (saved, wrong) = state.live.questions(state.only.is_none());
     let chosen = one("q").and_then(|key| saved.iter().find(|question| question.key == key));
     let asked = one("rows").is_some() || chosen.is_some();
@@ -192,8 +193,10 @@ fn answer_of(state: &State, question: &Question, answer: &Answer) -> Markup {
         }
     }
     let many = studies.len() > 1;
-    let letter = |study: &str| studies.iter().position(|known| *known == study).map(tare_app::compare::letter).unwrap_or_default();
-    let number = |value: &Option<f64>| value.map_or_else(|| "\u{2013}".to_owned(), |value| show_number(value, 4).replace('-', "\u{2212}"));
+    let letter =
+        |study: &str| studies.iter().position(|known| *known == study).map(tare_app::compare::letter).unwrap_or_default();
+    let number =
+        |value: &Option<f64>| value.map_or_else(|| "\u{2013}".to_owned(), |value| show_number(value, 4).replace('-', "\u{2212}"));
     let unit = |unit: &str| if unit == "1" { String::new() } else { unit.to_owned() };
     html! { section.answer data-test="answer" {
         h2 { @if question.title.is_empty() { "Answer" } @else { (question.title) } small { " " (answer.rows.len()) @if answer.rows.len() == 1 { " hit" } @else { " hits" } " in " (answer.studies) @if answer.studies == 1 { " study" } @else { " studies" } } }

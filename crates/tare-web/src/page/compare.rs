@@ -40,7 +40,10 @@ impl Asked<'_> {
     /// The same page with another value of a name.
     fn with(&self, names: &[String], name: &str, value: &str) -> String {
         let studies = names.iter().map(|study| format!("with={}", encoded(study)));
-        let rest = ["on", "by"].into_iter().filter(|known| *known != name).filter_map(|known| Some(format!("{known}={}", encoded(self.one(known)?))));
+        let rest = ["on", "by"]
+            .into_iter()
+            .filter(|known| *known != name)
+            .filter_map(|known| Some(format!("{known}={}", encoded(self.one(known)?))));
         let own = std::iter::once(format!("{name}={}", encoded(value)));
         format!("{}?{}", self.action, studies.chain(rest).chain(own).collect::<Vec<_>>().join("&"))
     }
@@ -83,9 +86,11 @@ fn chosen(studies: &[StudyFor], asked: &Asked<'_>) -> Vec<String> {
     if names.is_empty() {
         let first = asked.first.and_then(|name| studies.iter().find(|s| s.info.name == name)).or(studies.first());
         let Some(first) = first else { return names };
-        let beside = studies.iter().filter(|s| s.info.id != first.info.id && go_together(first.client.as_deref(), s.client.as_deref()));
+        let beside =
+            studies.iter().filter(|s| s.info.id != first.info.id && go_together(first.client.as_deref(), s.client.as_deref()));
         let beside: Vec<String> = beside.map(|s| s.info.name.clone()).collect();
-        let clients = studies.iter().filter_map(|s| s.client.as_deref()).map(str::to_lowercase).collect::<std::collections::BTreeSet<_>>();
+        let clients =
+            studies.iter().filter_map(|s| s.client.as_deref()).map(str::to_lowercase).collect::<std::collections::BTreeSet<_>>();
         // which client is meant is not guessed
         if beside.len() < UNASKED && (first.client.is_some() || clients.len() < 2) {
             names.push(first.info.name.clone());
@@ -259,7 +264,9 @@ fn yards(found: &Comparison, names: &[String], asked: &Asked<'_>) -> Markup {
 
 fn yard_of(found: &Comparison, yard: &YardRow, names: &[String], asked: &Asked<'_>) -> Markup {
     let view = &found.view;
-    let span = Span::of(yard.costs.ranges.iter().flatten().map(|r| r.ends.1).chain(yard.costs.figures.iter().flatten().map(|f| f.value)));
+    let span = Span::of(
+        yard.costs.ranges.iter().flatten().map(|r| r.ends.1).chain(yard.costs.figures.iter().flatten().map(|f| f.value)),
+    );
     html! {
         div.yard {
             h3 dir="auto" { (yard.name) " " small { a href=(asked.with(names, "on", &yard.name)) { "rank by it" } } }
