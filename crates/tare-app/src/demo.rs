@@ -20,8 +20,14 @@ const FIRST: &str = "pack";
 /// Who recorded the demo.
 const AUTHOR: &str = "demo";
 
-/// The demo's texts, in order of name.
+/// The texts of the study that is shown first, in order of name.
 pub fn files() -> Vec<OwnFile> {
+    let first = format!("{FIRST}/");
+    all_files().into_iter().filter(|(name, _)| name.starts_with(&first)).collect()
+}
+
+/// The demo's texts, those of the rivals included, in order of name.
+pub fn all_files() -> Vec<OwnFile> {
     let mut found = Vec::new();
     let mut open = vec![&DEMO];
     while let Some(folder) = open.pop() {
@@ -56,7 +62,7 @@ pub fn open(folder: &Path) -> Result<(Session, DocumentInfo, Loaded, Vec<Diag>),
     for (_, bytes) in pictures() {
         session.workspace.store.put_blob(bytes).map_err(|e| vec![e.diag()])?;
     }
-    let texts = files();
+    let texts = all_files();
     let named: Vec<(String, &str)> = texts.iter().map(|(name, text)| (format!("demo/{name}"), text.as_str())).collect();
     let mut folders: BTreeMap<&str, Vec<TextFile<'_>>> = BTreeMap::new();
     for (name, text) in &named {

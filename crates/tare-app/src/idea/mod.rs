@@ -6,7 +6,7 @@
 mod evaluate;
 mod found;
 mod recorded;
-mod sealed;
+pub(crate) mod sealed;
 mod take;
 pub(crate) mod words;
 

@@ -2,7 +2,7 @@
 
 use crate::address::Addresses;
 use crate::figure::{Figure, shown};
-use crate::idea::words::described;
+use crate::idea::words::{described, is_beside};
 use crate::idea::{Evaluated, Evaluation, Findings};
 use serde::Serialize;
 use tare_analysis::ideas::{ChangeRow, Changes, Detail, IdeaLines, Worth};
@@ -228,7 +228,9 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
 fn row(document: &Document, addresses: &Addresses<'_>, changes: &Changes, one: &Evaluated) -> IdeaRow {
     let idea = &one.idea;
     let text = |field: Field| idea.record.text(field).unwrap_or_default().to_owned();
-    let edits = idea.edits.iter().zip(&one.standing).map(|(edit, standing)| EditRow {
+    let told =
+        idea.edits.iter().zip(&one.standing).filter(|(edit, standing)| standing.problem.is_some() || !is_beside(document, edit));
+    let edits = told.map(|(edit, standing)| EditRow {
         text: described(document, addresses, edit),
         state: standing.state.word(),
         problem: standing.problem.as_ref().map(ToString::to_string),

@@ -46,7 +46,7 @@ qualified people; local codes and those people decide, not this program.";
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let progress = Progress::of("making the example");
     let folder = context.folder_or("tare-demo");
-    for (name, text) in demo::files() {
+    for (name, text) in demo::all_files() {
         output.knows(&format!("demo/{name}"), &text);
     }
     let (mut session, info, loaded, warnings) = demo::open(&folder)?;

@@ -148,7 +148,8 @@ pub(crate) fn print_worth(worth: &WorthRow, output: &Output) {
     let mut table = Table::new(&["", "~"]);
     let mut put = |what: &str, text: String| table.row([what.to_owned(), text]);
     put("saves each product", range(&worth.saving));
-    put("  one-off cost paid", format!("{}; a gain in {} of draws", range(&worth.net_saving), percent(worth.chance)));
+    put("  one-off cost paid", range(&worth.net_saving));
+    put("  chance of a gain", percent(worth.chance));
     put("saves each year", worth.yearly.text.clone());
     put("one-off cost", worth.one_off.as_ref().map_or_else(|| "none stated".to_owned(), |f| f.text.clone()));
     put("investment in tools", worth.investment.text.clone());
