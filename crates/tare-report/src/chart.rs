@@ -34,6 +34,7 @@ pub use grouped::{Group, Grouped};
 pub use mass_balance::{Balances, Gaps};
 pub use palette::{PALETTE, STYLE};
 pub use pareto::Pareto;
+pub(crate) use scale::group;
 pub use scatter::{Scatter, Spot};
 pub use shares::Shares;
 pub use waterfall::Waterfall;

@@ -49,7 +49,7 @@ pub use ideas::{
 };
 pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
-pub use page::{Link, html, page_style, sections};
+pub use page::{Link, comparison_html, html, page_style, sections};
 pub use parts::{Boundary, Callout, Contained, PartRow, Photo};
 pub use ranges::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Mark, RangeRow, Ranges, WorkList, WorkRow};
 pub use reason::{Method, Reason, ReasonRow, Source};
