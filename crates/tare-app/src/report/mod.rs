@@ -1,11 +1,13 @@
 //! The report filled from a compiled study: every figure linked to its reason.
 
 mod amount;
+mod compare;
 mod cost;
 mod drivers;
 mod evidence;
 mod filling;
 mod head;
+mod ideas;
 mod mass;
 mod parts;
 mod ranges;
@@ -20,7 +22,9 @@ use base64::engine::general_purpose::STANDARD;
 use filling::Filling;
 use tare_library::Library;
 use tare_model::{Document, Field};
-pub use tare_report::{Link, Report, sections};
+pub use compare::comparison;
+pub use ideas::{IdeasOf, put_ideas};
+pub use tare_report::{Comparison, Link, Report, comparison_html, sections};
 use tare_study::Study;
 
 /// Width of a picture in a report, in pixels: it fills its column on a screen and prints well.
