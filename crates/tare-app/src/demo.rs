@@ -5,7 +5,7 @@ use crate::session::{OwnFile, Session};
 use crate::text_form::TextFile;
 use crate::workspace::{DocumentInfo, Loaded, Workspace};
 use include_dir::{Dir, include_dir};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use tare_diag::Diag;
 use tare_model::DocumentKind;
@@ -78,4 +78,16 @@ pub fn open(folder: &Path) -> Result<(Session, DocumentInfo, Loaded, Vec<Diag>),
     let study = created.into_iter().find(|c| c.info.id == create::study_id(SET));
     let study = study.ok_or_else(|| vec![Diag::error("demo-empty", "this program was built without the demo's texts")])?;
     Ok((session, study.info, study.loaded, warnings))
+}
+
+/// The demo's rivals as a workspace holds them.
+///
+/// # Errors
+/// One message of the store.
+pub fn rivals(workspace: &Workspace) -> Result<Vec<DocumentInfo>, Diag> {
+    let folders: BTreeSet<String> =
+        all_files().iter().filter_map(|(name, _)| name.split('/').next().map(str::to_owned)).collect();
+    let ids: Vec<tare_model::Id> =
+        folders.iter().filter(|folder| *folder != FIRST).map(|folder| create::study_id(&format!("{SET}/{folder}"))).collect();
+    Ok(workspace.documents()?.into_iter().filter(|d| ids.contains(&d.id)).collect())
 }

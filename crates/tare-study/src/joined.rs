@@ -121,6 +121,14 @@ impl<'a> Joined<'a> {
         self.builder.place(subject, name, key, &given)
     }
 
+    /// Shows the lines of the calculation behind a line in the unit of another line: an amount per kilowatt-hour stays one.
+    pub fn show_as(&mut self, line: LineRef, other: LineRef) {
+        let unit = self.builder.lines.unit(other).clone();
+        if let LineRef::Line { block, .. } = line {
+            self.builder.lines.blocks[block as usize].unit = Some(unit);
+        }
+    }
+
     /// A line of a calculation that was placed, by name.
     pub fn line_of(&self, block: u32, name: &str) -> Option<LineRef> {
         self.builder.line(block, name)

@@ -221,6 +221,9 @@ impl Aligning<'_, '_> {
             let energy = unit.as_ref().is_some_and(|unit| tare_units::Unit::parse("J").is_ok_and(|joule| unit.dim == joule.dim));
             let subject = self.joined.subject(&format!("yardstick {name}"), &name, None);
             let costs = self.row(subject, &format!("cost per unit of {name}"), "roll-ups/change-cost", costs);
+            if let Some(first) = costs.lines.iter().flatten().next() {
+                costs.changes.iter().flatten().for_each(|change| self.joined.show_as(*change, *first));
+            }
             let per_mass = energy.then(|| self.per_mass(subject, &values));
             let qualifiers = (0..sides.len()).map(qualifier).collect();
             found.push(Yard { name, qualifiers, values, costs, per_mass });

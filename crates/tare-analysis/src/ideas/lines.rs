@@ -84,8 +84,7 @@ fn ends(study: &Study) -> BTreeMap<Id, (f64, LineRef)> {
 /// Joins a study with variants of it and writes what each changes. `sources` is what the study was compiled from; its records hold the ideas with
 /// their one-off costs.
 pub fn changes(sources: Sources<'_>, before: &Study, variants: &[Variant<'_>]) -> Changes {
-    let studies: Vec<(&str, &Study)> =
-        std::iter::once(("", before)).chain(variants.iter().map(|v| (v.name, v.study))).collect();
+    let studies: Vec<(&str, &Study)> = std::iter::once(("", before)).chain(variants.iter().map(|v| (v.name, v.study))).collect();
     let mut joined = Joined::new(sources, &studies);
     let mut writing = Writing { joined: &mut joined, before };
     let ideas: Vec<Option<IdeaLines>> = variants.iter().enumerate().map(|(at, variant)| writing.idea(at + 1, variant)).collect();

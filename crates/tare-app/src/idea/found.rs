@@ -110,7 +110,7 @@ pub fn found(document: &Document, study: &Study, library: &Library) -> Findings 
             continue;
         }
         if hit.safety {
-            findings.safety.push(safety(&hit));
+            findings.safety.push(safety(study, &hit));
         } else {
             by_rule.push(of_hit(document, library, hit));
         }
@@ -128,11 +128,12 @@ fn label_of(hit: &Hit) -> String {
     format!("{}:{}", hit.rule, hit.address.trim_start_matches("item ").replace(' ', "-"))
 }
 
-fn safety(hit: &Hit) -> SafetyRow {
+fn safety(study: &Study, hit: &Hit) -> SafetyRow {
     SafetyRow {
         label: label_of(hit),
         name: hit.title.clone(),
         place: hit.address.clone(),
+        part: study.parts.iter().find(|part| hit.parts.contains(&part.id)).map(|part| part.label.clone()),
         says: hit.says.clone(),
         advice: hit.advice.clone(),
         source: hit.source.clone(),

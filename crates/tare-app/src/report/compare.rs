@@ -135,13 +135,14 @@ impl Making<'_> {
                 share: String::new(),
             };
             let mut steps = vec![step(&walk.between[0], &walk.start, page::StepKind::Total)];
-            steps.extend(walk.steps.iter().filter(|(_, f)| f.value != 0.0).map(|(name, f)| step(name, f, page::StepKind::Step)));
+            steps.extend(walk.steps.iter().filter(|(_, f)| f.value != 0.0).map(|(name, f)| step(name, f, page::StepKind::Add)));
             steps.push(step(&walk.between[1], &walk.end, page::StepKind::Total));
             page::Walk {
                 title: format!("From {} to {}, by function", walk.between[0], walk.between[1]),
                 unit: self.view.currency.clone(),
                 steps,
-                note: "Functions are computed within each product, so that nothing acts together beyond them; the steps close.".to_owned(),
+                note: "Functions are computed within each product, so that nothing acts together beyond them; the steps close."
+                    .to_owned(),
             }
         };
         self.view.walks.iter().map(walk).collect()

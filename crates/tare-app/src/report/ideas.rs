@@ -88,7 +88,7 @@ fn safety(of: &IdeasOf<'_>, view: &IdeasView) -> Vec<page::SafetyFinding> {
     let row = |row: &crate::view::SafetyRow| page::SafetyFinding {
         name: row.name.clone(),
         place: row.place.clone(),
-        part: part_label(of, &row.place),
+        part: row.part.clone().or_else(|| part_label(of, &row.place)),
         says: row.says.clone(),
         advice: row.advice.clone(),
         source: row.source.clone(),
@@ -107,7 +107,7 @@ fn idea(f: &mut Filling<'_>, of: &IdeasOf<'_>, at: usize, one: &Evaluated, draws
         .zip(&one.standing)
         .filter(|(edit, standing)| standing.problem.is_some() || !crate::idea::words::is_beside(f.document, edit));
     let edits = told.map(|(edit, standing)| page::IdeaEdit {
-        text: crate::idea::words::described(f.document, &addresses, edit),
+        text: crate::idea::words::described(f.document, &addresses, edit).replace(" -> ", " \u{2192} ").replace('`', ""),
         state: match standing.state {
             EditState::Fits => page::EditState::Fits,
             EditState::AlreadySo => page::EditState::AlreadySo,
@@ -163,7 +163,7 @@ fn worth(f: &mut Filling<'_>, lines: &IdeaLines, worth: &Worth, draws: u64) -> p
         one_off: lines.one_off.map(|line| f.figure(line, 3)),
         investment: Some(f.figure(lines.investment, 3)),
         stake: Some(f.figure(lines.stake, 3)),
-        payback: payback.map(|(years, _)| f.figure(years, 2)),
+        payback: payback.map(|(years, _)| time_back(f, years)),
         turning_volume: payback.map(|(_, volume)| f.figure(volume, 3)),
         mass: lines.mass.zip(worth.mass.as_ref()).map(|(line, draws_of)| drawn(f, line, draws_of, draws)),
         seconds: lines.seconds.zip(worth.seconds.as_ref()).map(|(line, draws_of)| drawn(f, line, draws_of, draws)),
@@ -172,6 +172,20 @@ fn worth(f: &mut Filling<'_>, lines: &IdeaLines, worth: &Worth, draws: u64) -> p
         joints: Some(count(f, lines.joints)),
         ideal_share: lines.ideal_share.map(|(old, new)| (f.percent(old), f.percent(new))),
     }
+}
+
+/// A payback time in words: months below a year, years to a tenth.
+fn time_back(f: &mut Filling<'_>, line: LineRef) -> Figure {
+    let years = f.study.lines.unit(line).from_si(f.study.value(line));
+    let text = match years {
+        y if y <= 0.0 => "at once".to_owned(),
+        y if y < 1.0 / 12.0 => "less than a month".to_owned(),
+        y if y < 1.0 => format!("{:.0} months", (y * 12.0).max(1.0)),
+        y if y > 100.0 => "more than 100 years".to_owned(),
+        y => format!("{y:.1} years"),
+    };
+    let figure = f.figure(line, 2);
+    Figure { text, ..figure }
 }
 
 fn signed(value: f64) -> String {

@@ -19,11 +19,11 @@ use crate::photo::{Limits, thumbnail};
 use crate::ranges::Ranges;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+pub use compare::comparison;
 use filling::Filling;
+pub use ideas::{IdeasOf, put_ideas};
 use tare_library::Library;
 use tare_model::{Document, Field};
-pub use compare::comparison;
-pub use ideas::{IdeasOf, put_ideas};
 pub use tare_report::{Comparison, Link, Report, comparison_html, sections};
 use tare_study::Study;
 

@@ -12,9 +12,6 @@ use tare_study::{LineRef, Study};
 
 /// The share of draws inside the intervals shown.
 const COVERAGE: f64 = 0.95;
-/// Sets of the frontier that are listed.
-const FRONTIER: usize = 12;
-
 /// Ideas of a study.
 #[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct IdeasView {
@@ -41,6 +38,8 @@ pub struct SafetyRow {
     pub name: String,
     /// Where.
     pub place: String,
+    /// Label of the first part concerned.
+    pub part: Option<String>,
     /// What was seen, and what is due.
     pub says: String,
     /// What must be settled, and by whom.
@@ -190,9 +189,8 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
         let lines = found.changes.as_ref().and_then(|c| Some((c, c.ideas.first()?.as_ref()?)));
         let saving = search.best.offer.saving;
         let per_year = 365.25 * 86_400.0;
-        let step = search.frontier.len().div_ceil(FRONTIER).max(1);
-        let last = search.frontier.len().saturating_sub(1);
-        let listed = search.frontier.iter().enumerate().filter(|(at, _)| at % step == 0 || *at == last);
+        // what costs more than it saves is no way to save, however little is laid out
+        let listed = search.frontier.iter().filter(|point| point.choice.offer.saving >= 0.0);
         SetView {
             ideas: search.best.ideas.iter().map(label).collect(),
             worth: lines.and_then(|(changes, lines)| Some(worth_row(changes, lines, found.worth.as_ref()?))),
@@ -201,7 +199,7 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
             computed: search.computed,
             groups: found.groups.iter().map(|g| g.iter().map(label).collect()).collect(),
             frontier: listed
-                .map(|(_, point)| FrontierRow {
+                .map(|point| FrontierRow {
                     stake: point.choice.offer.stake,
                     stake_text: money(point.choice.offer.stake),
                     saving: point.choice.offer.saving * per_year,
@@ -293,7 +291,11 @@ pub(crate) fn worth_row(changes: &Changes, lines: &IdeaLines, worth: &Worth) -> 
 pub(crate) fn range_row(study: &Study, line: LineRef, draws: &Sample) -> RangeRow {
     let unit = study.lines.unit(line);
     let ends = draws.symmetric(COVERAGE);
-    let text = |si: f64| shown(si, unit, &study.currency, 3);
+    // as many digits as tell the ends apart
+    let largest = ends.low.abs().max(ends.high.abs());
+    let apart = (ends.high - ends.low).abs() / largest;
+    let digits = if apart > 0.0 && apart < 1.0 { (2.0 - apart.log10()).ceil().clamp(3.0, 9.0) as usize } else { 3 };
+    let text = |si: f64| shown(si, unit, &study.currency, digits);
     RangeRow {
         stated: Figure::new(study, line, 4),
         mean: unit.from_si(draws.mean()),

@@ -168,6 +168,9 @@ pub(crate) fn print_worth(worth: &WorthRow, output: &Output) {
     table.print(output);
 }
 
+/// Sets of the frontier that are printed.
+const FRONTIER: usize = 12;
+
 fn print_set(set: &view::SetView, output: &Output) {
     if set.ideas.is_empty() {
         output.line("no idea saves anything within the limits");
@@ -191,7 +194,9 @@ fn print_set(set: &view::SetView, output: &Output) {
     if set.frontier.len() > 1 {
         output.heading("Saving against money laid out");
         let mut table = Table::new(&[">laid out", ">saves each year", "~ideas"]);
-        for row in &set.frontier {
+        let step = set.frontier.len().div_ceil(FRONTIER).max(1);
+        let last = set.frontier.len() - 1;
+        for row in set.frontier.iter().enumerate().filter(|(at, _)| at % step == 0 || *at == last).map(|(_, row)| row) {
             table.row([row.stake_text.clone(), row.saving_text.clone(), row.ideas.join(", ")]);
         }
         table.print(output);
