@@ -1,6 +1,6 @@
 //! A comparison as the report prints it.
 
-use super::amount::{grouped, percent};
+use super::amount::{grouped, percent, placed};
 use crate::compare::Compared;
 use crate::view::{CompareRow, CompareView, RangeRow, compared};
 use tare_report as page;
@@ -29,7 +29,7 @@ pub fn comparison(found: &Compared) -> page::Comparison {
         scenario: view.scenario.clone(),
         how: format!(
             "95 % of {} draws; what products share (rates, prices, methods) was drawn once for all of them, so that a difference is surer than \
-             its ends.",
+             its ends",
             view.draws
         ),
         boundary: view.boundary.iter().map(boundary).collect(),
@@ -65,9 +65,13 @@ fn figure(of: &crate::Figure) -> Figure {
 fn ranged(of: &crate::Figure, range: Option<&RangeRow>, draws: u64) -> Figure {
     let mut figure = figure(of);
     if let Some(range) = range.filter(|r| r.ends.1 > r.ends.0) {
-        let low = range.low.split(' ').next().unwrap_or(&range.low);
-        let text = grouped(&format!("{low} to {}", range.high));
-        figure.range = Some(Range { low: range.ends.0, high: range.ends.1, text, coverage: COVERAGE, draws });
+        let (low, high) = range.ends;
+        // to the place of the standard uncertainty, about a quarter of the width
+        let unit = tare_units::Unit::parse(&of.unit).unwrap_or_else(|_| tare_units::Unit::plain());
+        let ends = [low, high].map(|end| unit.to_si(end));
+        let (texts, _) = placed(&ends, (ends[1] - ends[0]) / 4.0, &unit, &of.unit, false);
+        let text = format!("{} to {}", texts[0], texts[1]);
+        figure.range = Some(Range { low, high, text, coverage: COVERAGE, draws });
     }
     figure
 }
