@@ -46,6 +46,28 @@ pub fn walk(sources: Sources<'_>, start: &Study, factors: &[Factor<'_>], end: &S
     Walk { study: joined.finish(), lines }
 }
 
+/// A walk from nothing to a quoted price over the kinds of cost that the model sees in one piece of a part; what is left over is the
+/// interaction row: what the model does not explain of the price, or the price not of the model.
+pub fn quoted(sources: Sources<'_>, study: &Study, part: usize, price: LineRef) -> Walk {
+    let mut joined = Joined::new(sources, &[("", study)]);
+    let lines = quoted_lines(&mut joined, study, part, price);
+    Walk { study: joined.finish(), lines }
+}
+
+fn quoted_lines(joined: &mut Joined<'_>, study: &Study, part: usize, price: LineRef) -> Option<WalkLines> {
+    let row = study.parts.get(part)?;
+    let subject = joined.subject(&format!("walk {}", row.label), &row.name, Some(row.item));
+    let start = joined.nothing(subject, "nothing", &format!("0 {}", study.currency));
+    let end = joined.line(0, price);
+    let steps: Vec<(String, LineRef)> =
+        row.kinds.iter().map(|(kind, line)| (kind.word().to_owned(), joined.line(0, *line))).collect();
+    let each: Vec<LineRef> = steps.iter().map(|(_, line)| *line).collect();
+    let given = [("start", Over::One(start)), ("end", Over::One(end)), ("steps", Over::Many(&each))];
+    let block = joined.place(subject, "quote", "roll-ups/walk", &given)?;
+    let (interaction, rest) = (joined.line_of(block, "interaction")?, joined.line_of(block, "rest")?);
+    Some(WalkLines { start, steps, interaction, end, rest })
+}
+
 fn lines(joined: &mut Joined<'_>, start: &Study, factors: &[Factor<'_>], end: &Study) -> Option<WalkLines> {
     let from = joined.line(0, start.totals.cost?);
     let to = joined.line(factors.len() + 1, end.totals.cost?);

@@ -6,7 +6,7 @@ mod walks;
 
 pub use boundary::{BoundaryDifference, boundary_differences};
 pub use scenario::under;
-pub use walks::{WalkAsked, walk};
+pub use walks::{WalkAsked, quotes, walk};
 
 use crate::held::Texts;
 use crate::workspace::{DocumentInfo, Loaded, Workspace};

@@ -17,6 +17,7 @@ mod time;
 
 use crate::photo::{Limits, thumbnail};
 use crate::ranges::Ranges;
+pub(crate) use amount::placed;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 pub use compare::comparison;

@@ -1,9 +1,10 @@
 //! Ideas with what they come to, as rows.
 
 use crate::address::Addresses;
-use crate::figure::{Figure, shown};
+use crate::figure::Figure;
 use crate::idea::words::{described, is_beside};
 use crate::idea::{Evaluated, Evaluation, Findings};
+use crate::report::placed;
 use serde::Serialize;
 use tare_analysis::ideas::{ChangeRow, Changes, Detail, IdeaLines, Worth};
 use tare_engine::stats::Sample;
@@ -134,9 +135,9 @@ pub struct RangeRow {
     pub stated: Figure,
     /// Mean of the draws, in the unit of `stated`.
     pub mean: f64,
-    /// Lower end, shown.
+    /// Lower end, shown without its unit.
     pub low: String,
-    /// Upper end, shown.
+    /// Upper end, shown with the unit of both.
     pub high: String,
     /// Both ends as numbers, in the unit of `stated`.
     pub ends: (f64, f64),
@@ -291,16 +292,12 @@ pub(crate) fn worth_row(changes: &Changes, lines: &IdeaLines, worth: &Worth) -> 
 pub(crate) fn range_row(study: &Study, line: LineRef, draws: &Sample) -> RangeRow {
     let unit = study.lines.unit(line);
     let ends = draws.symmetric(COVERAGE);
-    // as many digits as tell the ends apart
-    let largest = ends.low.abs().max(ends.high.abs());
-    let apart = (ends.high - ends.low).abs() / largest;
-    let digits = if apart > 0.0 && apart < 1.0 { (2.0 - apart.log10()).ceil().clamp(3.0, 9.0) as usize } else { 3 };
-    let text = |si: f64| shown(si, unit, &study.currency, digits);
+    let (texts, word) = placed(&[ends.low, ends.high], draws.deviation(), unit, &study.currency, false);
     RangeRow {
         stated: Figure::new(study, line, 4),
         mean: unit.from_si(draws.mean()),
-        low: text(ends.low),
-        high: text(ends.high),
+        low: texts[0].clone(),
+        high: if word.is_empty() { texts[1].clone() } else { format!("{} {word}", texts[1]) },
         ends: (unit.from_si(ends.low), unit.from_si(ends.high)),
     }
 }

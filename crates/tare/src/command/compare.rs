@@ -177,7 +177,7 @@ fn yards(view: &CompareView, output: &Output) {
     for yard in &view.yards {
         for (at, product) in view.products.iter().enumerate() {
             let text = |f: Option<&Option<Figure>>| f.and_then(Option::as_ref).map_or_else(|| "-".to_owned(), |f| f.text.clone());
-            let range = yard.costs.ranges[at].as_ref().map_or_else(String::new, |r| format!("{} to {}", short(&r.low), r.high));
+            let range = yard.costs.ranges[at].as_ref().map_or_else(String::new, |r| format!("{} to {}", r.low, r.high));
             let name = if at == 0 { yard.name.clone() } else { String::new() };
             let per_mass = yard.per_mass.get(at).map_or_else(String::new, |f| text(Some(f)));
             table.row([
@@ -195,11 +195,6 @@ fn yards(view: &CompareView, output: &Output) {
         let each: Vec<String> = view.products.iter().zip(&yard.qualifiers).map(|(p, q)| format!("{}: {q}", p.letter)).collect();
         output.wrapped("not said alike: ", &format!("{} - {}", yard.name, each.join("; ")));
     }
-}
-
-/// A number without its unit.
-fn short(text: &str) -> &str {
-    text.split(' ').next().unwrap_or(text)
 }
 
 fn walks(view: &CompareView, most: usize, output: &Output) {
