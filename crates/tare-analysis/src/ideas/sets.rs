@@ -42,7 +42,8 @@ pub struct Bounds {
 pub struct BestSet {
     /// The best set.
     pub best: Choice,
-    /// No set saves more than this; where it is more than the best, the search was not exact.
+    /// The best gains that ideas had in any set that was computed, added up over groups that were searched in part: a guide to how far other
+    /// sets might go. Where it is the best's own saving, every set was gone through.
     pub bound: f64,
     /// Sets that were computed.
     pub computed: usize,

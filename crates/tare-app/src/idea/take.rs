@@ -3,6 +3,7 @@
 use super::{EditState, Idea, sealed};
 use crate::clock;
 use crate::workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace, read_edits};
+use std::collections::BTreeSet;
 use tare_diag::{Diag, Place};
 use tare_model::{Change, Document, DocumentKind, Edit, Field, FieldValue, Id, Kind};
 use tare_store::Journals;
@@ -110,9 +111,10 @@ pub fn rebase(workspace: &Workspace, loaded: &mut Loaded, author: &str) -> Resul
     }
     let entries = workspace.store.since(parent.id.0, base).map_err(|e| vec![e.diag()])?;
     let (mut trial, mut made, mut problems) = (loaded.document.clone(), Vec::new(), Vec::new());
+    let mut its_own = BTreeSet::new();
     for entry in &entries {
         for edit in read_edits(entry).map_err(|d| vec![d])? {
-            if concerns_the_parent_alone(&trial, &edit, study) {
+            if concerns_the_parent_alone(&trial, &edit, study, &mut its_own) {
                 continue;
             }
             let standing = sealed::standing(&trial, std::slice::from_ref(&edit)).pop();
@@ -140,17 +142,25 @@ pub fn rebase(workspace: &Workspace, loaded: &mut Loaded, author: &str) -> Resul
     workspace.commit(loaded, made, &stamp, None, clock::new_id()).map(Some)
 }
 
-/// The parent's own name and ties, its ideas, and the texts it holds are not the variant's.
-fn concerns_the_parent_alone(document: &Document, edit: &Edit, study: Id) -> bool {
-    let kind_of = |id: Id| document.get(id).map(|r| r.kind);
+/// The parent's own name and ties, its ideas with what stands under them, and the texts it holds are not the variant's. `its_own` gathers records
+/// that came to the parent and are left out.
+fn concerns_the_parent_alone(document: &Document, edit: &Edit, study: Id, its_own: &mut BTreeSet<Id>) -> bool {
+    let under_idea = |id: Id| document.ancestors(id).any(|id| document.get(id).is_some_and(|r| r.kind == Kind::Idea));
     match edit {
         Edit::Set(set) => {
-            (set.id == study && matches!(set.field, Field::Name | Field::VariantOf | Field::Base))
-                || matches!(kind_of(set.id), Some(Kind::Idea | Kind::Lock))
+            let tie = set.id == study && matches!(set.field, Field::Name | Field::VariantOf | Field::Base);
+            let lock = document.get(set.id).is_some_and(|r| r.kind == Kind::Lock);
+            tie || lock || its_own.contains(&set.id) || under_idea(set.id)
         }
         Edit::Add { records, .. } | Edit::Remove { records, .. } => {
-            records.first().is_some_and(|r| matches!(r.kind, Kind::Idea | Kind::Lock))
+            let Some(first) = records.first() else { return true };
+            let beneath = first.parent.is_some_and(|above| its_own.contains(&above) || under_idea(above));
+            let alone = matches!(first.kind, Kind::Idea | Kind::Lock) || beneath;
+            if alone {
+                its_own.extend(records.iter().map(|r| r.id));
+            }
+            alone
         }
-        Edit::Move { .. } => false,
+        Edit::Move { id, .. } => its_own.contains(id),
     }
 }

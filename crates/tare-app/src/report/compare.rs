@@ -28,8 +28,8 @@ pub fn comparison(found: &Compared) -> page::Comparison {
             .collect(),
         scenario: view.scenario.clone(),
         how: format!(
-            "95 % of {} draws; what products share (rates, prices, methods) was drawn once for all of them, so that a difference is surer than \
-             its ends",
+            "95 % of {} draws; what products share (rates, prices, methods) was drawn once for all of them, so that a difference is surer \
+             than from two ranges found apart",
             view.draws
         ),
         boundary: view.boundary.iter().map(boundary).collect(),

@@ -249,8 +249,8 @@ fn set(of: &IdeasOf<'_>, shown_set: &crate::view::SetView, worth: Option<page::I
         format!("Every set within its group was computed ({} sets): no other saves more.", shown_set.computed)
     } else {
         format!(
-            "{} sets were computed. No idea added, left out or exchanged saves more; adding up the best gain each idea had in any set that was \
-             computed, no set saves more than {} a year.",
+            "{} sets were computed. No idea added, left out or exchanged saves more. The best gains that ideas had in any of these sets add up to \
+             {} a year: a guide to how far sets that were not computed might go, not a proof.",
             shown_set.computed,
             super::amount::grouped(&shown_set.bound)
         )

@@ -150,7 +150,7 @@ pub struct SetView {
     pub ideas: Vec<String>,
     /// What it comes to as a whole.
     pub worth: Option<WorthRow>,
-    /// No set saves more in a year than this, shown.
+    /// The best gains of a year that ideas had in any set that was computed, added up and shown: a guide, no proof.
     pub bound: String,
     /// By how much a set might be better, as a share of what was found; 0 where all sets were gone through.
     pub gap: f64,

@@ -119,7 +119,7 @@ fn print(view: &CompareView, args: &Args, output: &Output) {
     walks(view, args.rows, output);
     best(view, output);
     output.line("");
-    output.wrapped("", &format!("ranges: 95 % of {} common draws; what products share (rates, prices, methods) moves together, so that a difference is surer than its ends", view.draws));
+    output.wrapped("", &format!("ranges: 95 % of {} common draws; what products share (rates, prices, methods) moves together, so that a difference is surer than from two ranges found apart", view.draws));
 }
 
 fn boundary(view: &CompareView, output: &Output) {
