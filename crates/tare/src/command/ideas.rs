@@ -184,7 +184,7 @@ fn print_set(set: &view::SetView, output: &Output) {
         format!("every set within its group was computed ({} sets): no other saves more", set.computed)
     } else {
         format!(
-            "{} sets were computed; by the gains met no set saves more than {} a year ({} more)",
+            "{} sets were computed; no idea added, left out or exchanged saves more. The best gains that ideas had in any of them add up to {} a year ({} more): a guide to how far other sets might go, not a proof",
             set.computed,
             set.bound,
             percent(set.gap)
