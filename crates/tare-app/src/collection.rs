@@ -2,7 +2,7 @@
 //!
 //! Studies of different clients are never read together: a collection is that of one client with the house's own studies, or of the house alone.
 
-use crate::compare::under;
+use crate::compare::{client, under};
 use crate::files;
 use crate::session::Session;
 use crate::workspace::DocumentInfo;
@@ -23,6 +23,8 @@ pub struct Collection {
     pub studies: Vec<(DocumentInfo, Facts)>,
     /// Studies of other clients, which were left out: how many.
     pub apart: usize,
+    /// Whether only the row of each study as a whole was read.
+    pub totals_only: bool,
 }
 
 /// Which studies are meant, and under which scenario.
@@ -47,7 +49,9 @@ impl Collection {
         let reference = match &wanted.under {
             Some(name) => {
                 let info = session.workspace.study(Some(name)).map_err(|d| vec![d])?;
-                Some((info.clone(), session.workspace.load(&info).map_err(|d| vec![d])?.document))
+                let document = session.workspace.load(&info).map_err(|d| vec![d])?.document;
+                own_scenario(&info, &document, wanted.client.as_deref()).map_err(|d| vec![d])?;
+                Some((info, document))
             }
             None => None,
         };
@@ -84,7 +88,7 @@ impl Collection {
             (Some(_), None) => false,
             (None, _) => true,
         });
-        Ok(Self { apart: before - studies.len(), studies })
+        Ok(Self { apart: before - studies.len(), studies, totals_only: wanted.totals_only })
     }
 
     /// The columns that questions about these studies may name.
@@ -112,6 +116,18 @@ fn meant(clients: &[String], named: Option<&str>) -> Result<Option<String>, Vec<
             )
             .hint(format!("name one with `--client`: {}", many.join(", "))),
         ]),
+    }
+}
+
+/// Refuses the scenario of a study of another client than the one whose studies are meant.
+fn own_scenario(info: &DocumentInfo, document: &Document, named: Option<&str>) -> Result<(), Diag> {
+    match (client(document), named) {
+        (Some(own), Some(named)) if !own.eq_ignore_ascii_case(named) => {
+            let says = format!("{} is for {own}, and studies for {named} are not computed under its scenario", info.name);
+            let diag = Diag::error("clients-apart", says).at(Place::address(info.name.as_str()));
+            Err(diag.hint("name a study of the same client with `--under`, or one of the house's own"))
+        }
+        _ => Ok(()),
     }
 }
 
@@ -173,6 +189,9 @@ impl Kept {
     }
 }
 
+/// The relations of a study's row to what is in it.
+const INSIDE: [&str; 3] = ["parts", "joints", "findings"];
+
 /// A question to a collection: which rows, and what to show of them.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Asked {
@@ -186,6 +205,15 @@ pub struct Asked {
     pub when: String,
     /// What is shown of each row: formulas, each with its unit behind ` in ` where it has one.
     pub show: Vec<String>,
+}
+
+impl Asked {
+    /// Whether the row of each study as a whole is all that is needed to answer it: it names no parts, joints or findings.
+    pub fn of_totals_alone(&self) -> bool {
+        let mut texts = self.show.iter().chain([&self.when]);
+        let inside = |text: &String| text.split(|c: char| !c.is_alphanumeric() && c != '_').any(|word| INSIDE.contains(&word));
+        row_kind(&self.rows) == Ok(RowKind::Study) && !texts.any(inside)
+    }
 }
 
 /// Saved questions of library and workspace, by key, with the problems of their files.
@@ -274,17 +302,21 @@ pub fn row_kind(word: &str) -> Result<RowKind, Diag> {
     let single = RowKind::ALL.into_iter().find(|kind| kind.word() == word || kind.plural() == word);
     single.ok_or_else(|| {
         let diag = Diag::error("rows-unknown", format!("there are no rows `{word}`, expected {}", known.join(", ")));
-        diag.did_you_mean(word, known)
+        diag.at(Place::address(word)).did_you_mean(word, known)
     })
 }
 
 /// Asks a collection. Amounts of money are shown where all studies with a hit count in one currency.
 ///
 /// # Errors
-/// Every problem of the condition and of what is to be shown; amounts in several currencies.
+/// Every problem of the condition and of what is to be shown; amounts in several currencies; more is asked than was read.
 pub fn ask(collection: &Collection, schema: &Schema, asked: &Asked) -> Result<Answer, Vec<Diag>> {
     let kind = row_kind(&asked.rows).map_err(|d| vec![d])?;
     let mut problems = Vec::new();
+    if collection.totals_only && !asked.of_totals_alone() {
+        // relations lead nowhere there, and an answer would look like one
+        problems.push(Diag::error("totals-only", "the question looks into studies of which only the totals were read"));
+    }
     let question = Question::read(kind, &asked.when, schema).map_err(|found| problems.extend(found)).ok();
     let mut measures: Vec<(Measure, Unit)> = Vec::new();
     for text in &asked.show {

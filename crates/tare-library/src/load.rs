@@ -29,7 +29,7 @@ pub struct Library {
     opportunities: BTreeMap<String, String>,
     /// Texts of saved questions.
     questions: BTreeMap<String, String>,
-    /// What tells this library's texts from others.
+    /// What tells the texts that studies are computed with from others.
     fingerprint: u64,
 }
 
@@ -48,7 +48,9 @@ impl Library {
         // Quantities first: they declare the units of rates.
         files.sort_by_key(|(name, _)| *name != QUANTITIES);
         for (name, text) in files {
-            self.fingerprint = mixed(self.fingerprint, name, text);
+            if !name.starts_with("questions/") && !name.starts_with("opportunities/") {
+                self.fingerprint = mixed(self.fingerprint, name, text);
+            }
             let Some(key) = name.strip_suffix(".toml") else { continue };
             let shown = format!("library/{name}");
             match key.split_once('/') {
@@ -168,7 +170,8 @@ impl Library {
         &self.functions
     }
 
-    /// A number that differs where any text of the library does, for caches of what was computed with it.
+    /// A number that differs where any text does that studies are computed with, for caches of what was computed. Saved questions and rules
+    /// only read what was computed: keeping one makes nothing old.
     pub fn fingerprint(&self) -> u64 {
         self.fingerprint
     }

@@ -3,7 +3,7 @@
 use crate::edit_command::{EditCommand, intent, parse_line};
 use tare_diag::Diag;
 use tare_library::Library;
-use tare_model::{Conflict, Document, Edit, Id};
+use tare_model::{Change, Conflict, Document, Edit, Id, Kind};
 
 /// How an edit fits the study as it is now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
@@ -81,14 +81,46 @@ pub fn applied(document: &Document, edits: &[Edit]) -> Option<Document> {
     edits.iter().all(|edit| matches!(fit(&mut trial, edit).state, EditState::Fits | EditState::AlreadySo)).then_some(trial)
 }
 
+/// Carries edits out, and gives those that were made, as they were made: what stands there already is left.
+pub(crate) fn carried_out(document: &mut Document, edits: &[Edit]) -> Result<Vec<Edit>, Diag> {
+    let mut made = Vec::new();
+    for edit in edits {
+        let now = beside_ideas(document, edit, |_| false);
+        let standing = fit(document, edit);
+        if let Some(problem) = standing.problem {
+            return Err(problem);
+        }
+        made.extend((standing.state == EditState::Fits).then_some(now));
+    }
+    Ok(made)
+}
+
+/// The edit with what ideas refer to as it is now. An idea names the parts it is about, and may be recorded or dropped at any time: that is no
+/// reason why a part cannot go. `elsewhere` says which records are ideas of another document and are left out.
+pub(crate) fn beside_ideas(document: &Document, edit: &Edit, elsewhere: impl Fn(Id) -> bool) -> Edit {
+    let Edit::Remove { records, references } = edit else { return edit.clone() };
+    let of_idea = |id: Id| document.get(id).map_or_else(|| elsewhere(id), |record| record.kind == Kind::Idea);
+    let now = records.first().and_then(|first| document.seal(&Change::Remove { id: first.id }).ok());
+    let now = match now {
+        Some(Edit::Remove { references, .. }) => references,
+        _ => Vec::new(),
+    };
+    let kept = references.iter().filter(|set| !of_idea(set.id)).cloned();
+    let references = kept.chain(now.into_iter().filter(|set| of_idea(set.id))).collect();
+    Edit::Remove { records: records.clone(), references }
+}
+
 fn fit(document: &mut Document, edit: &Edit) -> Standing {
     if so_already(document, edit) {
         return Standing { state: EditState::AlreadySo, problem: None };
     }
+    let edit = &beside_ideas(document, edit, |_| false);
     match document.apply(edit) {
         Ok(()) => Standing { state: EditState::Fits, problem: None },
         Err(conflict) => {
             let gone = match &conflict {
+                // what is to go has lost a part of itself, or something that referred to it, and is still there
+                Conflict::Gone(_) if subject(edit).is_some_and(|id| document.get(id).is_some()) => false,
                 Conflict::Gone(_) | Conflict::Parent(_) | Conflict::Target { .. } => true,
                 Conflict::Field { id, .. } => document.get(*id).is_none(),
                 _ => false,
@@ -96,6 +128,14 @@ fn fit(document: &mut Document, edit: &Edit) -> Standing {
             let state = if gone { EditState::Gone } else { EditState::Conflicts };
             Standing { state, problem: Some(crate::conflict_diag(document, &conflict)) }
         }
+    }
+}
+
+/// The record that an edit removes.
+fn subject(edit: &Edit) -> Option<Id> {
+    match edit {
+        Edit::Remove { records, .. } => records.first().map(|record| record.id),
+        _ => None,
     }
 }
 
