@@ -59,9 +59,14 @@ pub fn walk(texts: &Texts, document: &Document, start: &Study, factors: &[WalkAs
         Ok::<Study, Vec<Diag>>(texts.compile(&changed))
     };
     let alone = factors.iter().map(|factor| with(&[factor])).collect::<Result<Vec<Study>, _>>()?;
-    let end = with(&factors.iter().collect::<Vec<_>>())?;
-    let steps: Vec<Factor<'_>> = factors.iter().zip(&alone).map(|(asked, study)| Factor { name: &asked.name, study }).collect();
+    let all: Vec<&WalkAsked> = factors.iter().collect();
+    let so_far = (1..=all.len()).map(|many| with(&all[..many])).collect::<Result<Vec<Study>, _>>()?;
+    let steps: Vec<Factor<'_>> = factors
+        .iter()
+        .zip(alone.iter().zip(&so_far))
+        .map(|(asked, (alone, so_far))| Factor { name: &asked.name, alone, so_far })
+        .collect();
     let books: Vec<&Document> = texts.books.iter().collect();
     let sources = Sources { study: document, books: &books, library: &texts.library };
-    Ok(walk_lines(sources, start, &steps, &end))
+    Ok(walk_lines(sources, start, &steps))
 }

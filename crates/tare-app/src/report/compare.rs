@@ -22,7 +22,7 @@ pub fn comparison(found: &Compared) -> page::Comparison {
                 name: p.study.clone(),
                 product: p.product.clone(),
                 own: p.own.as_ref().map(figure),
-                problems: p.problems.clone(),
+                problems: p.problems.iter().cloned().chain(without_cost(&p.uncosted)).collect(),
                 invented: p.illustrative,
             })
             .collect(),
@@ -43,8 +43,13 @@ pub fn comparison(found: &Compared) -> page::Comparison {
         }),
         walks: making.walks(),
         best: making.best(),
-        notes: Vec::new(),
+        notes: view.problems.clone(),
     }
+}
+
+/// Items that totals lack, as a message.
+fn without_cost(items: &[String]) -> Option<String> {
+    (!items.is_empty()).then(|| format!("its totals lack items without a cost: {}", items.join(", ")))
 }
 
 fn boundary(row: &crate::compare::BoundaryDifference) -> page::BoundaryDifference {
@@ -53,7 +58,7 @@ fn boundary(row: &crate::compare::BoundaryDifference) -> page::BoundaryDifferenc
         "out" => page::Contained::Out,
         _ => page::Contained::Unknown,
     };
-    let unnamed = row.states.iter().any(String::is_empty);
+    let unnamed = row.states.iter().any(String::is_empty) && !row.states.is_empty();
     let note = if unnamed { "not named in every register" } else { "" };
     page::BoundaryDifference { topic: row.topic.clone(), states: row.states.iter().map(state).collect(), note: note.to_owned() }
 }

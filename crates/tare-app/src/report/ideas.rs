@@ -42,7 +42,7 @@ pub fn put_ideas(report: &mut Report, document: &Document, library: &tare_librar
         if let Some(g) = &mut g {
             g.group = "The best set of ideas".to_owned();
         }
-        let lines = found.changes.as_ref().and_then(|c| c.ideas.first()?.as_ref());
+        let lines = found.changes.as_ref().and_then(|c| c.ideas.first()?.as_ref().ok());
         let worth = match (&mut g, lines, &found.worth) {
             (Some(g), Some(lines), Some(draws_of)) => Some(worth(g, lines, draws_of, draws)),
             _ => None,
@@ -65,7 +65,7 @@ pub fn put_ideas(report: &mut Report, document: &Document, library: &tare_librar
             .iter()
             .map(|[label, name, reason]| page::DroppedIdea { name: name.clone(), place: label.clone(), reason: reason.clone() })
             .collect(),
-        notes: of.findings.problems.iter().map(ToString::to_string).collect(),
+        notes: of.findings.problems.iter().map(ToString::to_string).chain(view.problems.clone()).collect(),
     });
     let known = report.reasons.iter().map(|r| r.anchor.clone()).collect();
     report.reasons.extend(beside(&mut f, &known, "idea "));
@@ -117,12 +117,9 @@ fn idea(f: &mut Filling<'_>, of: &IdeasOf<'_>, at: usize, one: &Evaluated, draws
         problem: standing.problem.as_ref().map(ToString::to_string).unwrap_or_default(),
     });
     let edits = edits.collect();
-    let lines = one.variant.and_then(|at| of.evaluation.changes.ideas[at].as_ref());
+    let lines = one.variant.and_then(|at| of.evaluation.changes.ideas[at].as_ref().ok());
     let worth = lines.zip(one.worth.as_ref()).map(|(lines, worth_of)| worth(f, lines, worth_of, draws));
-    let mut problems: Vec<String> = idea.problems.iter().chain(&one.problems).map(|p| p.message.clone()).collect();
-    if worth.is_none() && problems.is_empty() {
-        problems.push("its edits do not all fit the study as it is now".to_owned());
-    }
+    let problems = one.why.iter().cloned().chain(idea.problems.iter().chain(&one.problems).map(|p| p.message.clone())).collect();
     page::Idea {
         id: idea.label.clone(),
         name: idea.name().to_owned(),
@@ -245,7 +242,7 @@ fn set(of: &IdeasOf<'_>, shown_set: &crate::view::SetView, worth: Option<page::I
         chosen: row.ideas == shown_set.ideas,
         ideas: row.ideas.clone(),
     };
-    let bound = if shown_set.gap < 1e-9 {
+    let bound = if shown_set.exhaustive {
         format!("Every set within its group was computed ({} sets): no other saves more.", shown_set.computed)
     } else {
         format!(

@@ -24,6 +24,8 @@ pub struct IdeasView {
     pub set: Option<SetView>,
     /// Ideas that were dropped, with the reason kept: label, name, reason.
     pub dropped: Vec<[String; 3]>,
+    /// What was found wrong when the ideas were joined with the study.
+    pub problems: Vec<String>,
     /// The currency.
     pub currency: String,
     /// Draws behind the ranges.
@@ -135,6 +137,8 @@ pub struct RangeRow {
     pub stated: Figure,
     /// Mean of the draws, in the unit of `stated`.
     pub mean: f64,
+    /// The middle of the draws: as many above as below.
+    pub middle: f64,
     /// Lower end, shown without its unit.
     pub low: String,
     /// Upper end, shown with the unit of both.
@@ -152,8 +156,12 @@ pub struct SetView {
     pub worth: Option<WorthRow>,
     /// The best gains of a year that ideas had in any set that was computed, added up and shown: a guide, no proof.
     pub bound: String,
-    /// By how much a set might be better, as a share of what was found; 0 where all sets were gone through.
+    /// By how much that is more, as a share of what was found.
     pub gap: f64,
+    /// Whether every set within its group was computed, so that no other saves more.
+    pub exhaustive: bool,
+    /// Whether points of the frontier were left out because there were too many.
+    pub thinned: bool,
     /// Sets that were computed.
     pub computed: usize,
     /// Groups whose ideas have to be computed together.
@@ -181,13 +189,13 @@ pub struct FrontierRow {
 pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, findings: &Findings) -> IdeasView {
     let addresses = Addresses::new(document);
     let mut rows: Vec<IdeaRow> = evaluation.ideas.iter().map(|one| row(document, &addresses, &evaluation.changes, one)).collect();
-    let gain = |row: &IdeaRow| row.worth.as_ref().map_or(f64::NEG_INFINITY, |w| w.net_saving.mean);
+    let gain = |row: &IdeaRow| row.worth.as_ref().map_or(f64::NEG_INFINITY, |w| w.net_saving.middle);
     rows.sort_by(|a, b| gain(b).total_cmp(&gain(a)));
     let label = |at: &usize| evaluation.ideas[*at].idea.label.clone();
     let money = |si: f64| format!("{si:.0} {}", base.currency);
     let set = evaluation.set.as_ref().map(|found| {
         let search = &found.search;
-        let lines = found.changes.as_ref().and_then(|c| Some((c, c.ideas.first()?.as_ref()?)));
+        let lines = found.changes.as_ref().and_then(|c| Some((c, c.ideas.first()?.as_ref().ok()?)));
         let saving = search.best.offer.saving;
         let per_year = 365.25 * 86_400.0;
         // what costs more than it saves is no way to save, however little is laid out
@@ -197,6 +205,8 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
             worth: lines.and_then(|(changes, lines)| Some(worth_row(changes, lines, found.worth.as_ref()?))),
             bound: money(search.bound * per_year),
             gap: if saving > 0.0 { (search.bound - saving) / saving } else { 0.0 },
+            exhaustive: search.exhaustive,
+            thinned: search.thinned,
             computed: search.computed,
             groups: found.groups.iter().map(|g| g.iter().map(label).collect()).collect(),
             frontier: listed
@@ -213,12 +223,13 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
     let dropped = findings
         .dropped
         .iter()
-        .map(|idea| [idea.label.clone(), idea.name().to_owned(), idea.record.text(Field::Says).unwrap_or_default().to_owned()]);
+        .map(|idea| [idea.label.clone(), idea.name().to_owned(), idea.record.text(Field::Reason).unwrap_or_default().to_owned()]);
     IdeasView {
         safety: findings.safety.clone(),
         ideas: rows,
         set,
         dropped: dropped.collect(),
+        problems: evaluation.changes.study.problems.iter().map(ToString::to_string).collect(),
         currency: base.currency.clone(),
         draws: evaluation.draws,
     }
@@ -234,15 +245,10 @@ fn row(document: &Document, addresses: &Addresses<'_>, changes: &Changes, one: &
         state: standing.state.word(),
         problem: standing.problem.as_ref().map(ToString::to_string),
     });
-    let lines = one.variant.and_then(|at| changes.ideas[at].as_ref());
+    let lines = one.variant.and_then(|at| changes.ideas[at].as_ref().ok());
     let worth = lines.zip(one.worth.as_ref()).map(|(lines, worth)| worth_row(changes, lines, worth));
-    let mut problems: Vec<String> = idea.problems.iter().chain(&one.problems).map(ToString::to_string).collect();
-    if worth.is_none() && problems.is_empty() {
-        problems.push(
-            if idea.edits.is_empty() { "no edits are stated yet" } else { "its edits do not all fit the study as it is now" }
-                .to_owned(),
-        );
-    }
+    let problems: Vec<String> =
+        one.why.iter().cloned().chain(idea.problems.iter().chain(&one.problems).map(ToString::to_string)).collect();
     IdeaRow {
         label: idea.label.clone(),
         id: idea.id().to_string(),
@@ -296,6 +302,7 @@ pub(crate) fn range_row(study: &Study, line: LineRef, draws: &Sample) -> RangeRo
     RangeRow {
         stated: Figure::new(study, line, 4),
         mean: unit.from_si(draws.mean()),
+        middle: unit.from_si(draws.quantile(0.5)),
         low: texts[0].clone(),
         high: if word.is_empty() { texts[1].clone() } else { format!("{} {word}", texts[1]) },
         ends: (unit.from_si(ends.low), unit.from_si(ends.high)),

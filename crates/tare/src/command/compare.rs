@@ -64,7 +64,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         let page = report::comparison_html("Products side by side", &report::comparison(&found), invented);
         tare_app::files::write(file, page.as_bytes()).map_err(|d| vec![d])?;
     }
-    let well = view.products.iter().all(|p| p.problems.is_empty());
+    let well = view.products.iter().all(|p| p.problems.is_empty()) && view.problems.is_empty();
     if output.json {
         output.json(&serde_json::json!({ "comparison": view }));
         return Ok(well);
@@ -78,8 +78,14 @@ fn print(view: &CompareView, args: &Args, output: &Output) {
         let own = product.own.as_ref().map_or_else(String::new, |f| format!("; under its own scenario {}", f.text));
         output.wrapped(&format!("{}  ", product.letter), &format!("{}{own}", product.study));
         for problem in &product.problems {
-            output.wrapped("   error: ", problem);
+            output.wrapped("   ", problem);
         }
+        if !product.uncosted.is_empty() {
+            output.wrapped("   without cost: ", &product.uncosted.join(", "));
+        }
+    }
+    for problem in &view.problems {
+        output.wrapped("", problem);
     }
     output.wrapped("Scenario of A: ", &view.scenario);
     boundary(view, output);

@@ -56,7 +56,9 @@ fn of_idea(open: &Open, rest: &str, address: &str, limit: usize) -> Result<Expla
     let fits = |idea: &&Idea| rest == idea.label || rest.strip_prefix(idea.label.as_str()).is_some_and(|r| r.starts_with('/'));
     let Some(meant) = findings.ideas.iter().filter(fits).max_by_key(|idea| idea.label.len()).cloned() else {
         let label = rest.split('/').next().unwrap_or(rest).to_owned();
-        return Err(findings.named(&[label]).err().unwrap_or_default());
+        let dropped =
+            || vec![Diag::error("idea-dropped", format!("the idea {label} was dropped; `tare ideas` gives the reason"))];
+        return Err(findings.named(std::slice::from_ref(&label)).err().unwrap_or_else(dropped));
     };
     let line = rest[meant.label.len()..].trim_start_matches('/');
     let address = if line.is_empty() { format!("{address}/change/net_saving") } else { address.to_owned() };

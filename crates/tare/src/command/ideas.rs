@@ -60,7 +60,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         output.wrapped("dropped: ", &format!("{label} {name}: {says}"));
     }
     output.line("");
-    output.wrapped("", &format!("saves: mean of {} draws, the one-off cost paid back over the life of the product; range: 95 % of them; gain: share of draws in which something is saved; gains do not add up (`tare ideas --set`, `tare idea try`); `tare idea show LABEL` says why and how", view.draws));
+    output.wrapped("", &format!("saves: middle of {} draws, the one-off cost paid back over the life of the product; range: 95 % of them; gain: share of draws in which something is saved; gains do not add up (`tare ideas --set`, `tare idea try`); `tare idea show LABEL` says why and how", view.draws));
     Ok(true)
 }
 
@@ -106,7 +106,7 @@ fn table(view: &IdeasView, output: &Output) {
         let Some(worth) = &row.worth else { continue };
         table.row([
             row.label.clone(),
-            format!("{:.2}", worth.net_saving.mean),
+            format!("{:.2}", worth.net_saving.middle),
             format!("{:.2}..{:.2}", worth.net_saving.ends.0, worth.net_saving.ends.1),
             format!("{:.0} %", worth.chance * 100.0),
             whole(worth.stake.value),
@@ -180,7 +180,7 @@ fn print_set(set: &view::SetView, output: &Output) {
     if let Some(worth) = &set.worth {
         print_worth(worth, output);
     }
-    let said = if set.gap < 1e-9 {
+    let said = if set.exhaustive {
         format!("every set within its group was computed ({} sets): no other saves more", set.computed)
     } else {
         format!(
