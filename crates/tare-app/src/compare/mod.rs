@@ -202,14 +202,21 @@ fn ranked(comparison: &Comparison, yardstick: Option<&str>) -> Result<(String, O
 /// # Errors
 /// One message of the store.
 pub fn companions(workspace: &Workspace, beside: &Document) -> Result<Vec<DocumentInfo>, Diag> {
-    let own = client(beside).map(str::to_lowercase);
+    let own = client(beside).map(str::to_owned);
     let mut found = Vec::new();
     for info in workspace.documents()?.into_iter().filter(|d| d.kind == DocumentKind::Study && d.id != beside.id) {
         let document = workspace.load(&info)?.document;
-        let other = client(&document).map(str::to_lowercase);
-        if other.is_none() || own.is_none() || other == own {
+        if go_together(own.as_deref(), client(&document)) {
             found.push(info);
         }
     }
     Ok(found)
+}
+
+/// Whether studies of two clients may be brought together: of the same, or one is the house's own.
+pub fn go_together(one: Option<&str>, other: Option<&str>) -> bool {
+    match (one, other) {
+        (Some(one), Some(other)) => one.to_lowercase() == other.to_lowercase(),
+        _ => true,
+    }
 }

@@ -84,7 +84,7 @@ pub fn evaluate(
     let standing: Vec<Vec<Standing>> = ideas.iter().map(|idea| sealed::standing(document, &idea.edits)).collect();
     let documents: Vec<Option<Document>> =
         ideas.iter().map(|idea| if idea.edits.is_empty() { None } else { sealed::applied(document, &idea.edits) }).collect();
-    let compiled = compile_all(texts, &documents, options.threads);
+    let compiled = compile_all(texts, &documents, options.threads, stop)?;
     let ids: Vec<Vec<Id>> = ideas.iter().map(|idea| idea.id_of_costs.clone()).collect();
     let carried: Vec<usize> = (0..ideas.len()).filter(|at| compiled[*at].is_some()).collect();
     let variants: Vec<Variant<'_>> = carried
@@ -94,10 +94,9 @@ pub fn evaluate(
     let changes = changes(sources, base, &variants);
     let worths = worth(&changes, options, stop)?;
     let ties = ties(&ideas, &carried);
-    let stopped = || stop.stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
     let found = set.and_then(|asked| {
         let groups = groups(&changes, &ties.all());
-        let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried };
+        let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried, stop };
         let bounds = Bounds {
             stake: asked.stake,
             against: ties.against.clone(),
@@ -106,7 +105,7 @@ pub fn evaluate(
             whole: WHOLE,
             most: MOST_SETS,
         };
-        let search = best_set(&groups, &bounds, &mut |sets| computing.offers(sets, options.threads, &stopped));
+        let search = best_set(&groups, &bounds, &mut |sets| computing.offers(sets, options.threads));
         let as_one = computing.changes(&search.best.ideas);
         let worth = as_one.as_ref().and_then(|changes| worth(changes, options, stop)?.into_iter().next().flatten());
         let outside = |ideas: &[usize]| ideas.iter().map(|at| carried[*at]).collect::<Vec<usize>>();
@@ -115,7 +114,7 @@ pub fn evaluate(
         search.frontier.iter_mut().for_each(|point| point.choice.ideas = outside(&point.choice.ideas));
         Some(Found { search, groups: groups.iter().map(|g| outside(g)).collect(), changes: as_one, worth })
     });
-    if stopped() {
+    if stopped(stop) {
         return None;
     }
     let mut worths: Vec<Option<Worth>> = worths;
@@ -142,6 +141,10 @@ pub fn evaluate(
     Some(Evaluation { changes, ideas, set: found, draws: options.most })
 }
 
+fn stopped(stop: Stop<'_>) -> bool {
+    stop.stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
+}
+
 /// The document with records of all ideas, so that their one-off costs can be read.
 fn holding(document: &Document, ideas: &[Idea]) -> Document {
     let mut holding = document.clone();
@@ -162,25 +165,23 @@ pub fn detail(texts: &Texts, document: &Document, base: &Study, ideas: &[Idea]) 
     Some((tare_analysis::ideas::detail(sources, base, &after), after))
 }
 
-/// Compiles documents on so many threads.
-fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize) -> Vec<Option<Study>> {
-    on_threads(documents, threads, &|| false, |document| document.as_ref().map(|document| texts.compile(document)))
+/// Compiles documents on so many threads; `None` when it was stopped.
+fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize, stop: Stop<'_>) -> Option<Vec<Option<Study>>> {
+    let compiled = on_threads(documents, threads, |document| {
+        document.as_ref().filter(|_| !stopped(stop)).map(|document| texts.compile(document))
+    });
+    (!stopped(stop)).then_some(compiled)
 }
 
-/// Works through a list on so many threads; results in its order, `None` behind where it was stopped.
-fn on_threads<T: Sync, R: Send>(
-    list: &[T],
-    threads: usize,
-    stopped: &(dyn Fn() -> bool + Sync),
-    work: impl Fn(&T) -> Option<R> + Sync,
-) -> Vec<Option<R>> {
+/// Works through a list on so many threads; results in its order.
+fn on_threads<T: Sync, R: Send>(list: &[T], threads: usize, work: impl Fn(&T) -> Option<R> + Sync) -> Vec<Option<R>> {
     let next = AtomicUsize::new(0);
     let made: Vec<(usize, R)> = std::thread::scope(|scope| {
         let share = || {
             let mut made = Vec::new();
             loop {
                 let at = next.fetch_add(1, Ordering::Relaxed);
-                let Some(one) = list.get(at).filter(|_| !stopped()) else { return made };
+                let Some(one) = list.get(at) else { return made };
                 made.extend(work(one).map(|result| (at, result)));
             }
         };
@@ -249,6 +250,7 @@ struct Computing<'c> {
     sources: Sources<'c>,
     ideas: &'c [Idea],
     carried: &'c [usize],
+    stop: Stop<'c>,
 }
 
 impl Computing<'_> {
@@ -262,11 +264,15 @@ impl Computing<'_> {
         Some(changes(self.sources, self.base, &[Variant { name: "set", ideas: &ids, study: &study }]))
     }
 
-    fn offers(&self, sets: &[Vec<usize>], threads: usize, stopped: &(dyn Fn() -> bool + Sync)) -> Vec<Option<Offer>> {
-        on_threads(sets, threads, stopped, |set| self.offer(set))
+    fn offers(&self, sets: &[Vec<usize>], threads: usize) -> Vec<Option<Offer>> {
+        on_threads(sets, threads, |set| self.offer(set))
     }
 
     fn offer(&self, set: &[usize]) -> Option<Offer> {
+        // what is not computed counts as nothing, so that a stopped search ends at once; its result is thrown away
+        if stopped(self.stop) {
+            return None;
+        }
         let changes = self.changes(set)?;
         let lines = changes.ideas.first()?.as_ref().ok()?;
         let value = |line| changes.study.value(line);

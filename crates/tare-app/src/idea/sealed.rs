@@ -59,6 +59,26 @@ pub fn seal(document: &Document, library: &Library, lines: &[String]) -> Result<
     seal_commands(document, library, &read)
 }
 
+/// Reads and seals lines of a person who is still writing: a line that does not fit is passed over, so that all problems are told at once.
+/// Empty lines are none.
+///
+/// # Errors
+/// Every problem, with the number of its line, counted from 1.
+pub fn read(document: &Document, library: &Library, lines: &[String]) -> Result<Vec<Edit>, Vec<(usize, Diag)>> {
+    let (mut trial, mut edits, mut problems) = (document.clone(), Vec::new(), Vec::new());
+    for (at, line) in lines.iter().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
+        let sealed = parse_line(line).map_err(|d| vec![d]).and_then(|command| {
+            let meant = intent(&trial, library, &command)?;
+            trial.change_all(&meant.changes)
+        });
+        match sealed {
+            Ok(sealed) => edits.extend(sealed),
+            Err(found) => problems.extend(found.into_iter().map(|problem| (at + 1, problem))),
+        }
+    }
+    if problems.is_empty() { Ok(edits) } else { Err(problems) }
+}
+
 pub(crate) fn seal_commands(document: &Document, library: &Library, commands: &[EditCommand]) -> Result<Vec<Edit>, Vec<Diag>> {
     let mut trial = document.clone();
     let mut edits = Vec::new();

@@ -327,6 +327,8 @@ pub struct ChangeLine {
     pub name: String,
     /// As it was, shown; a dash where it was not.
     pub before: String,
+    /// The line of the study that says so, where there is one.
+    pub line: Option<String>,
     /// As it is with the idea.
     pub after: String,
     /// The change.
@@ -343,6 +345,7 @@ pub fn change_rows(before: &Study, after: &Study, detail: &Detail) -> ChangeRows
             .map(|row| ChangeLine {
                 name: row.name.clone(),
                 before: side(before, row.before),
+                line: row.before.map(|line| before.lines.address(line)),
                 after: side(after, row.after),
                 change: Figure::new(joined, row.change, 4),
             })
