@@ -6,9 +6,10 @@ use crate::compare::{client, under};
 use crate::files;
 use crate::session::Session;
 use crate::workspace::DocumentInfo;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use tare_analysis::{Facts, Measure, Question, RowKind, Schema};
 use tare_diag::{Diag, Place};
+use tare_library::Library;
 use tare_model::{Document, DocumentKind, Id};
 use tare_store::Sha256;
 use tare_units::Unit;
@@ -36,6 +37,8 @@ pub struct Wanted {
     pub under: Option<String>,
     /// Only the row of each study as a whole is needed.
     pub totals_only: bool,
+    /// The only study that may be read.
+    pub only: Option<Id>,
 }
 
 impl Collection {
@@ -57,7 +60,7 @@ impl Collection {
         };
         let mut studies = Vec::new();
         let mut clients: Vec<String> = Vec::new();
-        for info in all.into_iter().filter(|d| d.kind == DocumentKind::Study) {
+        for info in all.into_iter().filter(|d| d.kind == DocumentKind::Study && wanted.only.is_none_or(|only| only == d.id)) {
             let state = format!(
                 "{} {} {} {books:?} {:?}",
                 Facts::FORM,
@@ -218,8 +221,13 @@ impl Asked {
 
 /// Saved questions of library and workspace, by key, with the problems of their files.
 pub fn saved(session: &Session) -> (Vec<Asked>, Vec<Diag>) {
+    saved_in(&session.library)
+}
+
+/// As [`saved`], of a library.
+pub(crate) fn saved_in(library: &Library) -> (Vec<Asked>, Vec<Diag>) {
     let (mut found, mut problems) = (Vec::new(), Vec::new());
-    for (key, text) in session.library.questions() {
+    for (key, text) in library.questions() {
         match read(key, text) {
             Ok(asked) => found.push(asked),
             Err(problem) => problems.push(problem),
@@ -250,12 +258,17 @@ fn read(key: &str, text: &str) -> Result<Asked, Diag> {
 /// # Errors
 /// A key that is no plain word, or nothing may be written.
 pub fn save(session: &Session, asked: &Asked) -> Result<PathBuf, Diag> {
+    save_in(session.workspace.folder(), asked)
+}
+
+/// As [`save`], in the folder of a workspace.
+pub(crate) fn save_in(workspace: &Path, asked: &Asked) -> Result<PathBuf, Diag> {
     let plain = !asked.key.is_empty() && asked.key.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
     if !plain {
         let diag = Diag::error("question-key", format!("`{}` is no name for a question", asked.key));
         return Err(diag.hint("small letters, digits and `-`"));
     }
-    let folder = session.workspace.folder().join("library/questions");
+    let folder = workspace.join("library/questions");
     std::fs::create_dir_all(&folder).map_err(|e| files::file_diag(&e, &folder))?;
     let mut table = toml::Table::new();
     table.insert("title".into(), asked.title.clone().into());
@@ -311,18 +324,41 @@ pub fn row_kind(word: &str) -> Result<RowKind, Diag> {
 /// # Errors
 /// Every problem of the condition and of what is to be shown; amounts in several currencies; more is asked than was read.
 pub fn ask(collection: &Collection, schema: &Schema, asked: &Asked) -> Result<Answer, Vec<Diag>> {
-    let kind = row_kind(&asked.rows).map_err(|d| vec![d])?;
-    let mut problems = Vec::new();
+    ask_at(collection, schema, asked).map_err(|found| found.into_iter().map(|(_, problem)| problem).collect())
+}
+
+/// The part of a question that a problem is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PartOf {
+    /// Which rows.
+    Rows,
+    /// The condition.
+    When,
+    /// One of what is shown, counted from 0.
+    Show(usize),
+    /// The question as a whole.
+    Whole,
+}
+
+/// As [`ask`]; each problem with the part of the question it is of.
+///
+/// # Errors
+/// As [`ask`].
+pub fn ask_at(collection: &Collection, schema: &Schema, asked: &Asked) -> Result<Answer, Vec<(PartOf, Diag)>> {
+    let kind = row_kind(&asked.rows).map_err(|d| vec![(PartOf::Rows, d)])?;
+    let mut problems: Vec<(PartOf, Diag)> = Vec::new();
     if collection.totals_only && !asked.of_totals_alone() {
         // relations lead nowhere there, and an answer would look like one
-        problems.push(Diag::error("totals-only", "the question looks into studies of which only the totals were read"));
+        let says = "the question looks into studies of which only the totals were read";
+        problems.push((PartOf::Whole, Diag::error("totals-only", says)));
     }
-    let question = Question::read(kind, &asked.when, schema).map_err(|found| problems.extend(found)).ok();
+    let mut wrong = |part: PartOf, found: Vec<Diag>| problems.extend(found.into_iter().map(|problem| (part, problem)));
+    let question = Question::read(kind, &asked.when, schema).map_err(|found| wrong(PartOf::When, found)).ok();
     let mut measures: Vec<(Measure, Unit)> = Vec::new();
-    for text in &asked.show {
+    for (at, text) in asked.show.iter().enumerate() {
         match shown_in(kind, text, schema) {
             Ok(measure) => measures.push(measure),
-            Err(found) => problems.extend(found),
+            Err(found) => wrong(PartOf::Show(at), found),
         }
     }
     let Some(question) = question.filter(|_| problems.is_empty()) else { return Err(problems) };
@@ -359,7 +395,8 @@ pub fn ask(collection: &Collection, schema: &Schema, asked: &Asked) -> Result<An
     let amounts = |(measure, _): &(Measure, Unit)| measure.unit.text.contains("money");
     if currencies.len() > 1 && measures.iter().any(amounts) {
         let says = format!("the studies count in {}, and amounts of them do not stand in one column", currencies.join(", "));
-        return Err(vec![Diag::error("currencies", says).hint("compute all under one scenario with `--under STUDY`")]);
+        let diag = Diag::error("currencies", says).hint("compute all under one scenario with `--under STUDY`");
+        return Err(vec![(PartOf::Whole, diag)]);
     }
     let own = currencies.first().copied().unwrap_or("money");
     let column = |(text, (_, unit)): (&String, &(Measure, Unit))| (split(text).0.to_owned(), unit.text.replace("money", own));

@@ -67,6 +67,11 @@ impl Session {
         Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new() })
     }
 
+    /// A workspace with a library that was read before.
+    pub(crate) fn of(workspace: Workspace, library: Arc<Library>) -> Self {
+        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new() }
+    }
+
     /// The study compiled, from the cache where nothing changed.
     ///
     /// # Errors

@@ -48,6 +48,7 @@ impl Library {
         // Quantities first: they declare the units of rates.
         files.sort_by_key(|(name, _)| *name != QUANTITIES);
         for (name, text) in files {
+            // no number depends on what may be asked or proposed
             if !name.starts_with("questions/") && !name.starts_with("opportunities/") {
                 self.fingerprint = mixed(self.fingerprint, name, text);
             }

@@ -99,8 +99,10 @@ export function reloadOnNews() {
       main.before(bar);
     }
     bar.replaceChildren(
-      make("span", {}, "changed by ", make("bdi", {}, who), "; what you are writing here is not recorded yet"),
-      make("button", { type: "button", "data-test": "live-show", onclick: () => show(true, who) }, "show, and drop what I wrote"),
+      who === ""
+        ? make("span", {}, "new figures are there; what you write or chose here is kept until you look")
+        : make("span", {}, "changed by ", make("bdi", {}, who), "; what you are writing here is not recorded yet"),
+      make("button", { type: "button", "data-test": "live-show", onclick: () => show(true, who) }, who === "" ? "show them, and drop what I wrote" : "show, and drop what I wrote"),
     );
   };
 
@@ -113,6 +115,8 @@ export function reloadOnNews() {
     who = /** @type {CustomEvent} */ (e).detail?.author || "somebody";
     soon();
   });
+  // what was computed beside the page, which nobody changed
+  document.addEventListener("tare:beside", () => void show(false, ""));
   document.addEventListener("tare:computed", soon);
   document.addEventListener("tare:ranges", soon);
   document.addEventListener("tare:online", (e) => {

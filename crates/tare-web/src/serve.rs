@@ -95,6 +95,8 @@ fn routes(state: State) -> Router {
     let rest = Router::new()
         .route("/", get(page::studies))
         .route("/p/{id}", get(page::labelled))
+        .route("/compare", get(page::compare))
+        .route("/ask", get(page::ask))
         .route("/s/{study}", get(page::overview))
         .route("/s/{study}/{page}", get(page::named))
         .route("/assets/{name}", get(assets::asset))
@@ -103,6 +105,9 @@ fn routes(state: State) -> Router {
         .route("/api/health", get(api::health))
         .route("/api/openapi.json", get(api::describe::openapi))
         .route("/api/studies", get(api::studies))
+        .route("/api/compare", get(api::across::compared))
+        .route("/api/questions", get(api::across::questions).post(api::across::save))
+        .route("/api/ask", post(api::across::ask))
         .route("/api/studies/{study}/live", get(api::live::follow))
         .route("/api/studies/{study}/{what}", get(api::read::read).post(api::write::write))
         .layer(DefaultBodyLimit::max(MOST_BODY));

@@ -10,6 +10,8 @@ use tare_diag::Diag;
 use tare_model::{Change, Document, Edit, Field, Id};
 use tare_study::{Sources, Study};
 
+/// Sets that a search computes at most.
+const MOST_SETS: usize = 1_500;
 /// The largest group of ideas of which every set is computed.
 const WHOLE: usize = 7;
 
@@ -33,6 +35,8 @@ pub struct Evaluated {
     pub study: Option<Study>,
     /// What the draws say.
     pub worth: Option<Worth>,
+    /// Why nothing is said of its gain, where that is so.
+    pub why: Option<String>,
     /// Messages that the study has only with the idea.
     pub problems: Vec<Diag>,
 }
@@ -80,7 +84,7 @@ pub fn evaluate(
     let standing: Vec<Vec<Standing>> = ideas.iter().map(|idea| sealed::standing(document, &idea.edits)).collect();
     let documents: Vec<Option<Document>> =
         ideas.iter().map(|idea| if idea.edits.is_empty() { None } else { sealed::applied(document, &idea.edits) }).collect();
-    let compiled = compile_all(texts, &documents, options.threads);
+    let compiled = compile_all(texts, &documents, options.threads, stop)?;
     let ids: Vec<Vec<Id>> = ideas.iter().map(|idea| idea.id_of_costs.clone()).collect();
     let carried: Vec<usize> = (0..ideas.len()).filter(|at| compiled[*at].is_some()).collect();
     let variants: Vec<Variant<'_>> = carried
@@ -92,8 +96,15 @@ pub fn evaluate(
     let ties = ties(&ideas, &carried);
     let found = set.and_then(|asked| {
         let groups = groups(&changes, &ties.all());
-        let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried };
-        let bounds = Bounds { stake: asked.stake, against: ties.against.clone(), needs: ties.needs.clone(), whole: WHOLE };
+        let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried, stop };
+        let bounds = Bounds {
+            stake: asked.stake,
+            against: ties.against.clone(),
+            needs: ties.needs.clone(),
+            barred: ties.barred.clone(),
+            whole: WHOLE,
+            most: MOST_SETS,
+        };
         let search = best_set(&groups, &bounds, &mut |sets| computing.offers(sets, options.threads));
         let as_one = computing.changes(&search.best.ideas);
         let worth = as_one.as_ref().and_then(|changes| worth(changes, options, stop)?.into_iter().next().flatten());
@@ -103,6 +114,9 @@ pub fn evaluate(
         search.frontier.iter_mut().for_each(|point| point.choice.ideas = outside(&point.choice.ideas));
         Some(Found { search, groups: groups.iter().map(|g| outside(g)).collect(), changes: as_one, worth })
     });
+    if stopped(stop) {
+        return None;
+    }
     let mut worths: Vec<Option<Worth>> = worths;
     let mut place = vec![None; ideas.len()];
     for (variant, at) in carried.iter().enumerate() {
@@ -112,12 +126,23 @@ pub fn evaluate(
     let each = each.map(|(((idea, standing), study), variant)| {
         let problems =
             study.iter().flat_map(|s: &Study| &s.problems).filter(|p| !known.contains(&p.to_string())).cloned().collect();
-        let variant = variant.filter(|at| changes.ideas[*at].is_some());
+        let why = match variant.map(|at| &changes.ideas[at]) {
+            _ if idea.edits.is_empty() => Some("no edits are stated yet".to_owned()),
+            Some(Err(why)) => Some(why.clone()),
+            Some(Ok(_)) => None,
+            None => Some("its edits do not all fit the study as it is now".to_owned()),
+        };
+        let variant = variant.filter(|at| changes.ideas[*at].is_ok());
         let worth = variant.and_then(|at| worths[at].take());
-        Evaluated { idea, standing, variant, study, worth, problems }
+        let why = why.or_else(|| worth.is_none().then(|| "no draw of its gain is a number".to_owned()));
+        Evaluated { idea, standing, variant, study, worth, why, problems }
     });
     let ideas = each.collect();
     Some(Evaluation { changes, ideas, set: found, draws: options.most })
+}
+
+fn stopped(stop: Stop<'_>) -> bool {
+    stop.stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
 }
 
 /// The document with records of all ideas, so that their one-off costs can be read.
@@ -140,28 +165,34 @@ pub fn detail(texts: &Texts, document: &Document, base: &Study, ideas: &[Idea]) 
     Some((tare_analysis::ideas::detail(sources, base, &after), after))
 }
 
-/// Compiles documents on so many threads.
-fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize) -> Vec<Option<Study>> {
-    on_threads(documents, threads, |document| document.as_ref().map(|document| texts.compile(document)))
+/// Compiles documents on so many threads; `None` when it was stopped.
+fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize, stop: Stop<'_>) -> Option<Vec<Option<Study>>> {
+    let compiled = on_threads(documents, threads, |document| {
+        document.as_ref().filter(|_| !stopped(stop)).map(|document| texts.compile(document))
+    });
+    (!stopped(stop)).then_some(compiled)
 }
 
 /// Works through a list on so many threads; results in its order.
-fn on_threads<T: Sync, R: Send>(list: &[T], threads: usize, work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+fn on_threads<T: Sync, R: Send>(list: &[T], threads: usize, work: impl Fn(&T) -> Option<R> + Sync) -> Vec<Option<R>> {
     let next = AtomicUsize::new(0);
-    let mut made: Vec<(usize, R)> = std::thread::scope(|scope| {
+    let made: Vec<(usize, R)> = std::thread::scope(|scope| {
         let share = || {
             let mut made = Vec::new();
             loop {
                 let at = next.fetch_add(1, Ordering::Relaxed);
                 let Some(one) = list.get(at) else { return made };
-                made.push((at, work(one)));
+                made.extend(work(one).map(|result| (at, result)));
             }
         };
         let running: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(share)).collect();
         running.into_iter().flat_map(|thread| thread.join().unwrap_or_else(|bug| std::panic::resume_unwind(bug))).collect()
     });
-    made.sort_by_key(|(at, _)| *at);
-    made.into_iter().map(|(_, result)| result).collect()
+    let mut found: Vec<Option<R>> = list.iter().map(|_| None).collect();
+    for (at, result) in made {
+        found[at] = Some(result);
+    }
+    found
 }
 
 /// Which ideas exclude or need one another, by their place among those that can be carried out.
@@ -169,6 +200,8 @@ struct Ties {
     against: Vec<(usize, usize)>,
     needs: Vec<(usize, usize)>,
     touching: Vec<(usize, usize)>,
+    /// Ideas that need one that is not to be had.
+    barred: Vec<usize>,
 }
 
 impl Ties {
@@ -186,7 +219,9 @@ fn ties(ideas: &[Idea], carried: &[usize]) -> Ties {
             .flat_map(|(at, idea)| ideas[*idea].record.all_refers(field).iter().map(move |other| (at, *other)));
         named.filter_map(|(at, other)| Some((at, place(other)?))).collect()
     };
-    Ties { against: of(Field::Against), needs: of(Field::Needs), touching: touching(ideas, carried) }
+    let lacks = |at: &usize| ideas[carried[*at]].record.all_refers(Field::Needs).iter().any(|needed| place(*needed).is_none());
+    let barred = (0..carried.len()).filter(lacks).collect();
+    Ties { against: of(Field::Against), needs: of(Field::Needs), touching: touching(ideas, carried), barred }
 }
 
 /// Ideas that change the same record: whether they go together shows when they are carried out together.
@@ -215,6 +250,7 @@ struct Computing<'c> {
     sources: Sources<'c>,
     ideas: &'c [Idea],
     carried: &'c [usize],
+    stop: Stop<'c>,
 }
 
 impl Computing<'_> {
@@ -233,8 +269,12 @@ impl Computing<'_> {
     }
 
     fn offer(&self, set: &[usize]) -> Option<Offer> {
+        // what is not computed counts as nothing, so that a stopped search ends at once; its result is thrown away
+        if stopped(self.stop) {
+            return None;
+        }
         let changes = self.changes(set)?;
-        let lines = changes.ideas.first()?.as_ref()?;
+        let lines = changes.ideas.first()?.as_ref().ok()?;
         let value = |line| changes.study.value(line);
         Some(Offer { saving: value(lines.yearly_net), stake: value(lines.stake) })
     }

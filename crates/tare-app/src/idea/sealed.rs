@@ -59,6 +59,26 @@ pub fn seal(document: &Document, library: &Library, lines: &[String]) -> Result<
     seal_commands(document, library, &read)
 }
 
+/// Reads and seals lines of a person who is still writing: a line that does not fit is passed over, so that all problems are told at once.
+/// Empty lines are none.
+///
+/// # Errors
+/// Every problem, with the number of its line, counted from 1.
+pub fn read(document: &Document, library: &Library, lines: &[String]) -> Result<Vec<Edit>, Vec<(usize, Diag)>> {
+    let (mut trial, mut edits, mut problems) = (document.clone(), Vec::new(), Vec::new());
+    for (at, line) in lines.iter().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
+        let sealed = parse_line(line).map_err(|d| vec![d]).and_then(|command| {
+            let meant = intent(&trial, library, &command)?;
+            trial.change_all(&meant.changes)
+        });
+        match sealed {
+            Ok(sealed) => edits.extend(sealed),
+            Err(found) => problems.extend(found.into_iter().map(|problem| (at + 1, problem))),
+        }
+    }
+    if problems.is_empty() { Ok(edits) } else { Err(problems) }
+}
+
 pub(crate) fn seal_commands(document: &Document, library: &Library, commands: &[EditCommand]) -> Result<Vec<Edit>, Vec<Diag>> {
     let mut trial = document.clone();
     let mut edits = Vec::new();
@@ -72,21 +92,24 @@ pub(crate) fn seal_commands(document: &Document, library: &Library, commands: &[
 /// How each edit fits, those before it carried out.
 pub fn standing(document: &Document, edits: &[Edit]) -> Vec<Standing> {
     let mut trial = document.clone();
-    edits.iter().map(|edit| fit(&mut trial, edit)).collect()
+    edits.iter().enumerate().map(|(at, edit)| fit(&mut trial, edit, &edits[at + 1..])).collect()
 }
 
 /// The document with an idea's edits carried out; what stands there already is left. `None` where one conflicts or its subject is gone.
 pub fn applied(document: &Document, edits: &[Edit]) -> Option<Document> {
     let mut trial = document.clone();
-    edits.iter().all(|edit| matches!(fit(&mut trial, edit).state, EditState::Fits | EditState::AlreadySo)).then_some(trial)
+    let mut each = edits.iter().enumerate();
+    let fits =
+        each.all(|(at, edit)| matches!(fit(&mut trial, edit, &edits[at + 1..]).state, EditState::Fits | EditState::AlreadySo));
+    fits.then_some(trial)
 }
 
 /// Carries edits out, and gives those that were made, as they were made: what stands there already is left.
 pub(crate) fn carried_out(document: &mut Document, edits: &[Edit]) -> Result<Vec<Edit>, Diag> {
     let mut made = Vec::new();
-    for edit in edits {
+    for (at, edit) in edits.iter().enumerate() {
         let now = beside_ideas(document, edit, |_| false);
-        let standing = fit(document, edit);
+        let standing = fit(document, edit, &edits[at + 1..]);
         if let Some(problem) = standing.problem {
             return Err(problem);
         }
@@ -110,8 +133,8 @@ pub(crate) fn beside_ideas(document: &Document, edit: &Edit, elsewhere: impl Fn(
     Edit::Remove { records: records.clone(), references }
 }
 
-fn fit(document: &mut Document, edit: &Edit) -> Standing {
-    if so_already(document, edit) {
+fn fit(document: &mut Document, edit: &Edit, later: &[Edit]) -> Standing {
+    if so_already(document, edit, later) {
         return Standing { state: EditState::AlreadySo, problem: None };
     }
     let edit = &beside_ideas(document, edit, |_| false);
@@ -140,13 +163,26 @@ fn subject(edit: &Edit) -> Option<Id> {
 }
 
 /// Whether a document already says what an edit would make it say.
-fn so_already(document: &Document, edit: &Edit) -> bool {
+///
+/// A record that is added and then changed by a later edit of the same idea stands as it is afterwards.
+fn so_already(document: &Document, edit: &Edit, later: &[Edit]) -> bool {
     let gone = |id: Id| document.get(id).is_none();
     match edit {
         Edit::Set(set) => {
             document.get(set.id).is_some_and(|record| record.fields.get(set.field) == set.to.as_ref() && set.from != set.to)
         }
-        Edit::Add { records, .. } => records.iter().all(|record| document.get(record.id) == Some(record)),
+        Edit::Add { records, .. } => records.iter().all(|record| {
+            let mut made = record.clone();
+            for edit in later {
+                match edit {
+                    Edit::Set(set) if set.id == made.id => {
+                        made.fields.set(set.field, set.to.clone());
+                    }
+                    _ => {}
+                }
+            }
+            document.get(record.id).is_some_and(|known| *known == made || known == record)
+        }),
         Edit::Remove { records, .. } => records.iter().all(|record| gone(record.id)),
         Edit::Move { id, to, .. } => document.get(*id).is_some_and(|r| r.parent == to.0 && r.order == to.1),
     }

@@ -31,6 +31,9 @@ pub fn take(
     author: &str,
 ) -> Result<Taken, Vec<Diag>> {
     let (info, loaded) = parent;
+    super::go_together(&loaded.document, ideas)?;
+    // what marks them as taken is seen to hold before anything is made
+    loaded.document.clone().change_all(&super::recorded::states(&loaded.document, ideas, "taken", None))?;
     let mut trial = loaded.document.clone();
     for idea in ideas {
         sealed::carried_out(&mut trial, &idea.edits).map_err(|problem| {

@@ -45,7 +45,9 @@ fn named(record: &Record, addresses: &Addresses<'_>) -> String {
     let address = addresses.of(record.id);
     let title = record.text(Field::Name).unwrap_or_default();
     if address.starts_with("record ") {
-        let above = record.parent.map(|p| format!("{}/", addresses.of(p))).unwrap_or_default();
+        // what stands under a record that is new itself says which by standing behind it
+        let above = record.parent.map(|p| addresses.of(p)).filter(|above| !above.starts_with("record "));
+        let above = above.map_or_else(|| "... ".to_owned(), |above| format!("{above}/"));
         return match (record.kind, record.text(Field::Quantity), record.text(Field::Text)) {
             (Kind::Value, Some(quantity), Some(text)) => format!("{above}{quantity} {text}"),
             _ => format!("{} {}", record.kind, if title.is_empty() { &above } else { title }),
@@ -55,5 +57,13 @@ fn named(record: &Record, addresses: &Addresses<'_>) -> String {
         (Kind::Value, Some(text)) => format!("{address} {text}"),
         _ if title.is_empty() || address.contains(title) => address,
         _ => format!("{address} ({title})"),
+    }
+}
+
+/// Whether an edit only changes what is said beside a value (its source, its evidence): part of stating it anew.
+pub(crate) fn is_beside(document: &Document, edit: &Edit) -> bool {
+    match edit {
+        Edit::Set(set) => set.field != Field::Text && document.get(set.id).is_some_and(|record| record.kind == Kind::Value),
+        _ => false,
     }
 }

@@ -5,7 +5,10 @@
 //! study computed anew. [`Now::computed`] tells which entry the numbers are of. What other programs record in the same workspace is noticed
 //! within two seconds.
 
+mod across;
+mod beside;
 mod computing;
+mod ideas;
 mod spares;
 mod what_if;
 mod writing;
@@ -14,7 +17,12 @@ use crate::address::{Addresses, Index};
 use crate::history::Log;
 use crate::ranges::Ranges;
 use crate::session::Session;
+use crate::view::{ChangeRows, SetView};
 use crate::workspace::{DocumentInfo, Loaded, Workspace, read_edits};
+pub use across::{Comparison, Gathered, StudyFor};
+use beside::Beside;
+pub use beside::{Came, Known};
+pub use ideas::{AtLine, IdeasFound, Read, Together};
 use spares::Spares;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -72,8 +80,23 @@ pub struct Live {
     library: RwLock<Arc<Library>>,
     folder: PathBuf,
     studies: Mutex<BTreeMap<Id, Arc<LiveStudy>>>,
+    /// Clients of studies, each as of an entry.
+    clients: Mutex<BTreeMap<Id, (u64, Option<String>)>>,
+    /// Comparisons by what is compared.
+    comparisons: Arc<Beside<String, Comparison>>,
+    /// Studies read for questions, by which are wanted; each takes as much memory as its facts.
+    collections: Arc<Beside<String, Gathered>>,
     tell: Tell,
 }
+
+/// Comparisons that are kept.
+const COMPARISONS: usize = 8;
+/// Collections that are kept.
+const COLLECTIONS: usize = 3;
+/// Best sets of a study that are kept.
+const SETS: usize = 4;
+/// Ideas of a study whose changes line by line are kept.
+const CHANGES: usize = 32;
 
 /// A study as readers see it: it stays as it is for as long as they look.
 #[derive(Clone)]
@@ -112,6 +135,12 @@ pub struct LiveStudy {
     work: Mutex<Sender<computing::Work>>,
     /// Ends draws whose study is out of date.
     stop: Mutex<Arc<AtomicBool>>,
+    /// Its ideas.
+    ideas: Arc<Beside<u64, IdeasFound>>,
+    /// What ideas change line by line, by label.
+    changes: Arc<Beside<u64, ChangeRows>>,
+    /// The best set of its ideas, by stake.
+    sets: Arc<Beside<u64, SetView>>,
 }
 
 /// The writer's copy.
@@ -144,6 +173,9 @@ impl Live {
             library,
             folder: folder.to_path_buf(),
             studies: Mutex::default(),
+            clients: Mutex::default(),
+            comparisons: Beside::new(COMPARISONS),
+            collections: Beside::new(COLLECTIONS),
             tell: Box::new(tell),
         }))
     }
@@ -176,6 +208,11 @@ impl Live {
             std::fs::create_dir_all(folder).map_err(|error| vec![crate::files::file_diag(&error, folder)])?;
         }
         crate::files::write(&file, text.as_bytes()).map_err(|d| vec![d])?;
+        self.renew_library()
+    }
+
+    /// Takes in what stands in the workspace's own library now.
+    fn renew_library(&self) -> Result<(), Vec<Diag>> {
         let (library, _) = crate::session::library_with(&crate::session::own_files(&self.folder)?);
         *self.library.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(library);
         Ok(())
@@ -247,6 +284,9 @@ impl LiveStudy {
             index: Mutex::default(),
             work: Mutex::new(work),
             stop: Mutex::default(),
+            ideas: Beside::new(1),
+            changes: Beside::new(CHANGES),
+            sets: Beside::new(SETS),
         });
         computing::start(&study, queue, document, head, texts.library);
         Ok(study)

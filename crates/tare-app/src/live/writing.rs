@@ -87,7 +87,7 @@ pub fn of_the_store(problem: &Diag) -> bool {
 
 impl Refused {
     /// Messages of the model and the store, told apart by their codes.
-    fn from(problems: Vec<Diag>) -> Self {
+    pub(super) fn from(problems: Vec<Diag>) -> Self {
         if problems.iter().any(|d| d.code == "conflict") {
             Self::Conflict(problems, None)
         } else if problems.iter().any(of_the_store) {

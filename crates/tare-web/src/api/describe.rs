@@ -1,6 +1,8 @@
 //! The description of the interface, made from the types that are read and written.
 
+use super::across::{AskAnswer, CompareAnswer, Question};
 use super::command::Entry;
+use super::ideas::{IdeaAnswer, IdeasAnswer, Labels, New, SetAnswer, Stop};
 use super::write::{Calculation, Turn, WhatIf};
 use crate::answer::json;
 use axum::response::Response;
@@ -19,6 +21,8 @@ struct Path {
     asked: &'static [(&'static str, &'static str)],
     body: Option<fn(&mut SchemaGenerator) -> Value>,
     gives: fn(&mut SchemaGenerator) -> Value,
+    /// Whether it is about the workspace rather than one study.
+    across: bool,
 }
 
 fn of<T: JsonSchema>(generator: &mut SchemaGenerator) -> Value {
@@ -36,7 +40,7 @@ fn anything(_: &mut SchemaGenerator) -> Value {
 }
 
 const fn get(path: &'static str, says: &'static str, gives: fn(&mut SchemaGenerator) -> Value) -> Path {
-    Path { method: "get", path, says, asked: &[], body: None, gives }
+    Path { method: "get", path, says, asked: &[], body: None, gives, across: false }
 }
 
 const fn post(
@@ -45,14 +49,19 @@ const fn post(
     body: fn(&mut SchemaGenerator) -> Value,
     gives: fn(&mut SchemaGenerator) -> Value,
 ) -> Path {
-    Path { method: "post", path, says, asked: &[], body: Some(body), gives }
+    Path { method: "post", path, says, asked: &[], body: Some(body), gives, across: false }
 }
 
 const fn with(path: Path, asked: &'static [(&'static str, &'static str)]) -> Path {
     Path { asked, ..path }
 }
 
+const fn across(path: Path) -> Path {
+    Path { across: true, ..path }
+}
+
 const STUDY: &str = "/api/studies/{study}/";
+const WORKSPACE: &str = "/api/";
 
 const PATHS: &[Path] = &[
     get("parts", "The parts, depth-first, with their numbers.", of::<view::PartsTable>),
@@ -90,6 +99,30 @@ const PATHS: &[Path] = &[
         post("photos", "Takes a photo in; the body is the picture.", anything, anything),
         &[("name", "what it shows"), ("part", "the part it shows"), ("entry", "identifier of the entry")],
     ),
+    get("ideas", "What to change: recorded ideas and those rules find, with safety findings first.", of::<IdeasAnswer>),
+    with(get("idea", "One idea, and what it changes line by line.", of::<IdeaAnswer>), &[("of", "its label")]),
+    with(
+        get("ideas-set", "The best set of ideas; it is looked for when it is asked for first.", of::<SetAnswer>),
+        &[("most", "the most money to be laid out"), ("again", "look for it again at the last entry")],
+    ),
+    post("ideas", "Records a new idea, or only says what is wrong with it.", of::<New>, anything),
+    post(
+        "ideas-together",
+        "Computes ideas as one, beside each alone; nothing is recorded.",
+        of::<Labels>,
+        of::<tare_app::live::Together>,
+    ),
+    post("ideas-drop", "Drops ideas with a reason that is kept.", of::<Labels>, of::<Done>),
+    post("ideas-keep", "Records ideas of rules as the study's own.", of::<Labels>, of::<Done>),
+    post("ideas-take", "Makes a variant of the study with ideas.", of::<Labels>, anything),
+    post("ideas-stop", "Ends the search for a best set.", of::<Stop>, anything),
+    across(with(
+        get("compare", "Studies side by side under the scenario of the first.", of::<CompareAnswer>),
+        &[("with", "a study; as often as wanted, the first gives the scenario"), ("on", "the yardstick ranked by")],
+    )),
+    across(get("questions", "Saved questions.", anything)),
+    across(post("questions", "Saves a question.", of::<Question>, anything)),
+    across(post("ask", "Asks all studies of one client, with the house's own.", of::<Question>, of::<AskAnswer>)),
 ];
 
 pub(crate) async fn openapi() -> Response {
@@ -113,14 +146,17 @@ fn described() -> Value {
             |says: &str| value!({ "description": says, "content": content(value!({ "$ref": "#/components/schemas/Problems" })) });
         let mut operation = value!({
             "summary": path.says,
-            "parameters": std::iter::once(study).chain(asked).collect::<Vec<_>>(),
+            "parameters": std::iter::once(study).filter(|_| !path.across).chain(asked).collect::<Vec<_>>(),
             "responses": { "200": { "description": "as asked for", "content": content(gives) }, "404": wrong("nothing is called so"), "422": wrong("it does not read or does not fit") },
         });
         if let Some(body) = path.body {
             operation["requestBody"] = value!({ "required": true, "content": content(body(&mut generator)) });
             operation["responses"]["409"] = wrong("somebody changed it meanwhile; both values are there");
         }
-        paths.insert(format!("{STUDY}{}", path.path), value!({ path.method: operation }));
+        let address = format!("{}{}", if path.across { WORKSPACE } else { STUDY }, path.path);
+        // one address may be read and written to
+        let all = paths.entry(address).or_insert_with(|| value!({}));
+        all[path.method] = operation;
     }
     let text = || value!({ "type": "string" });
     let problem = value!({ "type": "object", "properties": {
@@ -166,6 +202,9 @@ mod tests {
             let name = reference.strip_prefix("#/components/schemas/").expect("a component");
             assert!(described["components"]["schemas"].get(name).is_some(), "{reference}");
         }
+        let ideas = &described["paths"]["/api/studies/{study}/ideas"];
+        assert!(ideas["get"].is_object() && ideas["post"].is_object(), "one address, read and written to");
+        assert_eq!(described["paths"]["/api/compare"]["get"]["parameters"][0]["name"], "with", "no study is named before");
         let entry = &described["components"]["schemas"]["Entry"];
         assert_eq!(entry["required"], value!(["id", "commands"]));
     }

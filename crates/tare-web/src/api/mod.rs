@@ -1,7 +1,9 @@
 //! JSON under the pages.
 
+pub(crate) mod across;
 pub(crate) mod command;
 pub(crate) mod describe;
+pub(crate) mod ideas;
 pub(crate) mod live;
 pub(crate) mod photos;
 pub(crate) mod read;

@@ -8,7 +8,7 @@ use axum::extract::{Path, Query, State as Shared};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use std::collections::BTreeMap;
-use std::sync::{LazyLock, Mutex, PoisonError};
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 use tare_app::live::{LiveStudy, Now};
 use tare_app::{Id, Kind, view};
 
@@ -31,7 +31,7 @@ pub(crate) async fn read(
     .await
 }
 
-fn given(study: &LiveStudy, what: &str, asked: &Asked, device: &str) -> Outcome {
+fn given(study: &Arc<LiveStudy>, what: &str, asked: &Asked, device: &str) -> Outcome {
     let text = |name: &str| asked.get(name).map(String::as_str);
     let due = |name: &str| {
         text(name)
@@ -47,6 +47,9 @@ fn given(study: &LiveStudy, what: &str, asked: &Asked, device: &str) -> Outcome 
         _ => {}
     }
     let now = study.now();
+    if let Some(answer) = super::ideas::read(study, &now, what, asked) {
+        return answer;
+    }
     let addresses = || study.addresses(&now);
     let answer = match what {
         "parts" => parts(study, &now),

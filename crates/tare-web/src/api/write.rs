@@ -10,6 +10,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
+use std::sync::Arc;
 use tare_app::live::{Command, LiveStudy, Request};
 use tare_diag::Diag;
 
@@ -51,7 +52,10 @@ pub(crate) async fn write(
     .await
 }
 
-fn done(study: &LiveStudy, what: &str, body: &[u8], who: &Who, only: bool) -> Outcome {
+fn done(study: &Arc<LiveStudy>, what: &str, body: &[u8], who: &Who, only: bool) -> Outcome {
+    if let Some(answer) = super::ideas::write(study, what, body, who, only) {
+        return answer;
+    }
     match what {
         "entries" => {
             let entry: Entry = read(body)?;
@@ -133,11 +137,11 @@ fn commands(sent: Vec<Sent>) -> Result<Vec<Command>, Wrong> {
     if problems.is_empty() { Ok(read) } else { Err(problems.into()) }
 }
 
-fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, Wrong> {
+pub(crate) fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, Wrong> {
     serde_json::from_slice(body)
         .map_err(|error| Wrong::new(StatusCode::BAD_REQUEST, "body", format!("the request does not read: {error}")))
 }
 
-fn read_or_default<T: DeserializeOwned + Default>(body: &[u8]) -> Result<T, Wrong> {
+pub(crate) fn read_or_default<T: DeserializeOwned + Default>(body: &[u8]) -> Result<T, Wrong> {
     if body.iter().all(u8::is_ascii_whitespace) { Ok(T::default()) } else { read(body) }
 }

@@ -28,7 +28,17 @@ const PLACES: [(&str, &[(&str, &str)]); 5] = [
         ],
     ),
     ("Basis", &[("rates", "Rates"), ("quotes", "Quotes"), ("calculations", "Calculations"), ("boundary", "Boundary")]),
-    ("Decide", &[("todo", "What to find out"), ("whatif", "What if"), ("reviews", "Reviews")]),
+    (
+        "Decide",
+        &[
+            ("ideas", "Ideas"),
+            ("compare", "Compare"),
+            ("ask", "Ask"),
+            ("todo", "What to find out"),
+            ("whatif", "What if"),
+            ("reviews", "Reviews"),
+        ],
+    ),
     ("Log", &[("history", "History"), ("messages", "Messages"), ("report", "Report")]),
 ];
 
@@ -107,6 +117,31 @@ fn head(title: &str, styles: &[&str], modules: &[&str]) -> Markup {
             @for module in modules { script type="module" src={ "/assets/" (module) } {} }
         }
     }
+}
+
+/// Pages over all studies: path and title.
+const ACROSS: [(&str, &str); 3] = [("", "Studies"), ("compare", "Compare"), ("ask", "Ask")];
+
+/// A page over all studies of the workspace.
+pub(super) fn across(title: &str, place: &str, body: &Markup, styles: &[&str], modules: &[&str]) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            (head(title, styles, modules))
+            body data-api="/api" data-base="" {
+                a.skip href="#main" { "Skip to the page" }
+                header.top {
+                    a.study href="/" { "All studies" }
+                    nav aria-label="Pages" { div.places { ul { @for (path, title) in ACROSS {
+                        li { a href={ "/" (path) } aria-current=[(path == place).then_some("page")] { (title) } }
+                    } } } }
+                }
+                main id="main" data-live="reload" tabindex="-1" { (body) }
+                footer.foot { p { "Measured, quoted and assumed values are marked as such. Local codes and qualified persons decide how work on high voltage, cells and heavy parts is done." } }
+            }
+        }
+    };
+    page.into_string()
 }
 
 /// A page outside any study.

@@ -1,22 +1,27 @@
 //! Pages, printed on the server.
 
+mod ask;
 mod calculations;
+mod compare;
 mod desk;
+mod ideas;
 mod layout;
 mod log;
 mod part;
 mod reason;
 mod record;
 mod sections;
+mod small;
 
 use crate::answer::{Outcome, Wrong, html, lead_to};
 use crate::api::Asked;
+use crate::api::across::Pairs;
 use crate::state::State;
 use axum::Form;
 use axum::extract::{ConnectInfo, Path, Query, State as Shared};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::Response;
-use layout::{Frame, bare};
+use layout::{Frame, across, bare};
 use maud::html as markup;
 use std::net::SocketAddr;
 use std::sync::Arc;
@@ -27,6 +32,8 @@ pub(crate) struct Page<'a> {
     pub(crate) state: &'a State,
     pub(crate) study: Arc<LiveStudy>,
     pub(crate) asked: &'a Asked,
+    /// The same in order, with names that stand there several times.
+    pub(crate) pairs: &'a Pairs,
     /// The study as everything on the page shows it.
     pub(crate) now: Arc<Now>,
     /// The host it was asked by.
@@ -90,7 +97,25 @@ pub(crate) async fn studies(Shared(state): Shared<State>) -> Response {
                 }
             }
         };
-        Ok(html(bare("Studies", body)))
+        Ok(html(across("Studies", "", &body, &[], &[])))
+    })
+    .await
+}
+
+/// Studies side by side.
+pub(crate) async fn compare(Shared(state): Shared<State>, Query(pairs): Query<Pairs>) -> Response {
+    shown(move || {
+        let body = compare::of_all(&state, &pairs)?;
+        Ok(html(across("Compare", "compare", &body, &["ideas.css", "across.css"], &["waits.js"])))
+    })
+    .await
+}
+
+/// Questions to all studies.
+pub(crate) async fn ask(Shared(state): Shared<State>, Query(pairs): Query<Pairs>) -> Response {
+    shown(move || {
+        let body = ask::of_all(&state, &pairs)?;
+        Ok(html(across("Ask", "ask", &body, &["ideas.css", "across.css"], &["waits.js", "ask.js"])))
     })
     .await
 }
@@ -115,32 +140,37 @@ pub(crate) async fn labelled(Shared(state): Shared<State>, Path(id): Path<String
 pub(crate) async fn overview(
     Shared(state): Shared<State>,
     Path(name): Path<String>,
-    Query(asked): Query<Asked>,
+    Query(pairs): Query<Pairs>,
     headers: HeaderMap,
 ) -> Response {
-    shown(move || one(&state, &name, "overview", &asked, &headers)).await
+    shown(move || one(&state, &name, "overview", &pairs, &headers)).await
 }
 
 /// A page of a study by its name.
 pub(crate) async fn named(
     Shared(state): Shared<State>,
     Path((name, page)): Path<(String, String)>,
-    Query(asked): Query<Asked>,
+    Query(pairs): Query<Pairs>,
     headers: HeaderMap,
 ) -> Response {
-    shown(move || one(&state, &name, &page, &asked, &headers)).await
+    shown(move || one(&state, &name, &page, &pairs, &headers)).await
 }
 
-fn one(state: &State, name: &str, page: &str, asked: &Asked, headers: &HeaderMap) -> Outcome {
+fn one(state: &State, name: &str, page: &str, pairs: &Pairs, headers: &HeaderMap) -> Outcome {
+    let asked: &Asked = &pairs.iter().cloned().collect();
     let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
     let study = state.study(name)?;
-    let page_of = Page { state, now: study.now(), study, asked, host };
+    let page_of = Page { state, now: study.now(), study, asked, pairs, host };
     let p = &page_of;
     let frame: Frame = match page {
         "overview" => desk::overview(p)?,
         "parts" => desk::parts(p),
         "todo" => desk::todo(p)?,
         "whatif" => desk::what_if(p)?,
+        "ideas" => ideas::ideas(p)?,
+        "idea" => ideas::idea(p)?,
+        "compare" => compare::of_a_study(p)?,
+        "ask" => ask::of_a_study(p)?,
         "bench" => desk::bench(p),
         "part" => part::part(p)?,
         "photos" => record::photos(p),

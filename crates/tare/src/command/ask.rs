@@ -62,7 +62,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     };
     let asked = Asked { show: if args.show.is_empty() { asked.show.clone() } else { args.show.clone() }, ..asked };
     let progress = Progress::of("reading the studies");
-    let wanted = Wanted { client: args.client.clone(), under: args.under.clone(), totals_only: asked.of_totals_alone() };
+    let totals_only = asked.of_totals_alone();
+    let wanted = Wanted { client: args.client.clone(), under: args.under.clone(), totals_only, only: None };
     let collection = Collection::load(&session, &wanted)?;
     let schema = collection.schema(&session);
     let answer = ask(&collection, &schema, &asked)?;

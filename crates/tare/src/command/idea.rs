@@ -186,6 +186,7 @@ fn attempt(labels: &[String], context: &Context, output: &mut Output) -> Outcome
     let open = context.open(output)?;
     let findings = idea::found(&open.loaded.document, &open.study, &open.session.library);
     let chosen = findings.named(labels)?;
+    idea::go_together(&open.loaded.document, &chosen)?;
     let together = idea::together(&chosen);
     let mut findings = findings;
     findings.ideas = std::iter::once(together).chain(chosen).collect();

@@ -2,7 +2,7 @@
 
 use super::common::driver::Driver;
 use super::common::server::{Api, escaped, fresh_id, run};
-use super::{PAGES, Site, TARE};
+use super::{PAGES, Site, TARE, wait_computed};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -77,6 +77,7 @@ fn fill(api: &mut Api) -> usize {
 fn harmless(driver: &Driver, url: &str) {
     driver.goto(url);
     driver.wait_for("body");
+    wait_computed(driver);
     // scripts that build the page have done so when nothing was added for two frames
     driver.js_async(
         "const done = arguments[0]; let seen = -1; const look = () => { const now = document.querySelectorAll('*').length;

@@ -3,7 +3,7 @@
 use super::common::driver::Driver;
 use super::common::server::{STUDY, escaped, run};
 use super::grid::{cell, paste};
-use super::{PAGES, Site, TARE, hook};
+use super::{PAGES, Site, TARE, hook, wait_computed};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -33,14 +33,29 @@ fn example() -> (Site, Vec<String>) {
     pages.push(format!("{base}/reason?line={}", escaped(&text(&costly["cost"]["line"]))));
     let photos = api.rows("list?kind=photo");
     pages.push(format!("{base}/photo?of=@{}", text(&photos.first().expect("a photo")["id"])));
+    let others = names_of(&studies);
+    let with: Vec<String> = others.iter().map(|name| format!("with={}", escaped(name))).collect();
+    pages.push(format!("{base}/idea?of=rivet-nuts:J9"));
+    pages.push(format!("{base}/ideas?kind=fastening"));
+    pages.push(format!("/compare?{}", with.join("&")));
+    pages.push(format!("/compare?{}&by=joints+by+method", with.join("&")));
+    pages.extend(["/compare", "/ask", "/ask?q=energy", "/ask?q=small-metal-parts"].map(str::to_owned));
+    pages.push(format!("/ask?rows=part&when={}&show={}", escaped("cout > 3 and foo"), escaped("nix\nmass in m")));
     pages.extend([format!("{base}/{NOWHERE}"), "/".to_owned()]);
     let pages = pages.iter().map(|page| site.server.page(page)).collect();
     (site, pages)
 }
 
+/// The studies of the example, by name.
+fn names_of(studies: &Value) -> Vec<String> {
+    let names = studies["studies"].as_array().into_iter().flatten().filter_map(|study| study["name"].as_str());
+    names.filter(|name| *name != STUDY).map(str::to_owned).collect()
+}
+
 /// Goes to a page and waits until its scripts have built it.
 fn open(driver: &Driver, url: &str) {
     driver.goto(url);
+    wait_computed(driver);
     driver.js_async(
         "const done = arguments[0]; let seen = -1; const look = () => { const now = document.querySelectorAll('*').length;
          if (now === seen) done(null); else { seen = now; setTimeout(look, 150); } }; look()",

@@ -9,6 +9,7 @@ mod grid;
 mod history;
 mod holds;
 mod hostile;
+mod ideas;
 mod layout;
 mod network;
 mod photo;
@@ -24,7 +25,7 @@ use tempfile::TempDir;
 const TARE: &str = env!("CARGO_BIN_EXE_tare");
 
 /// Every page of a study, by the word in its address; the first is the overview.
-const PAGES: [&str; 28] = [
+const PAGES: [&str; 31] = [
     "",
     "parts",
     "photos",
@@ -43,6 +44,9 @@ const PAGES: [&str; 28] = [
     "evidence",
     "ranges",
     "todo",
+    "ideas",
+    "compare",
+    "ask?rows=part&when=mass+%3E+0+%5Bkg%5D&show=mass%0D%0Acost",
     "whatif",
     "history",
     "messages",
@@ -105,6 +109,18 @@ fn wait_saved(driver: &Driver) {
 /// The entries that people made. The program adds some of its own, in its own time, that hold on to texts of the library.
 fn entries(api: &mut Api) -> Vec<serde_json::Value> {
     api.rows("history").into_iter().filter(|row| row["author"] != "tare").collect()
+}
+
+/// Waits until nothing of the page is still being computed: on a busy machine that takes its time.
+#[track_caller]
+fn wait_computed(driver: &Driver) {
+    for _ in 0..600 {
+        if driver.js("return document.querySelector('[data-waits]') === null", &[]) == true {
+            return;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(400));
+    }
+    panic!("{} is still being computed\n{}", driver.url(), driver.scene());
 }
 
 /// The parts of that name.
