@@ -170,7 +170,7 @@ fn undone_leaves_nothing(bench: &Bench, ideas: &[Idea]) {
     let found = bench.evaluate(there_and_back.collect(), None, 512);
     let study = &found.changes.study;
     for (one, named) in found.ideas.iter().zip(ideas) {
-        let lines = one.variant.and_then(|at| found.changes.ideas[at].as_ref()).expect("it is carried out");
+        let lines = one.variant.and_then(|at| found.changes.ideas[at].as_ref().ok()).expect("it is carried out");
         let zero = [lines.saving, lines.net_saving, lines.stake, lines.running_saving, lines.parts, lines.joints];
         let more = [lines.mass, lines.seconds, lines.operators];
         for line in zero.into_iter().chain(more.into_iter().flatten()) {
@@ -341,7 +341,7 @@ fn hits_that_are_kept_are_worth_what_they_were() {
     let after = after.expect("not stopped");
     let saving = |evaluation: &Evaluation, id: Id| {
         let one = evaluation.ideas.iter().find(|one| one.idea.id() == id).expect("it is there");
-        let lines = one.variant.and_then(|at| evaluation.changes.ideas[at].as_ref());
+        let lines = one.variant.and_then(|at| evaluation.changes.ideas[at].as_ref().ok());
         lines.map(|lines| evaluation.changes.study.value(lines.saving).to_bits())
     };
     let ids = || findings.ideas.iter().map(|idea| (idea.label.as_str(), idea.id()));

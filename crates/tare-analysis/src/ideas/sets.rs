@@ -106,7 +106,7 @@ pub fn best_set(groups: &[Vec<usize>], bounds: &Bounds, compute: &mut Compute<'_
     let (frontier, thinned) = frontier(&options);
     let within = |choice: &&Choice| bounds.stake.is_none_or(|most| choice.offer.stake <= most);
     let nothing = Choice { ideas: Vec::new(), offer: NOTHING };
-    let best = frontier.iter().map(|point| &point.choice).filter(within).next_back().cloned().unwrap_or(nothing);
+    let best = frontier.iter().map(|point| &point.choice).rfind(within).cloned().unwrap_or(nothing);
     let bound = if exhaustive && !thinned { best.offer.saving } else { most.max(best.offer.saving) };
     BestSet { best, bound, exhaustive: exhaustive && !thinned, thinned, computed: computing.known.len(), frontier }
 }

@@ -94,7 +94,7 @@ pub fn evaluate(
     let changes = changes(sources, base, &variants);
     let worths = worth(&changes, options, stop)?;
     let ties = ties(&ideas, &carried);
-    let found = set.and_then(|asked| {
+    let found = set.map(|asked| {
         let groups = groups(&changes, &ties.all());
         let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried, stop };
         let bounds = Bounds {
@@ -112,7 +112,7 @@ pub fn evaluate(
         let mut search = search;
         search.best.ideas = outside(&search.best.ideas);
         search.frontier.iter_mut().for_each(|point| point.choice.ideas = outside(&point.choice.ideas));
-        Some(Found { search, groups: groups.iter().map(|g| outside(g)).collect(), changes: as_one, worth })
+        Found { search, groups: groups.iter().map(|g| outside(g)).collect(), changes: as_one, worth }
     });
     if stopped(stop) {
         return None;

@@ -95,8 +95,11 @@ pub(crate) struct Stop {
     most: Option<f64>,
 }
 
-/// The last result, its entry, and whether a newer one is on its way.
-fn last<X>(known: Known<u64, X>) -> Result<(Option<u64>, bool, Option<Arc<X>>), Wrong> {
+/// The entry a result is of, whether a newer one is on its way, and the result.
+type Last<X> = (Option<u64>, bool, Option<Arc<X>>);
+
+/// The last result.
+fn last<X>(known: Known<u64, X>) -> Result<Last<X>, Wrong> {
     let computing = known.computing;
     match known.last {
         None => Ok((None, computing, None)),
