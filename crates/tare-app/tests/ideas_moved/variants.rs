@@ -196,7 +196,8 @@ fn a_dropped_hit_stays_dropped_with_its_reason() {
     let findings = bench.found();
     assert!(findings.ideas.iter().all(|idea| idea.name() != "Cheaper cover"), "it does not come back");
     let [dropped] = findings.dropped.as_slice() else { panic!("{:?}", findings.dropped) };
-    assert_eq!((dropped.id(), dropped.record.text(Field::Says)), (hit[0].id(), Some("the flange would leak")));
+    assert_eq!((dropped.id(), dropped.record.text(Field::Reason)), (hit[0].id(), Some("the flange would leak")));
+    assert_eq!(dropped.record.text(Field::Says), hit[0].record.text(Field::Says), "what the rule said stays beside it");
     let view = bench.view();
     assert_eq!(view.dropped, [["I1".to_owned(), "Cheaper cover".to_owned(), "the flange would leak".to_owned()]]);
     // taking the entry back brings the hit back
