@@ -86,7 +86,8 @@ impl Shelf {
     }
 
     pub(super) fn load(&self, client: Option<&str>, under: Option<&str>) -> Result<Collection, Vec<Diag>> {
-        let wanted = Wanted { client: client.map(str::to_owned), under: under.map(str::to_owned), totals_only: false, only: None };
+        let wanted =
+            Wanted { client: client.map(str::to_owned), under: under.map(str::to_owned), totals_only: false, only: None };
         Collection::load(&self.session, &wanted)
     }
 
