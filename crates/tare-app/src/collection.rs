@@ -2,7 +2,7 @@
 //!
 //! Studies of different clients are never read together: a collection is that of one client with the house's own studies, or of the house alone.
 
-use crate::compare::{client, under};
+use crate::compare::{client, one_client, under};
 use crate::files;
 use crate::session::Session;
 use crate::workspace::DocumentInfo;
@@ -12,7 +12,7 @@ use tare_diag::{Diag, Place};
 use tare_library::Library;
 use tare_model::{Document, DocumentKind, Id};
 use tare_store::Sha256;
-use tare_units::Unit;
+use tare_units::{Dim, Unit};
 
 /// The folder of what may be deleted and is made again.
 const CACHE: &str = "cache";
@@ -60,9 +60,17 @@ impl Collection {
         };
         let mut studies = Vec::new();
         let mut clients: Vec<String> = Vec::new();
+        let mut meet = |client: &str| {
+            if clients.iter().all(|known| !known.eq_ignore_ascii_case(client)) {
+                clients.push(client.to_owned());
+            }
+        };
+        let mut apart = 0;
         for info in all.into_iter().filter(|d| d.kind == DocumentKind::Study && wanted.only.is_none_or(|only| only == d.id)) {
             let state = format!(
-                "{} {} {} {books:?} {:?}",
+                "{} {} {} {} {books:?} {:?}",
+                // another version of the program may compute otherwise
+                env!("CARGO_PKG_VERSION"),
                 Facts::FORM,
                 info.head,
                 session.library.fingerprint(),
@@ -72,16 +80,20 @@ impl Collection {
             let facts = match kept.read() {
                 Some(facts) => facts,
                 None => {
-                    let facts = made(session, &info, reference.as_ref().map(|(_, document)| document))?;
+                    let document = session.workspace.load(&info).map_err(|d| vec![d])?.document;
+                    // what one client's study comes to under another's scenario is not computed, nor kept
+                    let both = reference.iter().map(|(info, document)| (info.name.as_str(), document));
+                    if one_client(both.chain([(info.name.as_str(), &document)])).is_err() {
+                        client(&document).into_iter().for_each(&mut meet);
+                        apart += 1;
+                        continue;
+                    }
+                    let facts = made(session, document, reference.as_ref().map(|(_, document)| document))?;
                     kept.write(&facts);
                     if wanted.totals_only { facts.only(RowKind::Study) } else { facts }
                 }
             };
-            if let Some(client) = client_of(&facts)
-                && clients.iter().all(|known| !known.eq_ignore_ascii_case(&client))
-            {
-                clients.push(client);
-            }
+            client_of(&facts).as_deref().into_iter().for_each(&mut meet);
             studies.push((info, facts));
         }
         let before = studies.len();
@@ -91,7 +103,7 @@ impl Collection {
             (Some(_), None) => false,
             (None, _) => true,
         });
-        Ok(Self { apart: before - studies.len(), studies, totals_only: wanted.totals_only })
+        Ok(Self { apart: apart + before - studies.len(), studies, totals_only: wanted.totals_only })
     }
 
     /// The columns that questions about these studies may name.
@@ -134,11 +146,10 @@ fn own_scenario(info: &DocumentInfo, document: &Document, named: Option<&str>) -
     }
 }
 
-fn made(session: &Session, info: &DocumentInfo, reference: Option<&Document>) -> Result<Facts, Vec<Diag>> {
-    let loaded = session.workspace.load(info).map_err(|d| vec![d])?;
+fn made(session: &Session, document: Document, reference: Option<&Document>) -> Result<Facts, Vec<Diag>> {
     let document = match reference {
-        Some(reference) if reference.id != loaded.document.id => under(&loaded.document, reference)?,
-        _ => loaded.document,
+        Some(reference) if reference.id != document.id => under(&document, reference)?,
+        _ => document,
     };
     let texts = session.texts(reference.unwrap_or(&document))?;
     let study = texts.compile(&document);
@@ -191,6 +202,9 @@ impl Kept {
         }
     }
 }
+
+/// Formulas shown of each hit, at most: letters name them.
+pub const MOST_SHOWN: usize = 26;
 
 /// The relations of a study's row to what is in it.
 const INSIDE: [&str; 3] = ["parts", "joints", "findings"];
@@ -352,6 +366,10 @@ pub fn ask_at(collection: &Collection, schema: &Schema, asked: &Asked) -> Result
         let says = "the question looks into studies of which only the totals were read";
         problems.push((PartOf::Whole, Diag::error("totals-only", says)));
     }
+    if asked.show.len() > MOST_SHOWN {
+        let says = format!("at most {MOST_SHOWN} formulas are shown of each hit, found {}", asked.show.len());
+        problems.push((PartOf::Whole, Diag::error("show-many", says).hint("ask twice")));
+    }
     let mut wrong = |part: PartOf, found: Vec<Diag>| problems.extend(found.into_iter().map(|problem| (part, problem)));
     let question = Question::read(kind, &asked.when, schema).map_err(|found| wrong(PartOf::When, found)).ok();
     let mut measures: Vec<(Measure, Unit)> = Vec::new();
@@ -392,13 +410,25 @@ pub fn ask_at(collection: &Collection, schema: &Schema, asked: &Asked) -> Result
             });
         }
     }
-    let amounts = |(measure, _): &(Measure, Unit)| measure.unit.text.contains("money");
+    // a unit that names a currency is of money as well
+    let amounts = |(measure, _): &(Measure, Unit)| measure.unit.dim.money() != Dim::ONE.money();
     if currencies.len() > 1 && measures.iter().any(amounts) {
         let says = format!("the studies count in {}, and amounts of them do not stand in one column", currencies.join(", "));
         let diag = Diag::error("currencies", says).hint("compute all under one scenario with `--under STUDY`");
         return Err(vec![(PartOf::Whole, diag)]);
     }
     let own = currencies.first().copied().unwrap_or("money");
+    let foreign = asked.show.iter().zip(&measures).enumerate().filter_map(|(at, (text, (_, unit)))| {
+        let named = unit.currency.as_ref().filter(|named| named.code() != own && !currencies.is_empty())?;
+        let says = format!("amounts come in {own}, in which the studies count, and not in {named}");
+        let unit = unit.text.replace(named.code(), own);
+        let diag = Diag::error("currency-of-unit", says).at(Place::address(text.as_str()));
+        Some((PartOf::Show(at), diag.hint(format!("write `in {unit}`"))))
+    });
+    let foreign: Vec<(PartOf, Diag)> = foreign.collect();
+    if !foreign.is_empty() {
+        return Err(foreign);
+    }
     let column = |(text, (_, unit)): (&String, &(Measure, Unit))| (split(text).0.to_owned(), unit.text.replace("money", own));
     let columns = asked.show.iter().zip(&measures).map(column).collect();
     Ok(Answer { columns, rows, studies: collection.studies.len(), apart: collection.apart })

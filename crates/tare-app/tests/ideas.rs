@@ -371,7 +371,11 @@ fn the_demo_has_opportunities_of_many_kinds_and_safety_findings_apart() {
     let json = serde_json::to_value(&rows.safety).expect("json");
     let fields: BTreeSet<&str> =
         json.as_array().expect("rows").iter().flat_map(|r| r.as_object().expect("a row").keys()).map(String::as_str).collect();
-    assert_eq!(fields, BTreeSet::from(["label", "name", "place", "says", "advice", "source"]), "nothing there could hold a gain");
+    assert_eq!(
+        fields,
+        BTreeSet::from(["label", "name", "place", "part", "says", "advice", "source"]),
+        "nothing there could hold a gain"
+    );
 }
 
 #[test]

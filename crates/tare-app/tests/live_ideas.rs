@@ -84,13 +84,20 @@ fn ideas_are_of_an_entry_and_what_is_done_with_them_is_an_entry() {
     // dropped with a reason, and brought back
     assert!(matches!(study.drop_ideas(&pair[1..], " ", "one", ""), Err(Refused::Wrong(_))), "a reason is due");
     let dropped = study.drop_ideas(&pair[1..], "the wall is too thin", "one", "").expect("recorded");
+    let listed = |rows: &[tare_app::view::IdeaRow]| rows.iter().any(|row| row.label == pair[1]);
+    let meanwhile = found.at(&study.now().document);
+    assert!(listed(&found.view.ideas) && !listed(&meanwhile.ideas), "it is gone before anything is computed anew");
+    assert_eq!(meanwhile.dropped[0][2], "the wall is too thin");
     assert!(!shop.labels().contains(&pair[1]));
     assert_eq!(shop.ideas().1.view.dropped[0][2], "the wall is too thin");
     study.undo(Some(dropped.number), "one", "").expect("taken back");
     assert!(shop.labels().contains(&pair[1]));
 
     // kept: the rule's hit is the study's own
+    let (_, before) = shop.ideas();
     study.keep_ideas(&pair[..1], "one", "").expect("recorded");
+    let kept = before.at(&study.now().document).ideas.into_iter().find(|row| row.label == "I1").expect("by its new name");
+    assert!(kept.recorded && kept.worth.is_some(), "with the numbers it had");
     let labels = shop.labels();
     assert!(labels.contains(&"I1".to_owned()) && !labels.contains(&pair[0]), "{labels:?}");
 

@@ -45,9 +45,9 @@ fn named(record: &Record, addresses: &Addresses<'_>) -> String {
     let address = addresses.of(record.id);
     let title = record.text(Field::Name).unwrap_or_default();
     if address.starts_with("record ") {
-        // what stands under a record that is new itself says which by standing behind it
-        let above = record.parent.map(|p| addresses.of(p)).filter(|above| !above.starts_with("record "));
-        let above = above.map_or_else(|| "... ".to_owned(), |above| format!("{above}/"));
+        // what stands under a record that is itself added has no address yet
+        let above = record.parent.map(|p| format!("{}/", addresses.of(p))).unwrap_or_default();
+        let above = if above.starts_with("record ") { "its ".to_owned() } else { above };
         return match (record.kind, record.text(Field::Quantity), record.text(Field::Text)) {
             (Kind::Value, Some(quantity), Some(text)) => format!("{above}{quantity} {text}"),
             _ => format!("{} {}", record.kind, if title.is_empty() { &above } else { title }),

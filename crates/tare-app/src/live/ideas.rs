@@ -12,7 +12,7 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use tare_analysis::{Options, Stop};
 use tare_diag::Diag;
-use tare_model::{Change, Document, DocumentKind, Id};
+use tare_model::{Change, Document, DocumentKind, Field, Id};
 use tare_store::Journals;
 use tare_study::Study;
 
@@ -27,6 +27,51 @@ pub struct IdeasFound {
     /// What is wrong in rules.
     pub problems: Vec<String>,
     findings: Findings,
+}
+
+impl IdeasFound {
+    /// The ideas as a later state of the study holds them, with the numbers of the entry they were computed for: what was dropped since is dropped,
+    /// what was recorded stands there without numbers.
+    pub fn at(&self, document: &Document) -> IdeasView {
+        let mut view = self.view.clone();
+        let own = idea::recorded(document);
+        let dropped = |idea: &Idea| idea.record.text(Field::State) == Some("dropped");
+        for idea in &own {
+            let text = |field: Field| idea.record.text(field).unwrap_or_default().to_owned();
+            let id = idea.id().to_string();
+            let place = view.ideas.iter().position(|row| row.id == id);
+            match place {
+                Some(at) if dropped(idea) => drop(view.ideas.remove(at)),
+                None if dropped(idea) => {}
+                Some(at) => {
+                    let row = &mut view.ideas[at];
+                    (row.label, row.state, row.recorded) = (idea.label.clone(), text(Field::State), true);
+                }
+                None => view.ideas.push(IdeaRow {
+                    label: idea.label.clone(),
+                    id,
+                    name: idea.name().to_owned(),
+                    kind: text(Field::Group),
+                    place: idea.place.clone(),
+                    says: text(Field::Says),
+                    source: text(Field::Source),
+                    advice: idea.advice.clone(),
+                    risk: text(Field::Risk),
+                    state: text(Field::State),
+                    recorded: true,
+                    edits: Vec::new(),
+                    worth: None,
+                    problems: vec!["its numbers are being computed".to_owned()],
+                }),
+            }
+        }
+        // a record that was taken back may be a rule's hit again, which shows when the ideas are found anew
+        view.ideas.retain(|row| !row.recorded || own.iter().any(|idea| idea.id().to_string() == row.id));
+        let reason = |idea: &Idea| idea.record.text(Field::Says).unwrap_or_default().to_owned();
+        let away = own.iter().filter(|idea| dropped(idea));
+        view.dropped = away.map(|idea| [idea.label.clone(), idea.name().to_owned(), reason(idea)]).collect();
+        view
+    }
 }
 
 /// Ideas computed as one, beside each of them alone.

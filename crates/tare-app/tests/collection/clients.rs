@@ -44,8 +44,24 @@ fn the_scenario_of_one_client_is_not_laid_over_studies_of_another() {
     let refused = shelf.load(Some("North"), Some("South one")).map(|found| found.studies.len()).expect_err("another client's");
     assert_eq!(codes(&refused), ["clients-apart"]);
     for under in ["North two", "House"] {
-        assert_eq!(names(&shelf.load(Some("North"), Some(under)).expect("its own or the house's")).len(), 3);
+        let found = shelf.load(Some("North"), Some(under)).expect("its own or the house's");
+        assert_eq!((names(&found), found.apart), (vec!["North one", "House", "North two"], 1));
     }
+}
+
+/// Not even on the way to leaving it out: it would be kept beside the workspace.
+#[test]
+fn a_study_of_another_client_is_not_computed_under_a_scenario_of_this_one() {
+    let shelf = Shelf::of(&TWO_CLIENTS);
+    let kept = |name: &str| shelf.folder.join("cache").join(format!("{}.facts", shelf.info(name).id)).exists();
+    let refused = shelf.load(None, Some("North two")).map(|found| found.studies.len()).expect_err("two clients");
+    assert_eq!(codes(&refused), ["clients-apart"]);
+    let found = shelf.load(Some("North"), Some("North two")).expect("its own");
+    assert_eq!((found.studies.len(), found.apart), (3, 1));
+    assert!(kept("North one") && kept("House") && !kept("South one"));
+    // the house's scenario goes with any
+    shelf.load(Some("South"), Some("House")).expect("the house's");
+    assert!(kept("South one"));
 }
 
 #[test]

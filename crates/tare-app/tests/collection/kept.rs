@@ -21,11 +21,16 @@ fn kept(shelf: &Shelf, name: &str) -> [PathBuf; 2] {
 
 /// Writes a mark into what is kept of a study, whole and in its state, so that it shows whether it was read.
 fn mark(shelf: &Shelf, name: &str) {
+    mark_as(shelf, name, |state| state);
+}
+
+/// As [`mark`], in another state.
+fn mark_as(shelf: &Shelf, name: &str, state_of: impl Fn(String) -> String) {
     let [path, _] = kept(shelf, name);
     let bytes = std::fs::read(&path).expect("it is kept");
     let (state, mut facts): (String, Facts) = postcard::from_bytes(&bytes[64..]).expect("it reads");
     facts.currency = MARK.to_owned();
-    let rest = postcard::to_stdvec(&(state, facts)).expect("bytes");
+    let rest = postcard::to_stdvec(&(state_of(state), facts)).expect("bytes");
     std::fs::write(&path, [Sha256::of(&rest).to_string().as_bytes(), &rest].concat()).expect("written");
 }
 
@@ -103,6 +108,15 @@ fn what_was_kept_is_made_again_when_anything_it_rests_on_changes() {
         .expect("written");
     let shelf = shelf.reopened();
     assert_eq!(currency(&shelf, None), "EUR", "the library has changed");
+}
+
+/// Another version may compute otherwise from the same study, books and library.
+#[test]
+fn what_another_version_of_the_program_kept_is_made_again() {
+    let shelf = Shelf::of(&[("One", None)]);
+    currency(&shelf, None);
+    mark_as(&shelf, "One", |state| state.replacen(env!("CARGO_PKG_VERSION"), "0.0.0", 1));
+    assert_eq!(currency(&shelf, None), "EUR");
 }
 
 #[test]

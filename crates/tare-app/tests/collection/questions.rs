@@ -93,3 +93,38 @@ fn a_question_about_whole_studies_may_look_into_them() {
     let refused = ask(&totals, &totals.schema(&shelf.session), &inside).expect_err("more than was read");
     assert!(codes(&refused).contains(&"totals-only"), "{refused:?}");
 }
+
+/// Nothing is converted: the number of one currency does not come to stand under the name of another.
+#[test]
+fn amounts_are_shown_in_the_currency_of_the_studies_alone() {
+    let shelf = Shelf::of(&[("One", None), ("Two", None)]);
+    let asked = |when: &str, show: &[&str]| {
+        let collection = shelf.load(None, None).expect("loads");
+        ask(&collection, &collection.schema(&shelf.session), &question("part", when, show))
+    };
+    let refused = asked("true", &["mass", "cost in JPY", "cost / mass in JPY/kg"]).expect_err("another currency");
+    assert_eq!(codes(&refused), ["currency-of-unit", "currency-of-unit"]);
+    for (problem, unit) in refused.iter().zip(["`in EUR`", "`in EUR/kg`"]) {
+        assert!(problem.message.contains("EUR") && problem.message.contains("JPY") && problem.place.is_some(), "{problem:?}");
+        assert!(problem.hints.iter().any(|h| h.contains(unit)), "{problem:?}");
+    }
+    let plain = asked("address == 'P2'", &["cost", "cost in EUR", "cost / mass in EUR/kg"]).expect("their own");
+    assert_eq!(plain.columns.iter().map(|(_, unit)| unit.as_str()).collect::<Vec<_>>(), ["EUR", "EUR", "EUR/kg"]);
+    assert_eq!(plain.rows[0].values[..2], [Some(10.0), Some(10.0)]);
+
+    shelf.edit("Two", "set study/currency USD");
+    let refused = asked("true", &["cost in EUR"]).expect_err("two currencies");
+    assert_eq!(codes(&refused), ["currencies"], "a unit that names one does not bring them together");
+}
+
+#[test]
+fn more_is_not_shown_than_letters_name() {
+    let shelf = Shelf::of(&[("One", None)]);
+    let collection = shelf.load(None, None).expect("loads");
+    let schema = collection.schema(&shelf.session);
+    let most = vec!["mass"; tare_app::collection::MOST_SHOWN];
+    let answer = ask(&collection, &schema, &question("part", "true", &most)).expect("an answer");
+    assert_eq!((answer.columns.len(), answer.rows[0].values.len()), (26, 26));
+    let more = [most, vec!["mass"]].concat();
+    assert_eq!(codes(&ask(&collection, &schema, &question("part", "true", &more)).expect_err("too many")), ["show-many"]);
+}

@@ -123,7 +123,9 @@ pub(crate) fn read(study: &Arc<LiveStudy>, now: &Now, what: &str, asked: &Asked)
     Some(match what {
         "ideas" => last(study.ideas(now)).map(|(of, computing, found)| {
             let problems = found.as_ref().map(|found| found.problems.clone()).unwrap_or_default();
-            json(&IdeasAnswer { head, of, computing, ideas: found.map(|found| found.view.clone()), problems })
+            let current = of == Some(head);
+            let ideas = found.map(|found| if current { found.view.clone() } else { found.at(&now.document) });
+            json(&IdeasAnswer { head, of, computing, ideas, problems })
         }),
         "idea" => one(study, now, asked),
         "ideas-set" => money(asked.get("most").map(String::as_str)).map_err(Wrong::from).and_then(|most| {

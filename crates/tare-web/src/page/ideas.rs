@@ -6,6 +6,7 @@ use super::small::{Span, between, fixed, minus, signed, whole};
 use crate::answer::Wrong;
 use crate::api::encoded;
 use maud::{Markup, html};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use tare_app::live::{IdeasFound, Known};
@@ -27,10 +28,11 @@ pub(super) fn ideas(p: &Page<'_>) -> Result<Frame, Wrong> {
         (standing(p, &known))
         @match last(&known)? {
             Some(found) => {
-                (safety(&found.view.safety))
-                (table(p, found))
-                (set(p, found)?)
-                (dropped(&found.view))
+                @let view = at(p, &known, found);
+                (safety(&view.safety))
+                (table(p, &view))
+                (set(p, &view)?)
+                (dropped(&view))
                 @if !found.problems.is_empty() { section { h2 { "Rules that do not read" } ul.plain { @for problem in &found.problems { li { (problem) } } } } }
             },
             None => { p.none { "The ideas are being looked for and computed; they appear by themselves." } },
@@ -48,6 +50,14 @@ fn last(known: &Known<u64, IdeasFound>) -> Result<Option<&Arc<IdeasFound>>, Wron
         Some((_, Ok(found))) => Ok(Some(found)),
         Some((_, Err(problems))) if !known.computing => Err(problems.clone().into()),
         _ => Ok(None),
+    }
+}
+
+/// The ideas as they stand now; numbers of an earlier entry where the next are on their way.
+fn at<'a>(p: &Page<'_>, known: &Known<u64, IdeasFound>, found: &'a IdeasFound) -> Cow<'a, IdeasView> {
+    match &known.last {
+        Some((of, _)) if *of == p.now.head => Cow::Borrowed(&found.view),
+        _ => Cow::Owned(found.at(&p.now.document)),
     }
 }
 
@@ -98,8 +108,7 @@ fn kind_of(row: &IdeaRow) -> &str {
     if row.kind.is_empty() { "own" } else { &row.kind }
 }
 
-fn table(p: &Page<'_>, found: &IdeasFound) -> Markup {
-    let view = &found.view;
+fn table(p: &Page<'_>, view: &IdeasView) -> Markup {
     let asked = p.asked("kind").unwrap_or_default();
     let kinds = kinds(view);
     let shown: Vec<&IdeaRow> = view.ideas.iter().filter(|row| asked.is_empty() || kind_of(row) == asked).collect();
@@ -140,7 +149,7 @@ fn table(p: &Page<'_>, found: &IdeasFound) -> Markup {
                     }
                 }
                 @if !stuck.is_empty() {
-                    h3 { "Cannot be carried out as they stand" }
+                    h3 { "Without numbers" }
                     ul.stuck { @for row in &stuck { li {
                         label { input type="checkbox" name="idea" value=(row.label) data-name=(row.name); " " }
                         a href=(of(p, row)) dir="auto" { (row.name) } " " small { (row.label) }
@@ -249,7 +258,7 @@ fn chosen(p: &Page<'_>) -> Markup {
     }
 }
 
-fn set(p: &Page<'_>, found: &IdeasFound) -> Result<Markup, Wrong> {
+fn set(p: &Page<'_>, view: &IdeasView) -> Result<Markup, Wrong> {
     let most = crate::api::ideas::money(p.asked("most"))?;
     let asked = p.asked("set").is_some();
     let again = p.asked("again").and_then(|n| n.parse::<u64>().ok()) == Some(p.now.head);
@@ -267,7 +276,7 @@ fn set(p: &Page<'_>, found: &IdeasFound) -> Result<Markup, Wrong> {
             form.row-form method="get" action={ (p.at("ideas")) "#set" } {
                 input type="hidden" name="set" value="1";
                 input type="hidden" name="again" value=(p.now.head);
-                label { "Money to lay out at most, " (found.view.currency) " " input name="most" inputmode="decimal" autocomplete="off" placeholder="no limit" value=[p.asked("most")]; }
+                label { "Money to lay out at most, " (view.currency) " " input name="most" inputmode="decimal" autocomplete="off" placeholder="no limit" value=[p.asked("most")]; }
                 button type="submit" data-test="set-go" { "Look for the best set" }
             }
             @if let Some(known) = &known {
@@ -276,15 +285,15 @@ fn set(p: &Page<'_>, found: &IdeasFound) -> Result<Markup, Wrong> {
                 }
                 @if let Some((of, set)) = &known_set {
                     @if *of != p.now.head { p.note { "Of entry " (of) ". " a href=(address(&format!("&again={}", p.now.head))) { "Look again at entry " (p.now.head) } "." } }
-                    (best(p, found, set))
+                    (best(p, view, set))
                 }
             }
         }
     })
 }
 
-fn best(p: &Page<'_>, found: &IdeasFound, set: &SetView) -> Markup {
-    let known: BTreeMap<&str, &IdeaRow> = found.view.ideas.iter().map(|row| (row.label.as_str(), row)).collect();
+fn best(p: &Page<'_>, view: &IdeasView, set: &SetView) -> Markup {
+    let known: BTreeMap<&str, &IdeaRow> = view.ideas.iter().map(|row| (row.label.as_str(), row)).collect();
     html! {
         @if set.ideas.is_empty() { p.none { "No idea saves anything within this limit." } }
         @if let Some(worth) = &set.worth { (headlines(worth)) }
@@ -301,12 +310,12 @@ fn best(p: &Page<'_>, found: &IdeasFound, set: &SetView) -> Markup {
         }
         @if set.frontier.len() > 1 {
             h3 { "Saving against money laid out" }
-            (frontier(set, &found.view.currency))
+            (frontier(set, &view.currency))
             details.behind { summary { "The same as a table" }
                 div.scroll tabindex="0" role="region" aria-label="Saving against money laid out" { table.grid.slim {
                     thead { tr { th.k-num scope="col" { "Laid out" } th.k-num scope="col" { "Saved in a year" } th scope="col" { "Ideas" } } }
                     tbody { @for row in &set.frontier { tr {
-                        td.k-num { (whole(row.stake)) " " (found.view.currency) } td.k-num { (whole(row.saving)) " " (found.view.currency) }
+                        td.k-num { (whole(row.stake)) " " (view.currency) } td.k-num { (whole(row.saving)) " " (view.currency) }
                         td { (row.ideas.len()) ": " small dir="auto" { (row.ideas.join(", ")) } }
                     } } }
                 } }
@@ -387,9 +396,9 @@ fn new_idea() -> Markup {
 pub(super) fn idea(p: &Page<'_>) -> Result<Frame, Wrong> {
     let label = p.asked("of").unwrap_or_default();
     let known = p.study.ideas(&p.now);
-    let found = last(&known)?;
-    let row = found.and_then(|found| found.view.ideas.iter().find(|row| row.label == label));
-    let put_away = found.and_then(|found| found.view.dropped.iter().find(|[known, _, _]| known == label));
+    let view = last(&known)?.map(|found| at(p, &known, found));
+    let row = view.as_ref().and_then(|view| view.ideas.iter().find(|row| row.label == label));
+    let put_away = view.as_ref().and_then(|view| view.dropped.iter().find(|[known, _, _]| known == label));
     let body = match (row, put_away) {
         (Some(row), _) => one(p, &known, row),
         (None, Some([label, name, says])) => html! {

@@ -87,7 +87,7 @@ fn read(steps: &[String]) -> Result<Vec<WalkAsked>, Vec<Diag>> {
     for step in steps {
         match step.split_once(':') {
             Some((name, edits)) if !name.trim().is_empty() && !edits.trim().is_empty() => {
-                let edits = edits.split(';').map(str::trim).filter(|e| !e.is_empty()).map(str::to_owned).collect();
+                let edits = apart(edits).into_iter().map(str::trim).filter(|e| !e.is_empty()).map(str::to_owned).collect();
                 found.push(WalkAsked { name: name.trim().to_owned(), edits });
             }
             _ => problems.push(
@@ -97,4 +97,39 @@ fn read(steps: &[String]) -> Result<Vec<WalkAsked>, Vec<Diag>> {
         }
     }
     if problems.is_empty() { Ok(found) } else { Err(problems) }
+}
+
+/// Edits apart at each `;` that stands neither in quotes nor behind `\`: as the words of an edit are read.
+fn apart(edits: &str) -> Vec<&str> {
+    let (mut found, mut begun, mut quote) = (Vec::new(), 0, None);
+    let mut letters = edits.char_indices();
+    while let Some((at, letter)) = letters.next() {
+        match (letter, quote) {
+            ('\\', _) => {
+                letters.next();
+            }
+            (mark @ ('"' | '\''), None) => quote = Some(mark),
+            (mark, Some(open)) if mark == open => quote = None,
+            (';', None) => {
+                found.push(&edits[begun..at]);
+                begun = at + 1;
+            }
+            _ => {}
+        }
+    }
+    found.push(&edits[begun..]);
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edits_stand_apart_outside_quotes() {
+        let step = r#"a: set P1/says "x; y" ; set P1/name 'it"s; z';set P2/says one\;two; "#;
+        let found = read(&[step.to_owned()]).expect("a step");
+        assert_eq!(found[0].edits, [r#"set P1/says "x; y""#, r#"set P1/name 'it"s; z'"#, r"set P2/says one\;two"]);
+        assert!(read(&["no step".to_owned()]).is_err() && read(&["a: ".to_owned()]).is_err());
+    }
 }

@@ -101,8 +101,7 @@ fn ideas_are_computed_together_one_is_dropped_and_brought_back() {
 fn an_idea_is_read_while_it_is_written_and_says_what_is_wrong_at_its_line() {
     let (site, driver) = (Site::new(), Driver::start());
     let mut api = site.server.api();
-    api.add_part("Lid", "100 g");
-    api.parts();
+    let part = api.add_part("Lid", "100 g");
     driver.goto(&site.page("ideas"));
     wait_computed(&driver);
     driver.type_text("#i-name", "Thinner lid");
@@ -116,8 +115,7 @@ fn an_idea_is_read_while_it_is_written_and_says_what_is_wrong_at_its_line() {
     driver.wait_until(&format!("document.querySelectorAll('{} li').length === 2", hook("idea-said")));
     assert_eq!(driver.value("#i-name"), "Thinner lid", "what was written stays");
 
-    let label = api.parts()[0]["label"].as_str().expect("a label").to_owned();
-    driver.fill("#i-edits", &format!("set {label}/mass \"90 g\""));
+    driver.fill("#i-edits", &format!("set @{part}/mass \"90 g\""));
     driver.wait_until(&format!("document.querySelector('{}').innerText.includes('100 g -> 90 g')", hook("idea-said")));
     driver.click(&hook("idea-add"));
     driver.wait_until(
