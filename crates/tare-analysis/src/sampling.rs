@@ -1,6 +1,7 @@
 //! From the leaves of a study to streams of draws.
 
 use crate::causes::Cause;
+use std::collections::HashMap;
 use tare_engine::sample::Distribution;
 use tare_engine::sample::{Correlation, Sampler, Source, Stream};
 use tare_study::{Leaf, LineRef, Lines, Study};
@@ -57,9 +58,19 @@ impl Sampling {
             sampling.random.push(source.is_some());
             sampling.sampler.sources.push(source);
         }
-        let pairs: Vec<(u32, u32, f64)> = study.correlated.iter().flat_map(tare_study::Correlated::pairs).collect();
+        // of two that are stated twice the first statement holds: what comes later in the list takes its place
+        let pairs: Vec<(u32, u32, f64)> = study.correlated.iter().rev().flat_map(tare_study::Correlated::pairs).collect();
         // compiling the study has refused what contradicts itself
         sampling.sampler.correlation = Correlation::of_pairs(&pairs).ok().flatten();
+        if let Some(correlation) = &mut sampling.sampler.correlation {
+            let first: HashMap<&str, u32> =
+                correlation.leaves().iter().map(|leaf| (names[*leaf as usize].as_str(), *leaf)).collect();
+            let others = names.iter().enumerate().filter_map(|(at, name)| {
+                let leaf = *first.get(name.as_str())?;
+                (leaf as usize != at).then_some((at as u32, leaf))
+            });
+            correlation.stands_for(others.collect());
+        }
         sampling
     }
 

@@ -2,7 +2,7 @@
 //!
 //! Studies of different clients are never read together: a collection is that of one client with the house's own studies, or of the house alone.
 
-use crate::compare::under;
+use crate::compare::{client, one_client, under};
 use crate::files;
 use crate::session::Session;
 use crate::workspace::DocumentInfo;
@@ -12,7 +12,7 @@ use tare_diag::{Diag, Place};
 use tare_library::Library;
 use tare_model::{Document, DocumentKind, Id};
 use tare_store::Sha256;
-use tare_units::Unit;
+use tare_units::{Dim, Unit};
 
 /// The folder of what may be deleted and is made again.
 const CACHE: &str = "cache";
@@ -24,6 +24,8 @@ pub struct Collection {
     pub studies: Vec<(DocumentInfo, Facts)>,
     /// Studies of other clients, which were left out: how many.
     pub apart: usize,
+    /// Whether only the row of each study as a whole was read.
+    pub totals_only: bool,
 }
 
 /// Which studies are meant, and under which scenario.
@@ -50,15 +52,25 @@ impl Collection {
         let reference = match &wanted.under {
             Some(name) => {
                 let info = session.workspace.study(Some(name)).map_err(|d| vec![d])?;
-                Some((info.clone(), session.workspace.load(&info).map_err(|d| vec![d])?.document))
+                let document = session.workspace.load(&info).map_err(|d| vec![d])?.document;
+                own_scenario(&info, &document, wanted.client.as_deref()).map_err(|d| vec![d])?;
+                Some((info, document))
             }
             None => None,
         };
         let mut studies = Vec::new();
         let mut clients: Vec<String> = Vec::new();
+        let mut meet = |client: &str| {
+            if clients.iter().all(|known| !known.eq_ignore_ascii_case(client)) {
+                clients.push(client.to_owned());
+            }
+        };
+        let mut apart = 0;
         for info in all.into_iter().filter(|d| d.kind == DocumentKind::Study && wanted.only.is_none_or(|only| only == d.id)) {
             let state = format!(
-                "{} {} {} {books:?} {:?}",
+                "{} {} {} {} {books:?} {:?}",
+                // another version of the program may compute otherwise
+                env!("CARGO_PKG_VERSION"),
                 Facts::FORM,
                 info.head,
                 session.library.fingerprint(),
@@ -68,16 +80,20 @@ impl Collection {
             let facts = match kept.read() {
                 Some(facts) => facts,
                 None => {
-                    let facts = made(session, &info, reference.as_ref().map(|(_, document)| document))?;
+                    let document = session.workspace.load(&info).map_err(|d| vec![d])?.document;
+                    // what one client's study comes to under another's scenario is not computed, nor kept
+                    let both = reference.iter().map(|(info, document)| (info.name.as_str(), document));
+                    if one_client(both.chain([(info.name.as_str(), &document)])).is_err() {
+                        client(&document).into_iter().for_each(&mut meet);
+                        apart += 1;
+                        continue;
+                    }
+                    let facts = made(session, document, reference.as_ref().map(|(_, document)| document))?;
                     kept.write(&facts);
                     if wanted.totals_only { facts.only(RowKind::Study) } else { facts }
                 }
             };
-            if let Some(client) = client_of(&facts)
-                && clients.iter().all(|known| !known.eq_ignore_ascii_case(&client))
-            {
-                clients.push(client);
-            }
+            client_of(&facts).as_deref().into_iter().for_each(&mut meet);
             studies.push((info, facts));
         }
         let before = studies.len();
@@ -87,7 +103,7 @@ impl Collection {
             (Some(_), None) => false,
             (None, _) => true,
         });
-        Ok(Self { apart: before - studies.len(), studies })
+        Ok(Self { apart: apart + before - studies.len(), studies, totals_only: wanted.totals_only })
     }
 
     /// The columns that questions about these studies may name.
@@ -118,11 +134,22 @@ fn meant(clients: &[String], named: Option<&str>) -> Result<Option<String>, Vec<
     }
 }
 
-fn made(session: &Session, info: &DocumentInfo, reference: Option<&Document>) -> Result<Facts, Vec<Diag>> {
-    let loaded = session.workspace.load(info).map_err(|d| vec![d])?;
+/// Refuses the scenario of a study of another client than the one whose studies are meant.
+fn own_scenario(info: &DocumentInfo, document: &Document, named: Option<&str>) -> Result<(), Diag> {
+    match (client(document), named) {
+        (Some(own), Some(named)) if !own.eq_ignore_ascii_case(named) => {
+            let says = format!("{} is for {own}, and studies for {named} are not computed under its scenario", info.name);
+            let diag = Diag::error("clients-apart", says).at(Place::address(info.name.as_str()));
+            Err(diag.hint("name a study of the same client with `--under`, or one of the house's own"))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn made(session: &Session, document: Document, reference: Option<&Document>) -> Result<Facts, Vec<Diag>> {
     let document = match reference {
-        Some(reference) if reference.id != loaded.document.id => under(&loaded.document, reference)?,
-        _ => loaded.document,
+        Some(reference) if reference.id != document.id => under(&document, reference)?,
+        _ => document,
     };
     let texts = session.texts(reference.unwrap_or(&document))?;
     let study = texts.compile(&document);
@@ -176,6 +203,12 @@ impl Kept {
     }
 }
 
+/// Formulas shown of each hit, at most: letters name them.
+pub const MOST_SHOWN: usize = 26;
+
+/// The relations of a study's row to what is in it.
+const INSIDE: [&str; 3] = ["parts", "joints", "findings"];
+
 /// A question to a collection: which rows, and what to show of them.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Asked {
@@ -189,6 +222,15 @@ pub struct Asked {
     pub when: String,
     /// What is shown of each row: formulas, each with its unit behind ` in ` where it has one.
     pub show: Vec<String>,
+}
+
+impl Asked {
+    /// Whether the row of each study as a whole is all that is needed to answer it: it names no parts, joints or findings.
+    pub fn of_totals_alone(&self) -> bool {
+        let mut texts = self.show.iter().chain([&self.when]);
+        let inside = |text: &String| text.split(|c: char| !c.is_alphanumeric() && c != '_').any(|word| INSIDE.contains(&word));
+        row_kind(&self.rows) == Ok(RowKind::Study) && !texts.any(inside)
+    }
 }
 
 /// Saved questions of library and workspace, by key, with the problems of their files.
@@ -287,14 +329,14 @@ pub fn row_kind(word: &str) -> Result<RowKind, Diag> {
     let single = RowKind::ALL.into_iter().find(|kind| kind.word() == word || kind.plural() == word);
     single.ok_or_else(|| {
         let diag = Diag::error("rows-unknown", format!("there are no rows `{word}`, expected {}", known.join(", ")));
-        diag.did_you_mean(word, known)
+        diag.at(Place::address(word)).did_you_mean(word, known)
     })
 }
 
 /// Asks a collection. Amounts of money are shown where all studies with a hit count in one currency.
 ///
 /// # Errors
-/// Every problem of the condition and of what is to be shown; amounts in several currencies.
+/// Every problem of the condition and of what is to be shown; amounts in several currencies; more is asked than was read.
 pub fn ask(collection: &Collection, schema: &Schema, asked: &Asked) -> Result<Answer, Vec<Diag>> {
     ask_at(collection, schema, asked).map_err(|found| found.into_iter().map(|(_, problem)| problem).collect())
 }
@@ -319,6 +361,15 @@ pub enum PartOf {
 pub fn ask_at(collection: &Collection, schema: &Schema, asked: &Asked) -> Result<Answer, Vec<(PartOf, Diag)>> {
     let kind = row_kind(&asked.rows).map_err(|d| vec![(PartOf::Rows, d)])?;
     let mut problems: Vec<(PartOf, Diag)> = Vec::new();
+    if collection.totals_only && !asked.of_totals_alone() {
+        // relations lead nowhere there, and an answer would look like one
+        let says = "the question looks into studies of which only the totals were read";
+        problems.push((PartOf::Whole, Diag::error("totals-only", says)));
+    }
+    if asked.show.len() > MOST_SHOWN {
+        let says = format!("at most {MOST_SHOWN} formulas are shown of each hit, found {}", asked.show.len());
+        problems.push((PartOf::Whole, Diag::error("show-many", says).hint("ask twice")));
+    }
     let mut wrong = |part: PartOf, found: Vec<Diag>| problems.extend(found.into_iter().map(|problem| (part, problem)));
     let question = Question::read(kind, &asked.when, schema).map_err(|found| wrong(PartOf::When, found)).ok();
     let mut measures: Vec<(Measure, Unit)> = Vec::new();
@@ -359,13 +410,25 @@ pub fn ask_at(collection: &Collection, schema: &Schema, asked: &Asked) -> Result
             });
         }
     }
-    let amounts = |(measure, _): &(Measure, Unit)| measure.unit.text.contains("money");
+    // a unit that names a currency is of money as well
+    let amounts = |(measure, _): &(Measure, Unit)| measure.unit.dim.money() != Dim::ONE.money();
     if currencies.len() > 1 && measures.iter().any(amounts) {
         let says = format!("the studies count in {}, and amounts of them do not stand in one column", currencies.join(", "));
         let diag = Diag::error("currencies", says).hint("compute all under one scenario with `--under STUDY`");
         return Err(vec![(PartOf::Whole, diag)]);
     }
     let own = currencies.first().copied().unwrap_or("money");
+    let foreign = asked.show.iter().zip(&measures).enumerate().filter_map(|(at, (text, (_, unit)))| {
+        let named = unit.currency.as_ref().filter(|named| named.code() != own && !currencies.is_empty())?;
+        let says = format!("amounts come in {own}, in which the studies count, and not in {named}");
+        let unit = unit.text.replace(named.code(), own);
+        let diag = Diag::error("currency-of-unit", says).at(Place::address(text.as_str()));
+        Some((PartOf::Show(at), diag.hint(format!("write `in {unit}`"))))
+    });
+    let foreign: Vec<(PartOf, Diag)> = foreign.collect();
+    if !foreign.is_empty() {
+        return Err(foreign);
+    }
     let column = |(text, (_, unit)): (&String, &(Measure, Unit))| (split(text).0.to_owned(), unit.text.replace("money", own));
     let columns = asked.show.iter().zip(&measures).map(column).collect();
     Ok(Answer { columns, rows, studies: collection.studies.len(), apart: collection.apart })

@@ -5,7 +5,7 @@ use crate::session::{OwnFile, Session};
 use crate::text_form::TextFile;
 use crate::workspace::{DocumentInfo, Loaded, Workspace};
 use include_dir::{Dir, include_dir};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use tare_diag::Diag;
 use tare_model::DocumentKind;
@@ -20,8 +20,14 @@ const FIRST: &str = "pack";
 /// Who recorded the demo.
 const AUTHOR: &str = "demo";
 
-/// The demo's texts, in order of name.
+/// The texts of the study that is shown first, in order of name.
 pub fn files() -> Vec<OwnFile> {
+    let first = format!("{FIRST}/");
+    all_files().into_iter().filter(|(name, _)| name.starts_with(&first)).collect()
+}
+
+/// The demo's texts, those of the rivals included, in order of name.
+pub fn all_files() -> Vec<OwnFile> {
     let mut found = Vec::new();
     let mut open = vec![&DEMO];
     while let Some(folder) = open.pop() {
@@ -56,7 +62,7 @@ pub fn open(folder: &Path) -> Result<(Session, DocumentInfo, Loaded, Vec<Diag>),
     for (_, bytes) in pictures() {
         session.workspace.store.put_blob(bytes).map_err(|e| vec![e.diag()])?;
     }
-    let texts = files();
+    let texts = all_files();
     let named: Vec<(String, &str)> = texts.iter().map(|(name, text)| (format!("demo/{name}"), text.as_str())).collect();
     let mut folders: BTreeMap<&str, Vec<TextFile<'_>>> = BTreeMap::new();
     for (name, text) in &named {
@@ -72,4 +78,16 @@ pub fn open(folder: &Path) -> Result<(Session, DocumentInfo, Loaded, Vec<Diag>),
     let study = created.into_iter().find(|c| c.info.id == create::study_id(SET));
     let study = study.ok_or_else(|| vec![Diag::error("demo-empty", "this program was built without the demo's texts")])?;
     Ok((session, study.info, study.loaded, warnings))
+}
+
+/// The demo's rivals as a workspace holds them.
+///
+/// # Errors
+/// One message of the store.
+pub fn rivals(workspace: &Workspace) -> Result<Vec<DocumentInfo>, Diag> {
+    let folders: BTreeSet<String> =
+        all_files().iter().filter_map(|(name, _)| name.split('/').next().map(str::to_owned)).collect();
+    let ids: Vec<tare_model::Id> =
+        folders.iter().filter(|folder| *folder != FIRST).map(|folder| create::study_id(&format!("{SET}/{folder}"))).collect();
+    Ok(workspace.documents()?.into_iter().filter(|d| ids.contains(&d.id)).collect())
 }

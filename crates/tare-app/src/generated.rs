@@ -16,13 +16,20 @@ pub const NAME: &str = "Generated";
 /// Messages of the workspace: it cannot be made, or holds a study already.
 pub fn workspace(folder: &Path, size: Size, seed: u64) -> Result<DocumentInfo, Vec<Diag>> {
     let one = |diag| vec![diag];
-    let workspace = Workspace::open_or_create(folder).map_err(one)?;
-    let document = study(size, seed);
-    workspace.create_document(document.id, document.kind, NAME).map_err(one)?;
+    put(&Workspace::open_or_create(folder).map_err(one)?, &study(size, seed), NAME)
+}
+
+/// Puts a generated study into a workspace in one entry, and loads it once so that its snapshot is there.
+///
+/// # Errors
+/// Messages of the workspace: the name is taken, or nothing may be written.
+pub fn put(workspace: &Workspace, document: &Document, name: &str) -> Result<DocumentInfo, Vec<Diag>> {
+    let one = |diag| vec![diag];
+    workspace.create_document(document.id, document.kind, name).map_err(one)?;
     let mut loaded = Loaded { document: Document::new(document.id, document.kind), head: 0 };
-    let stamp = Stamp { author: "generator".to_owned(), says: format!("{} parts generated", size.parts) };
-    workspace.record(&mut loaded, &depth_first(&document), &stamp)?;
-    let info = workspace.study(Some(NAME)).map_err(one)?;
+    let stamp = Stamp { author: "generator".to_owned(), says: format!("{} records generated", document.records().len()) };
+    workspace.record(&mut loaded, &depth_first(document), &stamp)?;
+    let info = workspace.study(Some(name)).map_err(one)?;
     workspace.load(&info).map_err(one)?;
     Ok(info)
 }

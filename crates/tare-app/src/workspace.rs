@@ -152,31 +152,45 @@ impl Workspace {
         self.document(DocumentKind::Study, name)
     }
 
-    /// The document of a kind and name; without a name the only one of its kind.
+    /// The document of a kind and name; without a name the only one of its kind. A part of a name will do where it means one.
     ///
     /// # Errors
     /// As [`Workspace::study`].
     pub fn document(&self, kind: DocumentKind, name: Option<&str>) -> Result<DocumentInfo, Diag> {
+        self.found(kind, name, true)
+    }
+
+    /// The study of a whole name, for what is recorded in it; without a name the only one there is.
+    ///
+    /// # Errors
+    /// As [`Workspace::study`]; a part of a name.
+    pub fn study_of_whole_name(&self, name: Option<&str>) -> Result<DocumentInfo, Diag> {
+        self.found(DocumentKind::Study, name, false)
+    }
+
+    fn found(&self, kind: DocumentKind, name: Option<&str>, parts: bool) -> Result<DocumentInfo, Diag> {
         let word = kind_word(kind);
         let all: Vec<DocumentInfo> = self.documents()?.into_iter().filter(|d| d.kind == kind).collect();
         let names: Vec<&str> = all.iter().map(|d| d.name.as_str()).collect();
         let place = Place::File(self.folder.display().to_string());
         match name {
-            Some(name) => {
-                let exact =
-                    all.iter().find(|d| d.name == name).or_else(|| all.iter().find(|d| d.name.eq_ignore_ascii_case(name)));
-                // part of a name will do where it means one
-                let part = name.to_lowercase();
-                let mut holding = all.iter().filter(|d| !part.trim().is_empty() && d.name.to_lowercase().contains(&part));
-                let exact = exact.or_else(|| holding.next().filter(|_| holding.next().is_none()));
-                exact.cloned().ok_or_else(|| {
+            Some(name) => match (meant(&all, name).as_slice(), parts) {
+                ([one], parts) if parts || is_whole(one, name) => Ok((*one).clone()),
+                ([one], _) => {
+                    let says = format!("`{name}` is only a part of the name of the {word} `{}`", one.name);
+                    Err(Diag::error("document-part", says).at(place).hint("name it in full where something is recorded in it"))
+                }
+                ([], _) => {
                     let says = format!("the workspace has no {word} `{name}`");
-                    Diag::error("document-unknown", says)
-                        .at(place)
-                        .did_you_mean(name, names.iter().copied())
-                        .hint(listed(word, &names))
-                })
-            }
+                    let diag = Diag::error("document-unknown", says).at(place).did_you_mean(name, names.iter().copied());
+                    Err(diag.hint(listed(word, &names)))
+                }
+                (several, _) => {
+                    let each: Vec<&str> = several.iter().map(|d| d.name.as_str()).collect();
+                    let says = format!("`{name}` means several: {}", each.join("; "));
+                    Err(Diag::error("document-several", says).at(place).hint("name one of them in full"))
+                }
+            },
             None => match all.as_slice() {
                 [one] => Ok(one.clone()),
                 [] => Err(Diag::error("document-none", format!("the workspace holds no {word} yet"))
@@ -428,6 +442,19 @@ fn damaged(entry: &Entry, why: &str) -> Diag {
 
 fn listed(word: &str, names: &[&str]) -> String {
     if names.is_empty() { format!("it holds no {word} yet") } else { format!("it holds: {}", names.join(", ")) }
+}
+
+/// The documents a name means: the one of that name, else those of that name in other letters, else those that hold it.
+fn meant<'d>(all: &'d [DocumentInfo], name: &str) -> Vec<&'d DocumentInfo> {
+    let part = name.trim().to_lowercase();
+    let of = |fits: &dyn Fn(&DocumentInfo) -> bool| all.iter().filter(|d| fits(d)).collect::<Vec<_>>();
+    let exact = of(&|d| d.name == name);
+    let whole = if exact.is_empty() { of(&|d| is_whole(d, name)) } else { exact };
+    if whole.is_empty() && !part.is_empty() { of(&|d| d.name.to_lowercase().contains(&part)) } else { whole }
+}
+
+fn is_whole(document: &DocumentInfo, name: &str) -> bool {
+    document.name.to_lowercase() == name.to_lowercase()
 }
 
 /// The word a kind of document is stored under.

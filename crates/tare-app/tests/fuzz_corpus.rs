@@ -19,6 +19,16 @@ fn formulas() {
 }
 
 #[test]
+fn questions() {
+    texts("question").for_each(|t| tare_analysis::fuzz_question(&t));
+}
+
+#[test]
+fn rules() {
+    texts("rule").for_each(|t| tare_analysis::fuzz_rule(&t));
+}
+
+#[test]
 fn calculations() {
     texts("calculation").for_each(|t| tare_calc::fuzz_file(&t));
 }

@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use tare_app::text_form::{TextFile, id_of, read, write};
 use tare_library::Library;
-use tare_model::{Document, DocumentKind, Field, FieldValue, Id, Kind, Record};
+use tare_model::{Document, DocumentKind, Edit, Field, FieldValue, Id, Kind, Record, SetField};
 use tare_study::generate::{Size, study};
 
 /// What a text says, as a document.
@@ -30,10 +30,28 @@ fn said(document: &Document) -> Vec<String> {
         FieldValue::Refs(ids) => ids.iter().map(|id| path(*id)).collect::<Vec<_>>().join("+"),
         other => format!("{other:?}"),
     };
+    // in the edits of ideas too; what refers to a record that goes is kept in the order of identifiers
+    let named = |text: String| {
+        let ids = document.records().map(|r| r.id).filter(|id| text.contains(&id.to_string())).collect::<Vec<_>>();
+        ids.into_iter().fold(text.clone(), |text, id| text.replace(&id.to_string(), &path(id)))
+    };
+    let edits = |text: &str| {
+        let mut edits: serde_json::Value = serde_json::from_str(text).expect("edits");
+        for edit in edits.as_array_mut().expect("a list") {
+            if let Some(serde_json::Value::Array(references)) = edit.pointer_mut("/remove/references") {
+                references.sort_by_key(|set| named(set.to_string()));
+            }
+        }
+        named(edits.to_string())
+    };
+    let value = |field: Field, v: &FieldValue| match (field, v) {
+        (Field::Edits, FieldValue::Text(text)) => edits(text),
+        _ => value(v),
+    };
     let mut lines: Vec<String> = document
         .records()
         .map(|r: &Record| {
-            let fields: Vec<String> = r.fields.iter().map(|(f, v)| format!("{f}={}", value(v))).collect();
+            let fields: Vec<String> = r.fields.iter().map(|(f, v)| format!("{f}={}", value(f, v))).collect();
             format!("{} {}", path(r.id), fields.join(" "))
         })
         .collect();
@@ -166,5 +184,68 @@ proptest! {
     fn no_text_makes_the_reader_panic(text in "[a-z=\\[\\]\\.\"\n{}, 0-9_#'-]{0,200}") {
         let library = Library::default();
         let _ = read("set", &[TextFile { name: "x.toml", text: &text }], &library);
+    }
+}
+
+/// What an idea's edits say in words stays as it was said, however much it looks like a record's path or identifier; and a text of edits that
+/// does not read is told in a few words at its place.
+#[test]
+fn edits_of_ideas_keep_hostile_texts() {
+    let (library, _) = Library::embedded();
+    let cover = id_of("set", "item.cover");
+    let says = ["<5 mm gap", "<item.cover>", r#"a "<item.cover>" b"#, r#""<"#, &cover.to_string()];
+    let line = |says: &&str| format!(r#"'''set "item Cover/says" "{}"'''"#, says.replace('"', r#"\""#));
+    let lines: Vec<String> = says.iter().map(line).chain(["'remove P2'".to_owned()]).collect();
+    let text = format!(
+        r#"
+[study.main]
+name = "S"
+[item.box]
+name = "Box"
+[item.cover]
+name = "Cover"
+[part.box]
+item = "box"
+count = 1
+label = "P1"
+[part.cover]
+item = "cover"
+parent = "box"
+count = 1
+label = "P2"
+[idea.one]
+name = "One"
+label = "I1"
+edits = [{}]
+"#,
+        lines.join(", ")
+    );
+    let edits = |document: &Document| -> Vec<Edit> {
+        let idea = document.of_kind(None, Kind::Idea).next().expect("an idea");
+        serde_json::from_str(idea.text(Field::Edits).expect("edits")).expect("they read")
+    };
+    let first = document(&text, &library);
+    let said: Vec<String> = edits(&first)
+        .into_iter()
+        .filter_map(|edit| match edit {
+            Edit::Set(SetField { field: Field::Says, to: Some(FieldValue::Text(text)), .. }) => Some(text),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(said, says);
+    let shown = write(&first);
+    assert!(shown.contains("<part."), "records are told by their paths: {shown}");
+    let again = document(&shown, &library);
+    assert_eq!(edits(&again).len(), edits(&first).len());
+    assert_eq!(write(&again), shown);
+
+    let broken = shown.replacen(r#"edits = "["#, r#"edits = "[{\"sett\": 1}, "#, 1);
+    assert_ne!(broken, shown);
+    let long = broken.replacen("sett", &"x".repeat(5_000), 1);
+    for text in [broken, long] {
+        let problems = read("set", &[TextFile { name: "study.toml", text: &text }], &library).map(|_| ()).expect_err("broken");
+        assert_eq!(problems.len(), 1, "{problems:?}");
+        let shown = tare_diag::render(&problems[0], |_| Some(&text));
+        assert!(shown.contains("idea-edits") && shown.contains("study.toml:") && shown.len() < 900, "{shown}");
     }
 }

@@ -3,6 +3,11 @@
 use crate::{Diag, Place};
 use std::fmt::Write;
 
+/// Letters of a line that are shown, at most.
+const SHOWN: usize = 160;
+/// Letters shown before the place in a line that is longer.
+const BEFORE: usize = 40;
+
 /// Line and column (both from 1, the column in characters) of a byte offset.
 pub fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
     let mut offset = offset.min(text.len());
@@ -46,11 +51,27 @@ fn excerpt<'a>(out: &mut String, place: &Place, source: &impl Fn(&str) -> Option
     } else {
         shown.chars().count() + 1 - column.min(shown.chars().count() + 1)
     };
+    let (shown, before, width) = around(shown, column - 1, width);
     let number = line.to_string();
     let gap = " ".repeat(number.len());
     let _ = writeln!(out, "{gap} --> {file}:{line}:{column}");
     let _ = writeln!(out, "{gap} |\n{number} | {shown}");
-    let _ = writeln!(out, "{gap} | {}{}", " ".repeat(column - 1), "^".repeat(width.max(1)));
+    let _ = writeln!(out, "{gap} | {}{}", " ".repeat(before), "^".repeat(width.max(1)));
+}
+
+/// The part of a line around `width` letters behind `before` others, with what is then before them and how many of them are shown: a line of a
+/// machine may be longer than a screen.
+fn around(line: &str, before: usize, width: usize) -> (String, usize, usize) {
+    let letters = line.chars().count();
+    if letters <= SHOWN {
+        return (line.to_owned(), before, width);
+    }
+    let from = before.saturating_sub(BEFORE).min(letters - SHOWN);
+    let part: String = line.chars().skip(from).take(SHOWN).collect();
+    let (left, right) = (if from > 0 { "..." } else { "" }, if from + SHOWN < letters { "..." } else { "" });
+    let inside = before - from.min(before);
+    let width = width.min(SHOWN.saturating_sub(inside));
+    (format!("{left}{part}{right}"), left.len() + inside, width)
 }
 
 fn place_file(place: &Place) -> Option<&str> {
@@ -72,6 +93,24 @@ mod tests {
         let shown = render(&d, |_| Some("x = 1\ny=densty*2\n"));
         let expected = "error[unknown-name]: no input named `densty`\n  --> a.toml:2:3\n  |\n2 | y=densty*2\n  |   ^^^^^^\n  help: did you mean `density`?\n";
         assert_eq!(shown, expected);
+    }
+
+    #[test]
+    fn of_a_long_line_the_part_around_the_place_is_shown() {
+        let shown = |source: &str, span| {
+            let all = render(&Diag::error("x", "y").at(Place::span("f", span)), |_| Some(source));
+            all.lines().skip(3).map(str::to_owned).collect::<Vec<_>>()
+        };
+        let long = format!("{}WRONG{}", "ä".repeat(5_000), "b".repeat(5_000));
+        let lines = shown(&long, 10_000..10_005);
+        assert!(lines.iter().all(|line| line.chars().count() < 180), "{lines:?}");
+        let at = lines[0].find("WRONG").map(|at| lines[0][..at].chars().count());
+        assert_eq!(at, lines[1].find('^'), "{lines:?}");
+        assert_eq!(lines[1].matches('^').count(), 5);
+        // a place as long as the line, and one at its end
+        assert!(shown(&long, 0..15_005)[1].matches('^').count() <= 160);
+        assert!(shown(&long, 15_004..15_005)[0].ends_with('b'));
+        assert_eq!(shown(&long, 15_005..15_005)[1].matches('^').count(), 1);
     }
 
     #[test]

@@ -92,8 +92,6 @@ pub(crate) fn read(name: &str, text: &str, problems: &mut Vec<Diag>) -> Function
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-
     #[test]
     fn words_lead_to_functions_and_own_words_come_in() {
         let (library, _) = crate::Library::embedded();

@@ -29,7 +29,7 @@ pub struct Library {
     opportunities: BTreeMap<String, String>,
     /// Texts of saved questions.
     questions: BTreeMap<String, String>,
-    /// What tells this library's texts from others.
+    /// What tells the texts that studies are computed with from others.
     fingerprint: u64,
 }
 
@@ -171,7 +171,8 @@ impl Library {
         &self.functions
     }
 
-    /// A number that differs where any text of the library does, for caches of what was computed with it.
+    /// A number that differs where any text does that studies are computed with, for caches of what was computed. Saved questions and rules
+    /// only read what was computed: keeping one makes nothing old.
     pub fn fingerprint(&self) -> u64 {
         self.fingerprint
     }

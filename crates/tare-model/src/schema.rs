@@ -79,7 +79,7 @@ words! {
         Group = "group", Digest = "digest", Callouts = "callouts", Twin = "twin", Illustrative = "illustrative", Period = "period",
         Dominant = "dominant", Year = "year", Specimen = "specimen", Order = "order", Items = "items", Supplier = "supplier", Qualifier = "qualifier",
         Subject = "subject", Leaves = "leaves", Edits = "edits", Base = "base", Risk = "risk", Needs = "needs", Against = "against",
-        Rule = "rule", Client = "client", VariantOf = "variant_of",
+        Rule = "rule", Client = "client", VariantOf = "variant_of", Reason = "reason",
     }
 }
 
@@ -495,6 +495,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::Who, Text, false),
             (F::When, Text, false),
             (F::Source, Text, false),
+            (F::Reason, Text, false),
         ],
     },
 ];

@@ -9,13 +9,18 @@ mod bars;
 mod canvas;
 mod distribution;
 mod drivers;
+mod frontier;
+mod gains;
+mod grouped;
 mod label;
 mod line_balance;
 mod mass_balance;
 mod palette;
 mod pareto;
+mod plane;
 mod rows;
 mod scale;
+mod scatter;
 mod shares;
 #[cfg(test)]
 mod tests;
@@ -23,9 +28,14 @@ mod waterfall;
 
 pub use bars::{Bar, Bars};
 pub use canvas::Frame;
+pub use frontier::Frontier;
+pub use gains::{Gain, Gains};
+pub use grouped::{Group, Grouped};
 pub use mass_balance::{Balances, Gaps};
 pub use palette::{PALETTE, STYLE};
 pub use pareto::Pareto;
+pub(crate) use scale::group;
+pub use scatter::{Scatter, Spot};
 pub use shares::Shares;
 pub use waterfall::Waterfall;
 

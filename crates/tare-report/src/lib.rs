@@ -25,9 +25,11 @@
 
 mod anchor;
 pub mod chart;
+mod compare;
 mod cost;
 mod evidence;
 mod figure;
+mod ideas;
 mod joints;
 mod mass;
 mod page;
@@ -38,12 +40,16 @@ mod record;
 mod report;
 mod time;
 
+pub use compare::{BestOfEach, BoundaryDifference, Compared, ComparedRow, Comparison, Cut, Picked, Rank, Walk, Yardstick};
 pub use cost::{Cost, CostSplit, CostStep, ItemCost, ProcessCost, RoughRow, RouteRow, SplitRow, StepKind, ToolRow};
 pub use evidence::{Evidence, EvidenceBar, WeakLink};
 pub use figure::{Figure, Range, Spread};
+pub use ideas::{
+    ChangeRow, ChangeTable, DroppedIdea, EditState, FrontierPoint, Idea, IdeaEdit, IdeaSet, IdeaWorth, Ideas, SafetyFinding,
+};
 pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
-pub use page::{Link, html, page_style, sections};
+pub use page::{Link, comparison_html, html, page_style, sections};
 pub use parts::{Boundary, Callout, Contained, PartRow, Photo};
 pub use ranges::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Mark, RangeRow, Ranges, WorkList, WorkRow};
 pub use reason::{Method, Reason, ReasonRow, Source};

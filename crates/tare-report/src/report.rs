@@ -1,8 +1,8 @@
 //! The report as plain data: what the application fills and the page prints.
 
 use crate::{
-    AssemblyTime, Boundary, Cost, DiffersRow, Evidence, Figure, Finding, Hold, Joints, Mass, Method, PartRow, Photo, Problem,
-    Ranges, Reason, Source,
+    AssemblyTime, Boundary, Comparison, Cost, DiffersRow, Evidence, Figure, Finding, Hold, Ideas, Joints, Mass, Method, PartRow,
+    Photo, Problem, Ranges, Reason, Source,
 };
 use serde::{Deserialize, Serialize};
 
@@ -40,6 +40,10 @@ pub struct Report {
     pub evidence: Evidence,
     /// Ranges and what drives them; empty until they are computed.
     pub ranges: Ranges,
+    /// Ideas to change the product; none where nobody asked for them, and the page then has no such section.
+    pub ideas: Option<Ideas>,
+    /// The product beside others; none where it is compared with nothing, and the page then has no such section.
+    pub comparison: Option<Comparison>,
     /// Things seen.
     pub findings: Vec<Finding>,
     /// Safety and hand-over points.

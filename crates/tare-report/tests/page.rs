@@ -16,6 +16,154 @@ fn s(text: &str) -> String {
     text.to_owned()
 }
 
+fn worth(net: f64, chance: f64) -> IdeaWorth {
+    let drawn = |x: f64, text: &str| fig(x, text).within(x - 2.0, x + 2.0, format!("{} to {}", x - 2.0, x + 2.0));
+    IdeaWorth {
+        saving: drawn(net + 0.5, "gross"),
+        net_saving: drawn(net, &format!("{net} EUR net")),
+        mean: some(net),
+        chance: Some(Figure::new(chance, format!("{} %", chance * 100.0))),
+        yearly: some(1.0),
+        one_off: some(2.0),
+        investment: some(3.0),
+        stake: some(5.0),
+        payback: (net > 0.0).then(|| fig(0.5, "half a year")),
+        turning_volume: some(6.0),
+        mass: some(-0.1),
+        seconds: some(-7.0),
+        operators: Some(Figure::new(0.0, "0 people")),
+        pieces: some(-4.0),
+        joints: some(-2.0),
+        ideal_share: Some((fig(0.2, "20 %"), fig(0.3, "30 %"))),
+    }
+}
+
+fn ideas() -> Ideas {
+    let edit = |state: EditState| IdeaEdit { text: s("J9 removed"), state, problem: s("note") };
+    let idea = |id: &str, worth: Option<IdeaWorth>| Idea {
+        id: s(id),
+        name: format!("name of {id}"),
+        place: format!("place of {id}"),
+        part: Some(s("p1")),
+        kind: s("fastening"),
+        says: s("why"),
+        source: s("common practice"),
+        advice: s("settle the pull-out strength"),
+        risk: s("medium"),
+        state: s("open"),
+        edits: vec![edit(EditState::Fits), edit(EditState::AlreadySo), edit(EditState::Conflicts), edit(EditState::Gone)],
+        problems: if worth.is_none() { vec![s("its edits do not fit")] } else { vec![] },
+        worth,
+        changes: vec![ChangeTable {
+            title: s("By kind of cost"),
+            rows: vec![
+                ChangeRow { name: s("labour"), before: some(9.0), after: some(8.0), change: fig(-1.0, "-1 EUR") },
+                ChangeRow { name: s("nut"), before: some(1.0), after: None, change: fig(-1.0, "-1 EUR") },
+            ],
+        }],
+    };
+    let point = |stake: f64, ideas: &[&str], chosen: bool| FrontierPoint {
+        stake: fig(stake, &format!("{stake} EUR")),
+        saving: fig(stake * 3.0, "saved"),
+        ideas: ideas.iter().map(|i| s(i)).collect(),
+        chosen,
+    };
+    Ideas {
+        unit: s("EUR per pack"),
+        how: s("1000 draws"),
+        safety: vec![SafetyFinding {
+            name: s("barriers few"),
+            place: s("P6"),
+            part: Some(s("p1")),
+            says: s("seen"),
+            advice: s("for qualified people"),
+            source: s("counted"),
+        }],
+        rows: vec![
+            idea("loss", Some(worth(-13.5, 0.0))),
+            idea("gain", Some(worth(8.0, 1.0))),
+            idea("turned", Some(worth(5.0, 0.135))),
+            idea("misfit", None),
+        ],
+        set: Some(IdeaSet {
+            ideas: vec![s("gain"), s("nobody")],
+            worth: Some(worth(9.0, 1.0)),
+            bound: s("No set saves more than 99 EUR a year."),
+            stake_unit: s("EUR"),
+            saving_unit: s("EUR a year"),
+            frontier: vec![point(1.0, &["loss"], false), point(5.0, &["gain", "nobody"], true)],
+            groups: vec![vec![s("gain"), s("loss")], vec![s("turned")]],
+        }),
+        dropped: vec![DroppedIdea { name: s("glue"), place: s("J2"), reason: s("service") }],
+        notes: vec![s("note")],
+    }
+}
+
+fn comparison() -> Comparison {
+    let row = |name: &str, unmapped: bool| ComparedRow {
+        name: s(name),
+        values: vec![Some(fig(10.0, "10 EUR")), Some(fig(9.0, "9 EUR"))],
+        changes: vec![None, Some(fig(-0.5, "-0.5 EUR"))],
+        unmapped,
+    };
+    let yard = |name: &str, b: &str| Yardstick {
+        name: s(name),
+        unit: s("EUR/kg"),
+        qualifiers: vec![s("dry"), s(b)],
+        values: vec![some(4.0), some(5.0)],
+        costs: row("cost", false),
+        per_mass: vec![some(1.0), None],
+    };
+    let step = |label: &str, x: f64, kind: StepKind| CostStep { label: s(label), value: fig(x, "v"), kind, share: s("") };
+    let product = |letter: &str| Compared {
+        letter: s(letter),
+        name: format!("pack {letter}"),
+        product: s("what it is"),
+        own: some(10.0),
+        problems: vec![s("no rate")],
+        invented: true,
+    };
+    Comparison {
+        products: vec![product("A"), product("B")],
+        scenario: s("one scenario"),
+        how: s("1000 draws"),
+        boundary: vec![BoundaryDifference {
+            topic: s("warranty"),
+            states: vec![Contained::In, Contained::Unknown],
+            note: s("ask"),
+        }],
+        headlines: vec![row("should-cost", false)],
+        yardsticks: vec![yard("energy", "dry"), yard("mass", "with coolant")],
+        cuts: vec![
+            Cut {
+                title: s("Cost by function"),
+                unit: s("EUR"),
+                drawn: true,
+                rows: vec![row("housing", false), row("underride", true)],
+                note: s("note"),
+            },
+            Cut { title: s("Joints by method"), rows: vec![row("screw", false)], ..Cut::default() },
+        ],
+        rank: Some(Rank { by: s("cost"), places: vec![vec![0.00004, 0.99996], vec![0.99996, 0.00004]], draws: 10_240 }),
+        walks: vec![Walk {
+            title: s("A to B"),
+            unit: s("EUR"),
+            steps: vec![step("A", 10.0, StepKind::Total), step("housing", -1.0, StepKind::Add), step("B", 9.0, StepKind::Total)],
+            note: s("note"),
+        }],
+        best: Some(BestOfEach {
+            total: fig(8.0, "8 EUR"),
+            picked: vec![Picked {
+                functions: vec![s("housing"), s("sealing")],
+                says: s("one shape"),
+                costs: vec![some(3.0), None],
+                from: s("A"),
+            }],
+        }),
+        notes: vec![s("note")],
+    }
+}
+
 /// A report in which every list has at least one row.
 fn full() -> Report {
     let cell = |label: &str, x: f64| AreaCell { label: s(label), value: fig(x, "v"), cells: vec![] };
@@ -340,6 +488,8 @@ fn full() -> Report {
             }],
             notes: vec![s("note")],
         },
+        ideas: Some(ideas()),
+        comparison: Some(comparison()),
         findings: vec![Finding {
             kind: s("wear"),
             severity: s("watch"),
@@ -434,6 +584,10 @@ fn poison(value: &mut Value, with: &str) {
                 "error",
                 "warning",
                 "note",
+                "fits",
+                "already_so",
+                "conflicts",
+                "gone",
             ];
             if !choices.contains(&text.as_str()) {
                 *text = with.to_owned();
@@ -627,6 +781,173 @@ fn totals_stand_over_their_boundary() {
     let page = html(&full());
     // summary, cost, mass and time each print a total
     assert_eq!(page.matches("class=\"boundary\"").count(), 4);
+}
+
+/// The section with an id.
+fn section(page: &str, id: &str) -> String {
+    let rest = page.split(&format!("<section id=\"{id}\">")).nth(1).expect("section");
+    rest.split("</section>").next().expect("end").to_owned()
+}
+
+#[track_caller]
+fn assert_order(text: &str, words: &[&str]) {
+    let at: Vec<usize> = words.iter().map(|w| text.find(w).unwrap_or_else(|| panic!("{w} is missing"))).collect();
+    assert!(at.is_sorted(), "{words:?} at {at:?}");
+}
+
+#[test]
+fn safety_stands_before_every_number_of_the_ideas() {
+    let page = html(&full());
+    assert_order(&page, &["id=\"ranges\"", "id=\"ideas\"", "id=\"compare\"", "id=\"differs\""]);
+    let ideas = section(&page, "ideas");
+    assert_order(
+        &ideas,
+        &["for qualified people; never traded against cost", "barriers few", "Gains do not add up", "<svg", "8 EUR net"],
+    );
+    let mut report = full();
+    report.ideas.as_mut().expect("ideas").safety.clear();
+    assert!(section(&html(&report), "ideas").contains("That does not mean that there are none."));
+}
+
+#[test]
+fn losses_are_listed_as_gains_are() {
+    let page = html(&full());
+    let found = rows(&page, "Ideas, each alone");
+    let names: Vec<bool> = ["gain", "turned", "loss", "misfit"]
+        .iter()
+        .zip(&found)
+        .map(|(n, (_, row))| row.contains(&format!("name of {n}")))
+        .collect();
+    assert_eq!(names, [true; 4], "by net saving, those without a number last");
+    assert!(found[2].1.contains("-13.5 EUR net") && found[2].1.contains("-15.5 to -11.5"));
+    assert!(
+        found[1].1.contains("class=\"flag\"") && found[1].1.contains("most draws lose"),
+        "the stated value alone would mislead"
+    );
+    assert!(!found[0].1.contains("most draws") && !found[2].1.contains("most draws"));
+    assert!(found[3].1.contains("not computed: its edits do not fit"));
+    assert!(section(&page, "ideas").contains("none: nothing is saved"), "no payback is said");
+}
+
+#[test]
+fn an_idea_tells_what_stands_against_it_and_what_changes() {
+    let ideas = section(&html(&full()), "ideas");
+    let one = ideas.split("id=\"idea-gain\"").nth(1).and_then(|d| d.split("</details>").next()).expect("details");
+    for words in [
+        "settle the pull-out strength",
+        "common practice",
+        "3 of which do not fit",
+        "already so",
+        "conflicts",
+        "gone",
+        "By kind of cost",
+    ] {
+        assert!(one.contains(words), "{words}");
+    }
+    let nut = rows(one, "By kind of cost: name of gain, place of gain (1)");
+    assert!(nut[1].1.contains("\u{2013}"), "what is no longer there has no number: {}", nut[1].1);
+}
+
+#[test]
+fn the_set_is_told_as_a_whole() {
+    let ideas = section(&html(&full()), "ideas");
+    let set = ideas.split("id=\"ideas-set\"").nth(1).expect("set");
+    for words in ["9 EUR net", "No set saves more than 99 EUR a year.", "not sums", "set shown: 2 ideas"] {
+        assert!(set.contains(words), "{words}");
+    }
+    let points = rows(set, "Frontier of saving against money laid out");
+    assert!(points[1].1.contains("the set shown") && points[1].1.contains("without </i><a class=\"ref\" href=\"#idea-loss\""));
+    let together = set.split("computed together</summary>").nth(1).expect("groups");
+    assert_eq!(together.matches("<li>").count(), 1, "an idea alone is no group");
+}
+
+#[test]
+fn the_boundary_stands_before_every_number_of_a_comparison() {
+    let compare = section(&html(&full()), "compare");
+    assert_order(&compare, &["Read this before any number", "warranty", "Common scenario", "-0.5 EUR", "<svg"]);
+    let first = compare.find("class=\"n\"").expect("a number");
+    assert!(compare.find("warranty").expect("topic") < first);
+    assert!(rows(&compare, "What totals hold in one product and not in another")[0].1.contains("unknown"));
+}
+
+#[test]
+fn yardsticks_not_said_alike_are_marked() {
+    let compare = section(&html(&full()), "compare");
+    assert_eq!(compare.matches("Not said alike.").count(), 1);
+    assert!(compare.contains("All studies say: dry.") && compare.contains("with coolant"));
+}
+
+#[test]
+fn what_the_draws_do_not_settle_is_said() {
+    let with = |low: f64, high: f64| {
+        let mut report = full();
+        let c = report.comparison.as_mut().expect("comparison");
+        c.headlines[0].changes[1] = Some(fig(-0.5, "-0.5 EUR").within(low, high, "range"));
+        rows(&html(&report), "Headlines side by side")[0].1.clone()
+    };
+    assert!(with(-2.0, 1.0).contains("either way"));
+    assert!(!with(-2.0, -1.0).contains("either way"));
+    let ranks = rows(&html(&full()), "Share of draws in which each product has each place, by cost");
+    assert!(ranks[0].1.contains("&lt;0.1 %") && ranks[0].1.contains("&gt;99.9 %"), "nearly never is not never: {}", ranks[0].1);
+}
+
+#[test]
+fn words_off_the_list_of_functions_are_named() {
+    let compare = section(&html(&full()), "compare");
+    assert!(compare.contains("Words not on the list of functions: </b>underride."), "{compare}");
+    let mut report = full();
+    report.comparison.as_mut().expect("comparison").cuts[0].rows[1].unmapped = false;
+    assert!(!section(&html(&report), "compare").contains("not on the list of functions"));
+}
+
+#[test]
+fn a_row_that_dwarfs_the_others_is_drawn_apart() {
+    let with = |first: f64| {
+        let row = |name: &str, x: f64| ComparedRow { name: s(name), values: vec![some(x), some(x)], ..ComparedRow::default() };
+        let mut report = full();
+        let c = report.comparison.as_mut().expect("comparison");
+        c.cuts[0].rows = vec![row("cells", first), row("housing", 10.0), row("lid", 5.0)];
+        section(&html(&report), "compare").matches("on a scale of its own").count() > 0
+    };
+    assert!(with(41.0) && !with(39.0));
+}
+
+#[test]
+fn sections_nobody_asked_for_are_left_off_and_desk_pages_say_so() {
+    let page = html(&Report::default());
+    for id in ["ideas", "compare"] {
+        assert!(!page.contains(&format!("id=\"{id}\"")) && !page.contains(&format!("href=\"#{id}\"")), "{id}");
+    }
+    let to = |link: Link<'_>| match link {
+        Link::Place(id) => format!("/here#{id}"),
+        Link::Part(id) => format!("/part/{id}"),
+        Link::Reason(address) => format!("/why/{address}"),
+        Link::Photo(id) => format!("/photo/{id}"),
+    };
+    assert!(sections(&Report::default(), &["ideas"], to).contains("No ideas were looked for."));
+    assert!(sections(&Report::default(), &["compare"], to).contains("compared with no other"));
+    let desk = sections(&full(), &["ideas", "compare"], to);
+    for link in ["/here#idea-gain", "/part/p1", "/why/study/cost"] {
+        assert!(desk.contains(&format!("href=\"{link}\"")), "{link}");
+    }
+    assert!(desk.contains("id=\"idea-gain\"") && !desk.contains("href=\"#"));
+}
+
+#[test]
+fn a_comparison_is_a_page_of_its_own() {
+    let page = comparison_html("A & B", &comparison(), Some("All invented."));
+    assert_eq!(page, comparison_html("A & B", &comparison(), Some("All invented.")));
+    assert!(page.contains("<title>A &amp; B</title>") && page.contains("All invented.") && page.contains("default-src 'none'"));
+    assert_order(&page, &["All invented.", "local codes and qualified persons decide", "Read this before any number", "<svg"]);
+    let ids = attributes(&page, "id");
+    assert_eq!(ids.iter().collect::<BTreeSet<_>>().len(), ids.len(), "{ids:?}");
+    let links = attributes(&page, "href");
+    assert!(
+        links.len() > 7 && links.iter().all(|l| l.strip_prefix('#').is_some_and(|l| ids.contains(&l.to_owned()))),
+        "{links:?}"
+    );
+    let empty = comparison_html("t", &Comparison::default(), None);
+    assert!(empty.contains("No products are compared.") && !empty.contains("compare-best"));
 }
 
 #[test]

@@ -68,23 +68,25 @@ fn refused(stated: &[Correlated], most: usize) -> Option<String> {
     if leaves.len() > most {
         return Some(CorrelationError::TooMany { found: leaves.len(), most }.to_string());
     }
-    let pairs: Vec<(u32, u32, f64)> = stated.iter().flat_map(Correlated::pairs).collect();
+    // of two that are stated twice the first statement holds: what comes later in the list takes its place
+    let pairs: Vec<(u32, u32, f64)> = stated.iter().rev().flat_map(Correlated::pairs).collect();
     Correlation::of_pairs(&pairs).err().map(|error| error.to_string())
 }
 
-/// Takes over what another study states, in the numbers of joined leaves: the same statement speaks of the leaves of both, and of two
-/// that are stated already the first statement holds.
-pub(crate) fn join(stated: &mut Vec<Correlated>, other: &Correlated, leaves: &[u32]) {
-    if let Some(same) = stated.iter_mut().find(|c| c.coefficient == other.coefficient && c.source == other.source) {
+/// Takes over what another study states, in the numbers of joined leaves. The same statement about what studies share (methods, rates) speaks of
+/// the leaves of both: a method that only one of them uses leans as all do. Statements about a study's own readings stay apart.
+pub(crate) fn join(stated: &mut Vec<Correlated>, other: &Correlated, leaves: &[u32], shared: impl Fn(u32) -> bool) {
+    let alike = |c: &&mut Correlated| {
+        c.coefficient == other.coefficient && c.source == other.source && c.leaves.iter().all(|leaf| shared(*leaf))
+    };
+    if leaves.iter().all(|leaf| shared(*leaf))
+        && let Some(same) = stated.iter_mut().find(alike)
+    {
         let new: Vec<u32> = leaves.iter().copied().filter(|leaf| !same.leaves.contains(leaf)).collect();
         same.leaves.extend(new);
         return;
     }
-    let known: BTreeSet<u32> = stated.iter().flat_map(|c| c.leaves.iter().copied()).collect();
-    let leaves: Vec<u32> = leaves.iter().copied().filter(|leaf| !known.contains(leaf)).collect();
-    if leaves.len() > 1 {
-        stated.push(Correlated { leaves, ..other.clone() });
-    }
+    stated.push(Correlated { leaves: leaves.to_vec(), ..other.clone() });
 }
 
 /// Drops statements of joined studies that contradict one another, and says so.

@@ -103,6 +103,17 @@ impl<'a> Joined<'a> {
         self.builder.scenario_line(maker, quantity)
     }
 
+    /// The years of a ramp of the product's volume: their numbers, and the volume of each.
+    pub fn ramp(&mut self) -> Option<(Vec<LineRef>, Vec<LineRef>)> {
+        let maker = self.builder.index.parts.first().and_then(|top| self.builder.organisation(top.item.id));
+        self.builder.ramp(maker).map(|ramp| (ramp.numbers, ramp.volumes))
+    }
+
+    /// Whether a record states a quantity, known or not.
+    pub fn states(&self, record: Id, quantity: &str) -> bool {
+        self.builder.index.of(record, quantity).next().is_some()
+    }
+
     /// A rate of the product's maker.
     pub fn rate(&mut self, key: &str) -> Option<LineRef> {
         let maker = self.builder.index.parts.first().and_then(|top| self.builder.organisation(top.item.id));
@@ -119,6 +130,14 @@ impl<'a> Joined<'a> {
     pub fn place(&mut self, subject: SubjectId, name: &str, key: &str, given: &[(&str, Over<'_>)]) -> Option<u32> {
         let given: Vec<(&str, crate::builder::Given<'_>)> = given.iter().map(|(input, over)| (*input, (*over).into())).collect();
         self.builder.place(subject, name, key, &given)
+    }
+
+    /// Shows the lines of the calculation behind a line in the unit of another line: an amount per kilowatt-hour stays one.
+    pub fn show_as(&mut self, line: LineRef, other: LineRef) {
+        let unit = self.builder.lines.unit(other).clone();
+        if let LineRef::Line { block, .. } = line {
+            self.builder.lines.blocks[block as usize].unit = Some(unit);
+        }
     }
 
     /// A line of a calculation that was placed, by name.
@@ -151,6 +170,8 @@ struct Joining {
     lines: Lines,
     merger: Merger,
     leaves: HashMap<Alike, u32>,
+    /// The first leaf with a spread of each name of random numbers.
+    called: HashMap<String, u32>,
 }
 
 impl Joining {
@@ -168,6 +189,9 @@ impl Joining {
                 let node = self.merger.graph.leaf();
                 self.lines.leaves.push(Leaf { subject: subject(leaf.subject), node, ..leaf.clone() });
                 self.lines.streams.push(names[at].clone());
+                if leaf.quantity.spread.is_some() {
+                    self.called.entry(names[at].clone()).or_insert(made);
+                }
                 self.leaves.entry(alike).or_insert(made);
                 made
             }));
@@ -196,8 +220,10 @@ impl Joining {
             block
         }));
         for stated in &study.correlated {
-            let named: Vec<u32> = stated.leaves.iter().map(|leaf| leaves[*leaf as usize]).collect();
-            crate::correlated::join(correlated, stated, &named);
+            // what is one variable has one place among those that move together, whatever is stated of it
+            let place = |leaf: &u32| self.called.get(&names[*leaf as usize]).copied().unwrap_or(leaves[*leaf as usize]);
+            let named: Vec<u32> = stated.leaves.iter().map(place).collect();
+            crate::correlated::join(correlated, stated, &named, |leaf| self.lines.leaves[leaf as usize].shared);
         }
         let (blocks, subjects) = (self.lines.blocks.len() as u32, self.lines.subjects.len() as u32);
         let origin =

@@ -130,6 +130,7 @@ impl Builder<'_> {
                         .unwrap_or_default(),
                     mass: self.adopted(part),
                     cost: part_costs[part].total,
+                    kinds: part_costs[part].kinds.iter().map(|(kind, line)| (*kind, *line)).collect(),
                     inside_costed: self.inside_costed(part),
                     described_at: Some(self.index.body(part)).filter(|body| *body != part),
                 }

@@ -87,6 +87,8 @@ pub struct PartRow {
     pub mass: Option<LineRef>,
     /// Price of one piece as it reaches its parent, children included.
     pub cost: Option<LineRef>,
+    /// The same by kind of cost.
+    pub kinds: Vec<(CostKind, LineRef)>,
     /// Whether it lies inside an item that is costed as a whole.
     pub inside_costed: bool,
     /// The place that lists what is in it, where this one lists nothing.

@@ -28,8 +28,8 @@ impl Table {
     }
 
     /// Adds a row.
-    pub(crate) fn row<const N: usize>(&mut self, cells: [String; N]) {
-        self.rows.push(cells.into());
+    pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+        self.rows.push(cells.into_iter().collect());
     }
 
     pub(crate) fn is_empty(&self) -> bool {

@@ -205,10 +205,19 @@ impl Aligning<'_, '_> {
                 .iter()
                 .map(|side| side.study.totals.yardsticks.iter().find(|(id, _, _)| named(side, *id) == name))
                 .collect();
+            // what is said in another dimension is another yardstick of the same name
+            let dim = |at: usize, y: &(Id, LineRef, Option<LineRef>)| sides[at].study.lines.unit(y.1).dim;
+            let first = stated.iter().enumerate().find_map(|(at, y)| Some(dim(at, (*y)?)));
+            let other = |at: usize| stated[at].is_some_and(|y| Some(dim(at, y)) != first);
+            let others: Vec<bool> = (0..sides.len()).map(other).collect();
+            let stated: Vec<_> = stated.iter().enumerate().map(|(at, y)| y.filter(|_| !others[at])).collect();
             if stated.iter().flatten().count() < 2.min(sides.len()) {
                 continue;
             }
             let qualifier = |at: usize| {
+                if others[at] {
+                    return "stated in another dimension, left out".to_owned();
+                }
                 let record = stated[at].and_then(|(id, _, _)| sides[at].document.get(*id));
                 record.and_then(|r| r.text(Field::Qualifier)).unwrap_or_default().to_owned()
             };
@@ -221,6 +230,9 @@ impl Aligning<'_, '_> {
             let energy = unit.as_ref().is_some_and(|unit| tare_units::Unit::parse("J").is_ok_and(|joule| unit.dim == joule.dim));
             let subject = self.joined.subject(&format!("yardstick {name}"), &name, None);
             let costs = self.row(subject, &format!("cost per unit of {name}"), "roll-ups/change-cost", costs);
+            if let Some(first) = costs.lines.iter().flatten().next() {
+                costs.changes.iter().flatten().for_each(|change| self.joined.show_as(*change, *first));
+            }
             let per_mass = energy.then(|| self.per_mass(subject, &values));
             let qualifiers = (0..sides.len()).map(qualifier).collect();
             found.push(Yard { name, qualifiers, values, costs, per_mass });

@@ -11,4 +11,4 @@ mod walk;
 pub use aligned::{Comparison, Cut, Row, Side, Yard, compare};
 pub use best::{BestOf, Picked};
 pub use rank::{Rank, rank};
-pub use walk::{Factor, Walk, WalkLines, walk};
+pub use walk::{Factor, Walk, WalkLines, quoted, walk};

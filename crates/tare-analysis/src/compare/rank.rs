@@ -31,13 +31,12 @@ pub fn rank(study: &Study, lines: &[LineRef], options: Options, stop: Stop<'_>) 
     let many = lines.len();
     let mut counts = vec![vec![0usize; many]; many];
     let mut counted = 0;
-    for draw in 0..draws.first().map_or(0, Vec::len) {
-        let mut order: Vec<usize> = (0..many).collect();
-        if order.iter().any(|at| !draws[*at][draw].is_finite()) {
-            continue;
-        }
+    let made = draws.iter().map(Vec::len).min().unwrap_or(0);
+    let of_draw = |draw: usize| draws.iter().map(|product| product[draw]).collect::<Vec<f64>>();
+    for values in (0..made).map(of_draw).filter(|values| values.iter().all(|value| value.is_finite())) {
         counted += 1;
-        order.sort_by(|a, b| draws[*a][draw].total_cmp(&draws[*b][draw]));
+        let mut order: Vec<usize> = (0..many).collect();
+        order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
         for (place, at) in order.into_iter().enumerate() {
             counts[at][place] += 1;
         }

@@ -8,7 +8,9 @@ pub struct Factor<'a> {
     /// What is changed.
     pub name: &'a str,
     /// The study with it alone.
-    pub study: &'a Study,
+    pub alone: &'a Study,
+    /// The study with it and all before it.
+    pub so_far: &'a Study,
 }
 
 /// The lines of a walk.
@@ -35,36 +37,71 @@ pub struct Walk {
     pub lines: Option<WalkLines>,
 }
 
-/// A walk over the total cost from a study to another that differs by all factors; each factor is computed alone, what they do together is a row of its
-/// own. `sources` is what the first was compiled from.
-pub fn walk(sources: Sources<'_>, start: &Study, factors: &[Factor<'_>], end: &Study) -> Walk {
-    let mut studies: Vec<(&str, &Study)> = vec![("start", start)];
-    studies.extend(factors.iter().map(|f| (f.name, f.study)));
-    studies.push(("end", end));
+/// A walk over the total cost from a study, factor by factor: each is computed alone, and behind those before it; what that makes beyond each
+/// alone is a row of its own. It ends where the last factor has come to all before it. `sources` is what the first was compiled from.
+pub fn walk(sources: Sources<'_>, start: &Study, factors: &[Factor<'_>]) -> Walk {
+    let mut studies: Vec<(&str, &Study)> = vec![("", start)];
+    studies.extend(factors.iter().map(|f| (f.name, f.alone)));
+    let order: Vec<String> = factors.iter().map(|f| format!("up to {}", f.name)).collect();
+    studies.extend(order.iter().map(String::as_str).zip(factors.iter().map(|f| f.so_far)));
     let mut joined = Joined::new(sources, &studies);
-    let lines = lines(&mut joined, start, factors, end);
+    let lines = lines(&mut joined, start, factors);
     Walk { study: joined.finish(), lines }
 }
 
-fn lines(joined: &mut Joined<'_>, start: &Study, factors: &[Factor<'_>], end: &Study) -> Option<WalkLines> {
+/// A walk from nothing to a quoted price over the kinds of cost that the model sees in one piece of a part; what is left over is the
+/// interaction row: what the model does not explain of the price, or the price not of the model.
+pub fn quoted(sources: Sources<'_>, study: &Study, part: usize, price: LineRef) -> Walk {
+    let mut joined = Joined::new(sources, &[("", study)]);
+    let lines = quoted_lines(&mut joined, study, part, price);
+    Walk { study: joined.finish(), lines }
+}
+
+fn quoted_lines(joined: &mut Joined<'_>, study: &Study, part: usize, price: LineRef) -> Option<WalkLines> {
+    let row = study.parts.get(part)?;
+    let subject = joined.subject(&format!("walk {}", row.label), &row.name, Some(row.item));
+    let start = joined.nothing(subject, "nothing", &format!("0 {}", study.currency));
+    let end = joined.line(0, price);
+    let steps: Vec<(String, LineRef)> =
+        row.kinds.iter().map(|(kind, line)| (kind.word().to_owned(), joined.line(0, *line))).collect();
+    let each: Vec<LineRef> = steps.iter().map(|(_, line)| *line).collect();
+    let given =
+        [("start", Over::One(start)), ("end", Over::One(end)), ("steps", Over::Many(&each)), ("in_order", Over::Many(&each))];
+    let block = joined.place(subject, "quote", "roll-ups/walk", &given)?;
+    // kinds of cost do nothing together: what is left over is what the model does not explain
+    let (interaction, rest) = (joined.line_of(block, "rest")?, joined.line_of(block, "interaction")?);
+    Some(WalkLines { start, steps, interaction, end, rest })
+}
+
+fn lines(joined: &mut Joined<'_>, start: &Study, factors: &[Factor<'_>]) -> Option<WalkLines> {
     let from = joined.line(0, start.totals.cost?);
-    let to = joined.line(factors.len() + 1, end.totals.cost?);
-    let mut steps = Vec::new();
+    let (mut steps, mut in_order, mut before) = (Vec::new(), Vec::new(), from);
     for (at, factor) in factors.iter().enumerate() {
-        let alone = joined.line(at + 1, factor.study.totals.cost?);
+        let alone = joined.line(at + 1, factor.alone.totals.cost?);
+        let so_far = joined.line(at + 1 + factors.len(), factor.so_far.totals.cost?);
         let subject = joined.subject(&format!("walk {}", factor.name), factor.name, None);
-        let given = [("before", Over::One(from)), ("after", Over::One(alone))];
-        steps.push((factor.name.to_owned(), joined.roll(subject, "alone", "roll-ups/change-cost", &given, "change")?));
+        let mut change = |name: &str, before: LineRef, after: LineRef| {
+            let given = [("before", Over::One(before)), ("after", Over::One(after))];
+            joined.roll(subject, name, "roll-ups/change-cost", &given, "change")
+        };
+        steps.push((factor.name.to_owned(), change("alone", from, alone)?));
+        in_order.push(change("behind the others", before, so_far)?);
+        before = so_far;
     }
     let subject = joined.subject("walk", "walk", None);
     let each: Vec<LineRef> = steps.iter().map(|(_, line)| *line).collect();
-    let given = [("start", Over::One(from)), ("end", Over::One(to)), ("steps", Over::Many(&each))];
+    let given = [
+        ("start", Over::One(from)),
+        ("end", Over::One(before)),
+        ("steps", Over::Many(&each)),
+        ("in_order", Over::Many(&in_order)),
+    ];
     let block = joined.place(subject, "total", "roll-ups/walk", &given)?;
     Some(WalkLines {
         start: from,
         steps,
         interaction: joined.line_of(block, "interaction")?,
-        end: to,
+        end: before,
         rest: joined.line_of(block, "rest")?,
     })
 }

@@ -34,8 +34,8 @@ pub struct Detail {
 pub fn detail(sources: Sources<'_>, before: &Study, after: &Study) -> Detail {
     let mut joined = Joined::new(sources, &[("before", before), ("after", after)]);
     let kinds = paired(
-        before.totals.by_kind.iter().map(|(k, l)| (k.key().to_owned(), *l)),
-        after.totals.by_kind.iter().map(|(k, l)| (k.key().to_owned(), *l)),
+        before.totals.by_kind.iter().map(|(k, l)| (k.word().to_owned(), *l)),
+        after.totals.by_kind.iter().map(|(k, l)| (k.word().to_owned(), *l)),
     );
     let kinds = rows(&mut joined, "kind", kinds);
     let processes = paired(before.totals.by_process.iter().cloned(), after.totals.by_process.iter().cloned());

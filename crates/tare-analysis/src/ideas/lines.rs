@@ -21,8 +21,8 @@ pub struct Variant<'a> {
 pub struct Changes {
     /// All lines.
     pub study: Study,
-    /// One for each variant; none where the cost of one of the two is not known.
-    pub ideas: Vec<Option<IdeaLines>>,
+    /// One for each variant, or why there is none.
+    pub ideas: Vec<Result<IdeaLines, String>>,
     /// The node of the product's cost before, and after in each variant.
     pub(crate) costs: (Option<NodeId>, Vec<Option<NodeId>>),
 }
@@ -84,15 +84,20 @@ fn ends(study: &Study) -> BTreeMap<Id, (f64, LineRef)> {
 /// Joins a study with variants of it and writes what each changes. `sources` is what the study was compiled from; its records hold the ideas with
 /// their one-off costs.
 pub fn changes(sources: Sources<'_>, before: &Study, variants: &[Variant<'_>]) -> Changes {
-    let studies: Vec<(&str, &Study)> =
-        std::iter::once(("now", before)).chain(variants.iter().map(|v| (v.name, v.study))).collect();
+    let studies: Vec<(&str, &Study)> = std::iter::once(("", before)).chain(variants.iter().map(|v| (v.name, v.study))).collect();
     let mut joined = Joined::new(sources, &studies);
     let mut writing = Writing { joined: &mut joined, before };
-    let ideas: Vec<Option<IdeaLines>> = variants.iter().enumerate().map(|(at, variant)| writing.idea(at + 1, variant)).collect();
+    let ideas: Vec<Result<IdeaLines, String>> =
+        variants.iter().enumerate().map(|(at, variant)| writing.idea(at + 1, variant)).collect();
     let base = before.totals.cost.map(|line| joined.line(0, line));
     let afters: Vec<Option<LineRef>> =
         variants.iter().enumerate().map(|(at, v)| v.study.totals.cost.map(|line| joined.line(at + 1, line))).collect();
     let study = joined.finish();
+    let number = |lines: IdeaLines| {
+        let known = study.value(lines.net_saving).is_finite() && study.value(lines.stake).is_finite();
+        if known { Ok(lines) } else { Err("its gain is no number: an exchange rate or another input is missing".to_owned()) }
+    };
+    let ideas = ideas.into_iter().map(|idea| idea.and_then(number)).collect();
     let node = |line: LineRef| study.lines.node(line);
     let costs = (base.map(node), afters.into_iter().map(|line| line.map(node)).collect());
     Changes { study, ideas, costs }
@@ -104,18 +109,39 @@ struct Writing<'w, 'a> {
 }
 
 impl Writing<'_, '_> {
-    fn idea(&mut self, at: usize, variant: &Variant<'_>) -> Option<IdeaLines> {
+    /// The lines of one variant, or why there are none.
+    fn idea(&mut self, at: usize, variant: &Variant<'_>) -> Result<IdeaLines, String> {
         let (before, after) = (self.before, variant.study);
+        let lacks = |what: &str| format!("{what}, so that nothing can be said of its gain");
+        let uncosted = |study: &Study| -> BTreeSet<Id> { study.items.iter().filter(|i| i.uncosted).map(|i| i.id).collect() };
+        let known = uncosted(before);
+        let new: Vec<&str> =
+            after.items.iter().filter(|i| i.uncosted && !known.contains(&i.id)).map(|i| i.name.as_str()).collect();
+        if !new.is_empty() {
+            return Err(lacks(&format!("with it these have no cost: {}", new.join(", "))));
+        }
+        let old_cost = before.totals.cost.ok_or_else(|| lacks("the study has no cost"))?;
+        let new_cost = after.totals.cost.ok_or_else(|| lacks("with it the product has no cost"))?;
         let subject = self.joined.subject(&format!("idea {}", variant.name), variant.name, variant.ideas.first().copied());
-        let cost = (self.joined.line(0, before.totals.cost?), self.joined.line(at, after.totals.cost?));
-        let one_offs: Vec<LineRef> = variant.ideas.iter().filter_map(|idea| self.joined.stated(*idea, "one_off")).collect();
+        let cost = (self.joined.line(0, old_cost), self.joined.line(at, new_cost));
+        let mut one_offs: Vec<LineRef> = Vec::new();
+        for idea in variant.ideas {
+            match self.joined.stated(*idea, "one_off") {
+                Some(line) => one_offs.push(line),
+                None if self.joined.states(*idea, "one_off") => return Err(lacks("its one-off cost has no value")),
+                None => {}
+            }
+        }
         let one_off = match one_offs.as_slice() {
             [] => None,
             [one] => Some(*one),
             many => self.joined.roll(subject, "one-off cost", "roll-ups/sum", &[("terms", Over::Many(many))], "total"),
         };
-        let (volume, life, interest) =
-            (self.joined.line(0, before.totals.volume?), self.joined.scenario("life")?, self.joined.rate("interest")?);
+        let volume = before.totals.volume.ok_or_else(|| lacks("the scenario states no volume"))?;
+        let volume = self.joined.line(0, volume);
+        let life = self.joined.scenario("life").ok_or_else(|| lacks("the scenario states no life"))?;
+        let interest = self.joined.rate("interest").ok_or_else(|| lacks("the rates state no interest"))?;
+        let ramp = self.joined.ramp();
         let mut given = vec![
             ("cost_before", Over::One(cost.0)),
             ("cost_after", Over::One(cost.1)),
@@ -124,6 +150,9 @@ impl Writing<'_, '_> {
             ("interest", Over::One(interest)),
         ];
         given.extend(one_off.map(|line| ("one_off", Over::One(line))));
+        if let Some((numbers, volumes)) = &ramp {
+            given.extend([("year_number", Over::Many(numbers)), ("year_volume", Over::Many(volumes))]);
+        }
         let of_kind = |study: &Study| study.totals.by_kind.iter().find(|(k, _)| *k == CostKind::Tooling).map(|(_, line)| *line);
         let sides = [
             ("tools_before", 0, of_kind(before)),
@@ -142,7 +171,23 @@ impl Writing<'_, '_> {
                 given.extend(sum.map(|line| (input, Over::One(line))));
             }
         }
-        let block = self.joined.place(subject, "change", "roll-ups/idea", &given)?;
+        let found = self.lines(subject, at, after, &given, cost, one_off, [volume, life]);
+        found.ok_or_else(|| "bug: a roll-up of ideas lacks an input".to_owned())
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "what was looked up step by step, each with its own message")]
+    fn lines(
+        &mut self,
+        subject: SubjectId,
+        at: usize,
+        after: &Study,
+        given: &[(&str, Over<'_>)],
+        cost: (LineRef, LineRef),
+        one_off: Option<LineRef>,
+        [volume, life]: [LineRef; 2],
+    ) -> Option<IdeaLines> {
+        let before = self.before;
+        let block = self.joined.place(subject, "change", "roll-ups/idea", given)?;
         let line = |joined: &Joined<'_>, name: &str| joined.line_of(block, name);
         let (saving, running) = (line(self.joined, "saving")?, line(self.joined, "running_saving")?);
         let stake = line(self.joined, "stake")?;

@@ -33,8 +33,12 @@ pub struct Bounds {
     pub against: Vec<(usize, usize)>,
     /// The first goes only with the second.
     pub needs: Vec<(usize, usize)>,
+    /// Ideas that cannot be in any set: they need what is not to be had.
+    pub barred: Vec<usize>,
     /// The largest group whose every set is computed.
     pub whole: usize,
+    /// Sets that are computed at most; 0 for as many as it takes.
+    pub most: usize,
 }
 
 /// What a search found.
@@ -42,8 +46,13 @@ pub struct Bounds {
 pub struct BestSet {
     /// The best set.
     pub best: Choice,
-    /// No set saves more than this; where it is more than the best, the search was not exact.
+    /// The best gains that ideas had in any set that was computed, added up over groups that were searched in part: a guide to how far other
+    /// sets might go. Where it is the best's own saving, every set was gone through.
     pub bound: f64,
+    /// Whether every allowed set was computed, or adds up from such.
+    pub exhaustive: bool,
+    /// Whether points of the frontier were left out because there were too many.
+    pub thinned: bool,
     /// Sets that were computed.
     pub computed: usize,
     /// Best sets for rising limits of money.
@@ -61,7 +70,9 @@ impl Bounds {
     /// Whether a set, in order, holds nothing that excludes another and all that its ideas need.
     pub fn allow(&self, ideas: &[usize]) -> bool {
         let has = |idea: usize| ideas.binary_search(&idea).is_ok();
-        !self.against.iter().any(|(a, b)| has(*a) && has(*b)) && self.needs.iter().all(|(a, b)| !has(*a) || has(*b))
+        !self.against.iter().any(|(a, b)| has(*a) && has(*b))
+            && self.needs.iter().all(|(a, b)| !has(*a) || has(*b))
+            && !self.barred.iter().any(|idea| has(*idea))
     }
 }
 
@@ -72,27 +83,41 @@ pub type Compute<'c> = dyn FnMut(&[Vec<usize>]) -> Vec<Option<Offer>> + 'c;
 /// Searches the best set. `groups` do not touch one another; `compute` gives what sets of one group come to.
 pub fn best_set(groups: &[Vec<usize>], bounds: &Bounds, compute: &mut Compute<'_>) -> BestSet {
     let mut computing = Computing { compute, known: BTreeMap::new() };
-    let mut slack = 0.0;
+    let (mut most, mut exhaustive) = (0.0, true);
     let mut options: Vec<Vec<Choice>> = Vec::new();
     for group in groups {
-        let (choices, short) = if group.len() <= bounds.whole {
-            (whole(group, bounds, &mut computing), 0.0)
+        let choices = if group.len() <= bounds.whole {
+            let choices = whole(group, bounds, &mut computing);
+            most += choices.iter().map(|choice| choice.offer.saving).fold(0.0, f64::max);
+            choices
         } else {
-            in_part(group, bounds, &mut computing)
+            exhaustive = false;
+            let (mut choices, gains) = in_part(group, bounds, Next::MostGain, None, &mut computing);
+            most += gains;
+            if bounds.stake.is_some() {
+                for next in [Next::MostGain, Next::MostForMoney] {
+                    choices.extend(in_part(group, bounds, next, bounds.stake, &mut computing).0);
+                }
+            }
+            choices
         };
-        slack += short;
         options.push(choices);
     }
-    let frontier = frontier(&options);
+    let (frontier, thinned) = frontier(&options);
     let within = |choice: &&Choice| bounds.stake.is_none_or(|most| choice.offer.stake <= most);
     let nothing = Choice { ideas: Vec::new(), offer: NOTHING };
-    let best = frontier.iter().map(|point| &point.choice).filter(within).next_back().cloned().unwrap_or(nothing);
-    let bound = best.offer.saving + slack;
-    BestSet { best, bound, computed: computing.known.len(), frontier }
+    let best = frontier.iter().map(|point| &point.choice).rfind(within).cloned().unwrap_or(nothing);
+    let bound = if exhaustive && !thinned { best.offer.saving } else { most.max(best.offer.saving) };
+    BestSet { best, bound, exhaustive: exhaustive && !thinned, thinned, computed: computing.known.len(), frontier }
 }
 
-/// The sets of which no other saves as much for as little, by rising money: one choice out of each group.
-pub fn frontier(groups: &[Vec<Choice>]) -> Vec<FrontierPoint> {
+/// Points that a frontier holds at most.
+const POINTS: usize = 2_048;
+
+/// The sets of which no other saves as much for as little, by rising money: one choice out of each group. Where there are more than two thousand,
+/// steps of equal money keep the best each, which is told.
+pub fn frontier(groups: &[Vec<Choice>]) -> (Vec<FrontierPoint>, bool) {
+    let mut thinned = false;
     let mut front = vec![Choice { ideas: Vec::new(), offer: NOTHING }];
     for group in groups {
         let mut joined = Vec::with_capacity(front.len() * (group.len() + 1));
@@ -107,8 +132,28 @@ pub fn frontier(groups: &[Vec<Choice>]) -> Vec<FrontierPoint> {
             }));
         }
         front = not_beaten(joined);
+        if front.len() > POINTS {
+            thinned = true;
+            front = thin(front);
+        }
     }
-    front.into_iter().map(|choice| FrontierPoint { choice }).collect()
+    (front.into_iter().map(|choice| FrontierPoint { choice }).collect(), thinned)
+}
+
+/// The best of each step of money, of a front in order.
+fn thin(front: Vec<Choice>) -> Vec<Choice> {
+    let ends = front.first().zip(front.last()).map_or((0.0, 1.0), |(a, b)| (a.offer.stake, b.offer.stake));
+    let step = ((ends.1 - ends.0) / POINTS as f64).max(f64::MIN_POSITIVE);
+    let mut kept: Vec<(u64, Choice)> = Vec::new();
+    for choice in front {
+        let at = ((choice.offer.stake - ends.0) / step) as u64;
+        match kept.last_mut() {
+            // a front rises, so that the last of a step is its best
+            Some((step, best)) if *step == at => *best = choice,
+            _ => kept.push((at, choice)),
+        }
+    }
+    kept.into_iter().map(|(_, choice)| choice).collect()
 }
 
 /// Only the sets that save more than all that cost no more; by rising money.
@@ -161,9 +206,15 @@ fn whole(group: &[usize], bounds: &Bounds, computing: &mut Computing<'_, '_>) ->
     computing.choices(sets)
 }
 
-/// Sets of a large group: built up by the best next idea, then improved by leaving out and exchanging, each computed. Gives also by how much a
-/// set might be better still: as if each idea could come with the best gain it had in any company it was computed in.
-fn in_part(group: &[usize], bounds: &Bounds, computing: &mut Computing<'_, '_>) -> (Vec<Choice>, f64) {
+/// Sets of a large group: built up by the best next idea, then improved by leaving out and exchanging, each computed; where there is a limit of
+/// money, among sets within it. Gives also what ideas could save if each came with the best gain it had in any company it was computed in.
+fn in_part(
+    group: &[usize],
+    bounds: &Bounds,
+    by: Next,
+    limit: Option<f64>,
+    computing: &mut Computing<'_, '_>,
+) -> (Vec<Choice>, f64) {
     let mut all = vec![Choice { ideas: Vec::new(), offer: NOTHING }];
     let mut gains: BTreeMap<usize, f64> = BTreeMap::new();
     let mut now = all[0].clone();
@@ -177,23 +228,48 @@ fn in_part(group: &[usize], bounds: &Bounds, computing: &mut Computing<'_, '_>) 
             }
         }
         let better = |choices: &[Choice]| {
-            let best = choices.iter().max_by(|a, b| a.offer.saving.total_cmp(&b.offer.saving)).cloned();
-            best.filter(|best| best.offer.saving > now.offer.saving)
+            let within = choices.iter().filter(|choice| limit.is_none_or(|most| choice.offer.stake <= most));
+            let better = within.filter(|choice| choice.offer.saving > now.offer.saving);
+            better.max_by(|a, b| by.of(a.offer, now.offer).total_cmp(&by.of(b.offer, now.offer))).cloned()
         };
         let mut next = better(&more);
         all.extend(more);
         if next.is_none() {
-            let others = computing.choices(allowed(with_one_other(&now.ideas, group)));
+            // what never gained anything is not exchanged in
+            let useful: Vec<usize> =
+                group.iter().copied().filter(|idea| gains.get(idea).is_some_and(|gain| *gain > 0.0)).collect();
+            let others = computing.choices(allowed(with_one_other(&now.ideas, &useful)));
             next = better(&others);
             all.extend(others);
         }
         match next {
-            Some(next) => now = next,
-            None => break,
+            Some(next) if bounds.most == 0 || computing.known.len() < bounds.most => now = next,
+            _ => break,
         }
     }
     let most: f64 = gains.values().sum();
-    (not_beaten(all), (most - now.offer.saving).max(0.0))
+    (not_beaten(all), most.max(now.offer.saving))
+}
+
+/// What the next idea of a search is chosen by.
+#[derive(Clone, Copy, Debug)]
+enum Next {
+    /// The most gain.
+    MostGain,
+    /// The most gain for the money.
+    MostForMoney,
+}
+
+impl Next {
+    fn of(self, offer: Offer, before: Offer) -> f64 {
+        let (gain, money) = (offer.saving - before.saving, offer.stake - before.stake);
+        match self {
+            Self::MostGain => gain,
+            // what costs nothing comes first
+            Self::MostForMoney if money <= 0.0 => f64::MAX / 2.0 + gain,
+            Self::MostForMoney => gain / money,
+        }
+    }
 }
 
 fn sorted(ideas: impl Iterator<Item = usize>) -> Vec<usize> {
@@ -278,6 +354,7 @@ mod tests {
             assert_eq!(found.best.offer.saving, best, "case {case}");
             assert_eq!(of(&found.best.ideas).unwrap(), found.best.offer, "case {case}");
             assert_eq!(found.bound, found.best.offer.saving, "case {case}");
+            assert!(found.exhaustive && !found.thinned, "case {case}");
             let rising = |pair: &[FrontierPoint]| {
                 pair[0].choice.offer.saving < pair[1].choice.offer.saving
                     && pair[0].choice.offer.stake <= pair[1].choice.offer.stake
@@ -299,7 +376,35 @@ mod tests {
         let found = best_set(&[group], &Bounds { whole: 8, ..Bounds::default() }, &mut of);
         // the best number of ideas is 6 or 7: 3 n - n (n - 1) / 4
         assert_eq!(found.best.offer.saving, 10.5);
-        assert!(found.bound >= 10.5 && found.computed < 3_000);
+        assert!(found.bound >= 10.5 && found.computed < 3_000 && !found.exhaustive);
         assert!(asked < 3_000);
+    }
+
+    #[test]
+    fn a_limit_of_money_is_searched_within_it_where_a_group_is_large() {
+        // one idea saves most for all the money; two others together save more for the same
+        let group: Vec<usize> = (0..9).collect();
+        let each =
+            [(100.0, 20.0), (80.0, 10.0), (75.0, 10.0), (1.0, 5.0), (1.0, 5.0), (1.0, 5.0), (1.0, 5.0), (1.0, 5.0), (1.0, 5.0)];
+        let of = |set: &Vec<usize>| {
+            let sum = |of: fn(&(f64, f64)) -> f64| set.iter().map(|at| of(&each[*at])).sum::<f64>();
+            Some(Offer { saving: sum(|e| e.0), stake: sum(|e| e.1) })
+        };
+        let bounds = Bounds { whole: 4, stake: Some(20.0), ..Bounds::default() };
+        let found = best_set(&[group], &bounds, &mut |sets| sets.iter().map(of).collect());
+        assert_eq!((found.best.ideas.clone(), found.best.offer.saving), (vec![1, 2], 155.0));
+        assert!(!found.exhaustive);
+    }
+
+    #[test]
+    fn many_ideas_of_their_own_do_not_make_the_frontier_endless() {
+        let groups: Vec<Vec<usize>> = (0..24).map(|idea| vec![idea]).collect();
+        let of = |set: &Vec<usize>| {
+            let sum = |at: &usize| f64::from(1 << at);
+            Some(Offer { saving: set.iter().map(sum).sum(), stake: set.iter().map(|at| sum(at) * 3.0).sum() })
+        };
+        let found = best_set(&groups, &Bounds { whole: 4, ..Bounds::default() }, &mut |sets| sets.iter().map(of).collect());
+        assert!(found.thinned && found.frontier.len() <= POINTS + 1);
+        assert_eq!(found.best.offer.saving, f64::from((1 << 24) - 1));
     }
 }

@@ -25,7 +25,7 @@ pub struct Worth {
 pub fn worth(changes: &Changes, options: Options, stop: Stop<'_>) -> Option<Vec<Option<Worth>>> {
     let sampling = Sampling::new(&changes.study, options.seed);
     let mut watched: Vec<LineRef> = Vec::new();
-    for idea in changes.ideas.iter().flatten() {
+    for idea in changes.ideas.iter().filter_map(|idea| idea.as_ref().ok()) {
         watched.extend([idea.net_saving, idea.saving]);
         watched.extend(idea.mass);
         watched.extend(idea.seconds);
@@ -37,11 +37,14 @@ pub fn worth(changes: &Changes, options: Options, stop: Stop<'_>) -> Option<Vec<
     let mut draws = found.ranged.into_iter().map(|ranged| ranged.draws);
     let mut next = || draws.next();
     let each = changes.ideas.iter().map(|idea| {
-        let idea = idea.as_ref()?;
+        let idea = idea.as_ref().ok()?;
         let (net_saving, saving) = (next()?, next()?);
         let mass = idea.mass.and_then(|_| next());
         let seconds = idea.seconds.and_then(|_| next());
         let chance = net_saving.share_above(0.0);
+        if net_saving.count() == 0 {
+            return None;
+        }
         Some(Worth { net_saving, saving, mass, seconds, chance })
     });
     Some(each.collect())

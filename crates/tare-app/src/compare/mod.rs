@@ -5,14 +5,15 @@ mod scenario;
 mod walks;
 
 pub use boundary::{BoundaryDifference, boundary_differences};
+use scenario::own_scenarios;
 pub use scenario::under;
-pub use walks::{WalkAsked, walk};
+pub use walks::{WalkAsked, quotes, walk};
 
 use crate::held::Texts;
 use crate::workspace::{DocumentInfo, Loaded, Workspace};
-use tare_analysis::compare::{Comparison, Rank, Side, compare as align, rank};
+use tare_analysis::compare::{Comparison, Rank, Side, Yard, compare as align, rank};
 use tare_analysis::{Options, Sampling, Spread, Stop, spread};
-use tare_diag::{Diag, Place, any_error};
+use tare_diag::{Diag, Place};
 use tare_model::{Document, DocumentKind, Field, Kind};
 use tare_study::{LineRef, Sources, Study};
 
@@ -34,8 +35,10 @@ pub struct Product {
     pub own: Study,
     /// The study under the common one.
     pub study: Study,
-    /// Errors that came up under the common scenario.
+    /// Errors of the study, under its own scenario or the common one.
     pub problems: Vec<Diag>,
+    /// Items without a cost, which its totals lack.
+    pub uncosted: Vec<String>,
 }
 
 /// Products side by side, with ranges.
@@ -51,6 +54,8 @@ pub struct Compared {
     pub spread: Spread,
     /// How sure the order by total cost, or by the yardstick asked for, is.
     pub rank: Option<Rank>,
+    /// What was found wrong when the studies were joined.
+    pub problems: Vec<Diag>,
     /// What was ranked by.
     pub ranked_by: String,
 }
@@ -130,15 +135,21 @@ pub fn compare(
         let common = if at == 0 { loaded.document.clone() } else { under(&loaded.document, &reference)? };
         let own = own_texts[at].compile(&loaded.document);
         let study = if at == 0 { own.clone() } else { texts.compile(&common) };
-        let problems: Vec<Diag> =
-            if any_error(&own.problems) { Vec::new() } else { study.problems.iter().filter(|p| p.is_error()).cloned().collect() };
-        products.push(Product { letter: letter(at), info, document: loaded.document, common, own, study, problems });
+        let mut problems: Vec<Diag> = Vec::new();
+        for problem in own.problems.iter().chain(&study.problems).filter(|p| p.is_error()) {
+            if !problems.contains(problem) {
+                problems.push(problem.clone());
+            }
+        }
+        let uncosted = study.items.iter().filter(|item| item.uncosted).map(|item| item.name.clone()).collect();
+        products.push(Product { letter: letter(at), info, document: loaded.document, common, own, study, problems, uncosted });
     }
     let books: Vec<&Document> = texts.books.iter().collect();
     let sources = Sources { study: &products[0].common, books: &books, library: &texts.library };
     let sides: Vec<Side<'_>> = products.iter().map(|p| Side { name: &p.letter, document: &p.common, study: &p.study }).collect();
     let comparison = align(sources, &sides);
-    let boundary = boundary_differences(&products.iter().map(|p| &p.document).collect::<Vec<_>>());
+    let mut boundary = boundary_differences(&products.iter().map(|p| &p.document).collect::<Vec<_>>());
+    boundary.extend(own_scenarios(&products.iter().skip(1).map(|p| (p.letter.as_str(), &p.document)).collect::<Vec<_>>()));
     let sampling = Sampling::new(&comparison.study, options.seed);
     let watched = watched(&comparison);
     let Some(spread) = spread(&comparison.study, &sampling, &watched, options, stop) else { return Ok(None) };
@@ -150,7 +161,8 @@ pub fn compare(
         },
         None => None,
     };
-    Ok(Some(Compared { products, comparison, boundary, spread, rank, ranked_by }))
+    let problems = comparison.study.problems.clone();
+    Ok(Some(Compared { products, comparison, boundary, spread, rank, problems, ranked_by }))
 }
 
 /// Lines whose ranges are shown.
@@ -176,7 +188,8 @@ fn ranked(comparison: &Comparison, yardstick: Option<&str>) -> Result<(String, O
         };
         return Ok((yard.costs.name.clone(), all(&yard.costs.lines)));
     }
-    let yard = comparison.yards.iter().find_map(|y| Some((y.costs.name.clone(), all(&y.costs.lines)?)));
+    let alike = |yard: &&Yard| yard.qualifiers.windows(2).all(|pair| pair[0] == pair[1]);
+    let yard = comparison.yards.iter().filter(alike).find_map(|y| Some((y.costs.name.clone(), all(&y.costs.lines)?)));
     if let Some((name, lines)) = yard {
         return Ok((name, Some(lines)));
     }

@@ -1,5 +1,6 @@
 //! A study under the scenario of another.
 
+use super::boundary::BoundaryDifference;
 use tare_diag::Diag;
 use tare_model::{Change, Document, Field, FieldValue, Id, Kind, Record};
 
@@ -23,6 +24,9 @@ pub fn under(document: &Document, reference: &Document) -> Result<Document, Vec<
     for rate in document.of_kind(Some(own.id), Kind::Rate) {
         changes.push(Change::Remove { id: rate.id });
     }
+    for value in apart(document) {
+        changes.push(Change::Remove { id: value.id });
+    }
     for scenario in reference.of_kind(None, Kind::Scenario) {
         for id in reference.subtree(scenario.id) {
             changes.extend(reference.get(id).map(|record| Change::Add { record: without_references(record, &[]) }));
@@ -35,6 +39,25 @@ pub fn under(document: &Document, reference: &Document) -> Result<Document, Vec<
     }
     common.change_all(&changes)?;
     Ok(common)
+}
+
+/// What organisations state of volume and life for themselves: in a common scenario there is one of each.
+fn apart(document: &Document) -> impl Iterator<Item = &Record> {
+    let makers = document.of_kind(None, Kind::Organisation);
+    makers
+        .flat_map(|maker| document.of_kind(Some(maker.id), Kind::Value))
+        .filter(|value| matches!(value.text(Field::Quantity), Some("volume" | "life")))
+}
+
+/// What was left out of products so that they share one scenario, in the words of the register of boundaries.
+pub(crate) fn own_scenarios(products: &[(&str, &Document)]) -> Vec<BoundaryDifference> {
+    let topic = |letter: &str, value: &Record, document: &Document| {
+        let maker = value.parent.and_then(|id| document.get(id)).and_then(|r| r.text(Field::Name)).unwrap_or("a maker");
+        let (quantity, text) = (value.text(Field::Quantity).unwrap_or("?"), value.text(Field::Text).unwrap_or("?"));
+        let topic = format!("{quantity} of its own, {text}, that {maker} states in {letter}: left out under the common scenario");
+        BoundaryDifference { topic, states: Vec::new() }
+    };
+    products.iter().flat_map(|(letter, document)| apart(document).map(move |value| topic(letter, value, document))).collect()
 }
 
 /// A record whose references to what the other document does not hold are left out.

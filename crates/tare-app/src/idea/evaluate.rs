@@ -10,6 +10,8 @@ use tare_diag::Diag;
 use tare_model::{Change, Document, Edit, Field, Id};
 use tare_study::{Sources, Study};
 
+/// Sets that a search computes at most.
+const MOST_SETS: usize = 1_500;
 /// The largest group of ideas of which every set is computed.
 const WHOLE: usize = 7;
 
@@ -33,6 +35,8 @@ pub struct Evaluated {
     pub study: Option<Study>,
     /// What the draws say.
     pub worth: Option<Worth>,
+    /// Why nothing is said of its gain, where that is so.
+    pub why: Option<String>,
     /// Messages that the study has only with the idea.
     pub problems: Vec<Diag>,
 }
@@ -90,10 +94,17 @@ pub fn evaluate(
     let changes = changes(sources, base, &variants);
     let worths = worth(&changes, options, stop)?;
     let ties = ties(&ideas, &carried);
-    let found = set.and_then(|asked| {
+    let found = set.map(|asked| {
         let groups = groups(&changes, &ties.all());
         let computing = Computing { texts, document, base, sources, ideas: &ideas, carried: &carried, stop };
-        let bounds = Bounds { stake: asked.stake, against: ties.against.clone(), needs: ties.needs.clone(), whole: WHOLE };
+        let bounds = Bounds {
+            stake: asked.stake,
+            against: ties.against.clone(),
+            needs: ties.needs.clone(),
+            barred: ties.barred.clone(),
+            whole: WHOLE,
+            most: MOST_SETS,
+        };
         let search = best_set(&groups, &bounds, &mut |sets| computing.offers(sets, options.threads));
         let as_one = computing.changes(&search.best.ideas);
         let worth = as_one.as_ref().and_then(|changes| worth(changes, options, stop)?.into_iter().next().flatten());
@@ -101,7 +112,7 @@ pub fn evaluate(
         let mut search = search;
         search.best.ideas = outside(&search.best.ideas);
         search.frontier.iter_mut().for_each(|point| point.choice.ideas = outside(&point.choice.ideas));
-        Some(Found { search, groups: groups.iter().map(|g| outside(g)).collect(), changes: as_one, worth })
+        Found { search, groups: groups.iter().map(|g| outside(g)).collect(), changes: as_one, worth }
     });
     if stopped(stop) {
         return None;
@@ -115,9 +126,16 @@ pub fn evaluate(
     let each = each.map(|(((idea, standing), study), variant)| {
         let problems =
             study.iter().flat_map(|s: &Study| &s.problems).filter(|p| !known.contains(&p.to_string())).cloned().collect();
-        let variant = variant.filter(|at| changes.ideas[*at].is_some());
+        let why = match variant.map(|at| &changes.ideas[at]) {
+            _ if idea.edits.is_empty() => Some("no edits are stated yet".to_owned()),
+            Some(Err(why)) => Some(why.clone()),
+            Some(Ok(_)) => None,
+            None => Some("its edits do not all fit the study as it is now".to_owned()),
+        };
+        let variant = variant.filter(|at| changes.ideas[*at].is_ok());
         let worth = variant.and_then(|at| worths[at].take());
-        Evaluated { idea, standing, variant, study, worth, problems }
+        let why = why.or_else(|| worth.is_none().then(|| "no draw of its gain is a number".to_owned()));
+        Evaluated { idea, standing, variant, study, worth, why, problems }
     });
     let ideas = each.collect();
     Some(Evaluation { changes, ideas, set: found, draws: options.most })
@@ -156,22 +174,25 @@ fn compile_all(texts: &Texts, documents: &[Option<Document>], threads: usize, st
 }
 
 /// Works through a list on so many threads; results in its order.
-fn on_threads<T: Sync, R: Send>(list: &[T], threads: usize, work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+fn on_threads<T: Sync, R: Send>(list: &[T], threads: usize, work: impl Fn(&T) -> Option<R> + Sync) -> Vec<Option<R>> {
     let next = AtomicUsize::new(0);
-    let mut made: Vec<(usize, R)> = std::thread::scope(|scope| {
+    let made: Vec<(usize, R)> = std::thread::scope(|scope| {
         let share = || {
             let mut made = Vec::new();
             loop {
                 let at = next.fetch_add(1, Ordering::Relaxed);
                 let Some(one) = list.get(at) else { return made };
-                made.push((at, work(one)));
+                made.extend(work(one).map(|result| (at, result)));
             }
         };
         let running: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(share)).collect();
         running.into_iter().flat_map(|thread| thread.join().unwrap_or_else(|bug| std::panic::resume_unwind(bug))).collect()
     });
-    made.sort_by_key(|(at, _)| *at);
-    made.into_iter().map(|(_, result)| result).collect()
+    let mut found: Vec<Option<R>> = list.iter().map(|_| None).collect();
+    for (at, result) in made {
+        found[at] = Some(result);
+    }
+    found
 }
 
 /// Which ideas exclude or need one another, by their place among those that can be carried out.
@@ -179,6 +200,8 @@ struct Ties {
     against: Vec<(usize, usize)>,
     needs: Vec<(usize, usize)>,
     touching: Vec<(usize, usize)>,
+    /// Ideas that need one that is not to be had.
+    barred: Vec<usize>,
 }
 
 impl Ties {
@@ -196,7 +219,9 @@ fn ties(ideas: &[Idea], carried: &[usize]) -> Ties {
             .flat_map(|(at, idea)| ideas[*idea].record.all_refers(field).iter().map(move |other| (at, *other)));
         named.filter_map(|(at, other)| Some((at, place(other)?))).collect()
     };
-    Ties { against: of(Field::Against), needs: of(Field::Needs), touching: touching(ideas, carried) }
+    let lacks = |at: &usize| ideas[carried[*at]].record.all_refers(Field::Needs).iter().any(|needed| place(*needed).is_none());
+    let barred = (0..carried.len()).filter(lacks).collect();
+    Ties { against: of(Field::Against), needs: of(Field::Needs), touching: touching(ideas, carried), barred }
 }
 
 /// Ideas that change the same record: whether they go together shows when they are carried out together.
@@ -249,7 +274,7 @@ impl Computing<'_> {
             return None;
         }
         let changes = self.changes(set)?;
-        let lines = changes.ideas.first()?.as_ref()?;
+        let lines = changes.ideas.first()?.as_ref().ok()?;
         let value = |line| changes.study.value(line);
         Some(Offer { saving: value(lines.yearly_net), stake: value(lines.stake) })
     }

@@ -5,7 +5,7 @@ use super::{Idea, sealed};
 use crate::text_form::id_of;
 use crate::view::SafetyRow;
 use tare_analysis::{Facts, Hit, Rules, Schema};
-use tare_diag::Diag;
+use tare_diag::{Diag, Place};
 use tare_library::Library;
 use tare_model::{Change, Document, Field, FieldValue, Id, Kind, Record};
 use tare_study::Study;
@@ -33,6 +33,8 @@ impl Findings {
         let (mut found, mut problems) = (Vec::new(), Vec::new());
         for label in labels {
             match all().find(|idea| idea.label.eq_ignore_ascii_case(label) || idea.name() == label) {
+                // named twice is meant once
+                Some(idea) if found.iter().any(|known: &Idea| known.id() == idea.id()) => {}
                 Some(idea) => found.push(idea.clone()),
                 None => problems.push(
                     Diag::error("idea-unknown", format!("there is no idea `{label}`"))
@@ -43,6 +45,40 @@ impl Findings {
         }
         if problems.is_empty() { Ok(found) } else { Err(problems) }
     }
+}
+
+/// Whether ideas may be carried out together: none excludes another, and what they need is among them (or taken).
+///
+/// # Errors
+/// One message for each pair that does not go together, each need that is not met, and each idea without edits.
+pub fn go_together(document: &Document, ideas: &[Idea]) -> Result<(), Vec<Diag>> {
+    let label = |id: Id| {
+        let known = ideas.iter().find(|idea| idea.id() == id).map(|idea| idea.label.clone());
+        known.or_else(|| document.get(id)?.text(Field::Label).map(str::to_owned)).unwrap_or_else(|| id.to_string())
+    };
+    let mut problems = Vec::new();
+    for idea in ideas {
+        let place = Place::address(format!("idea {}", idea.label));
+        if idea.edits.is_empty() {
+            let diag =
+                Diag::error("idea-empty", format!("the idea {} has no edits that can be made", idea.label)).at(place.clone());
+            problems.push(diag.hint("`tare idea show` says what it lacks"));
+        }
+        if idea.record.text(Field::State) == Some("dropped") {
+            problems.push(Diag::error("idea-dropped", format!("the idea {} was dropped", idea.label)).at(place.clone()));
+        }
+        for other in idea.record.all_refers(Field::Against).iter().filter(|id| ideas.iter().any(|i| i.id() == **id)) {
+            let says = format!("{} and {} exclude one another", idea.label, label(*other));
+            problems.push(Diag::error("ideas-exclude", says).at(place.clone()));
+        }
+        let taken = |id: &Id| document.get(*id).is_some_and(|r| r.text(Field::State) == Some("taken"));
+        let missing = |id: &&Id| !ideas.iter().any(|i| i.id() == **id) && !taken(id);
+        for needed in idea.record.all_refers(Field::Needs).iter().filter(missing) {
+            let says = format!("{} needs {}", idea.label, label(*needed));
+            problems.push(Diag::error("idea-needs", says).at(place.clone()).hint("name both"));
+        }
+    }
+    if problems.is_empty() { Ok(()) } else { Err(problems) }
 }
 
 /// What several ideas tried together are called.
@@ -110,7 +146,7 @@ pub fn found(document: &Document, study: &Study, library: &Library) -> Findings 
             continue;
         }
         if hit.safety {
-            findings.safety.push(safety(&hit));
+            findings.safety.push(safety(study, &hit));
         } else {
             by_rule.push(of_hit(document, library, hit));
         }
@@ -128,11 +164,12 @@ fn label_of(hit: &Hit) -> String {
     format!("{}:{}", hit.rule, hit.address.trim_start_matches("item ").replace(' ', "-"))
 }
 
-fn safety(hit: &Hit) -> SafetyRow {
+fn safety(study: &Study, hit: &Hit) -> SafetyRow {
     SafetyRow {
         label: label_of(hit),
         name: hit.title.clone(),
         place: hit.address.clone(),
+        part: study.parts.iter().find(|part| hit.parts.contains(&part.id)).map(|part| part.label.clone()),
         says: hit.says.clone(),
         advice: hit.advice.clone(),
         source: hit.source.clone(),

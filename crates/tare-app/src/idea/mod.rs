@@ -6,12 +6,12 @@
 mod evaluate;
 mod found;
 mod recorded;
-mod sealed;
+pub(crate) mod sealed;
 mod take;
 pub(crate) mod words;
 
 pub use evaluate::{Evaluated, Evaluation, Found, SetAsked, detail, evaluate};
-pub use found::{Findings, TOGETHER, dropped, found, kept, together};
+pub use found::{Findings, TOGETHER, dropped, found, go_together, kept, together};
 pub use recorded::{NewIdea, new_idea, recorded};
 pub use sealed::{EditState, Standing, applied, read, seal, standing};
 pub use take::{Taken, rebase, take};

@@ -164,14 +164,14 @@ pub(crate) fn states(document: &Document, ideas: &[Idea], state: &str, says: Opt
         if idea.recorded {
             let set = |field, text: &str| Change::Set { id: idea.id(), field, to: Some(FieldValue::Text(text.to_owned())) };
             changes.push(set(Field::State, state));
-            changes.extend(says.map(|says| set(Field::Says, says)));
+            changes.extend(says.map(|says| set(Field::Reason, says)));
             continue;
         }
         let label = next_label(&standing);
         let mut record = idea.record.clone().ordered(document.last_order(None)).with_text(Field::Label, label.clone());
         record = record.with_text(Field::State, state).with_text(Field::Edits, sealed::to_text(&idea.edits));
         if let Some(says) = says {
-            record = record.with_text(Field::Says, says);
+            record = record.with_text(Field::Reason, says);
         }
         changes.push(Change::Add { record });
         changes.extend(idea.values.iter().map(|value| Change::Add { record: value.clone() }));

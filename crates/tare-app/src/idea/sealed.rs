@@ -3,7 +3,7 @@
 use crate::edit_command::{EditCommand, intent, parse_line};
 use tare_diag::Diag;
 use tare_library::Library;
-use tare_model::{Conflict, Document, Edit, Id};
+use tare_model::{Change, Conflict, Document, Edit, Id, Kind};
 
 /// How an edit fits the study as it is now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
@@ -92,23 +92,58 @@ pub(crate) fn seal_commands(document: &Document, library: &Library, commands: &[
 /// How each edit fits, those before it carried out.
 pub fn standing(document: &Document, edits: &[Edit]) -> Vec<Standing> {
     let mut trial = document.clone();
-    edits.iter().map(|edit| fit(&mut trial, edit)).collect()
+    edits.iter().enumerate().map(|(at, edit)| fit(&mut trial, edit, &edits[at + 1..])).collect()
 }
 
 /// The document with an idea's edits carried out; what stands there already is left. `None` where one conflicts or its subject is gone.
 pub fn applied(document: &Document, edits: &[Edit]) -> Option<Document> {
     let mut trial = document.clone();
-    edits.iter().all(|edit| matches!(fit(&mut trial, edit).state, EditState::Fits | EditState::AlreadySo)).then_some(trial)
+    let mut each = edits.iter().enumerate();
+    let fits =
+        each.all(|(at, edit)| matches!(fit(&mut trial, edit, &edits[at + 1..]).state, EditState::Fits | EditState::AlreadySo));
+    fits.then_some(trial)
 }
 
-fn fit(document: &mut Document, edit: &Edit) -> Standing {
-    if so_already(document, edit) {
+/// Carries edits out, and gives those that were made, as they were made: what stands there already is left.
+pub(crate) fn carried_out(document: &mut Document, edits: &[Edit]) -> Result<Vec<Edit>, Diag> {
+    let mut made = Vec::new();
+    for (at, edit) in edits.iter().enumerate() {
+        let now = beside_ideas(document, edit, |_| false);
+        let standing = fit(document, edit, &edits[at + 1..]);
+        if let Some(problem) = standing.problem {
+            return Err(problem);
+        }
+        made.extend((standing.state == EditState::Fits).then_some(now));
+    }
+    Ok(made)
+}
+
+/// The edit with what ideas refer to as it is now. An idea names the parts it is about, and may be recorded or dropped at any time: that is no
+/// reason why a part cannot go. `elsewhere` says which records are ideas of another document and are left out.
+pub(crate) fn beside_ideas(document: &Document, edit: &Edit, elsewhere: impl Fn(Id) -> bool) -> Edit {
+    let Edit::Remove { records, references } = edit else { return edit.clone() };
+    let of_idea = |id: Id| document.get(id).map_or_else(|| elsewhere(id), |record| record.kind == Kind::Idea);
+    let now = records.first().and_then(|first| document.seal(&Change::Remove { id: first.id }).ok());
+    let now = match now {
+        Some(Edit::Remove { references, .. }) => references,
+        _ => Vec::new(),
+    };
+    let kept = references.iter().filter(|set| !of_idea(set.id)).cloned();
+    let references = kept.chain(now.into_iter().filter(|set| of_idea(set.id))).collect();
+    Edit::Remove { records: records.clone(), references }
+}
+
+fn fit(document: &mut Document, edit: &Edit, later: &[Edit]) -> Standing {
+    if so_already(document, edit, later) {
         return Standing { state: EditState::AlreadySo, problem: None };
     }
+    let edit = &beside_ideas(document, edit, |_| false);
     match document.apply(edit) {
         Ok(()) => Standing { state: EditState::Fits, problem: None },
         Err(conflict) => {
             let gone = match &conflict {
+                // what is to go has lost a part of itself, or something that referred to it, and is still there
+                Conflict::Gone(_) if subject(edit).is_some_and(|id| document.get(id).is_some()) => false,
                 Conflict::Gone(_) | Conflict::Parent(_) | Conflict::Target { .. } => true,
                 Conflict::Field { id, .. } => document.get(*id).is_none(),
                 _ => false,
@@ -119,14 +154,35 @@ fn fit(document: &mut Document, edit: &Edit) -> Standing {
     }
 }
 
+/// The record that an edit removes.
+fn subject(edit: &Edit) -> Option<Id> {
+    match edit {
+        Edit::Remove { records, .. } => records.first().map(|record| record.id),
+        _ => None,
+    }
+}
+
 /// Whether a document already says what an edit would make it say.
-fn so_already(document: &Document, edit: &Edit) -> bool {
+///
+/// A record that is added and then changed by a later edit of the same idea stands as it is afterwards.
+fn so_already(document: &Document, edit: &Edit, later: &[Edit]) -> bool {
     let gone = |id: Id| document.get(id).is_none();
     match edit {
         Edit::Set(set) => {
             document.get(set.id).is_some_and(|record| record.fields.get(set.field) == set.to.as_ref() && set.from != set.to)
         }
-        Edit::Add { records, .. } => records.iter().all(|record| document.get(record.id) == Some(record)),
+        Edit::Add { records, .. } => records.iter().all(|record| {
+            let mut made = record.clone();
+            for edit in later {
+                match edit {
+                    Edit::Set(set) if set.id == made.id => {
+                        made.fields.set(set.field, set.to.clone());
+                    }
+                    _ => {}
+                }
+            }
+            document.get(record.id).is_some_and(|known| *known == made || known == record)
+        }),
         Edit::Remove { records, .. } => records.iter().all(|record| gone(record.id)),
         Edit::Move { id, to, .. } => document.get(*id).is_some_and(|r| r.parent == to.0 && r.order == to.1),
     }

@@ -3,8 +3,9 @@
 use super::{EditState, Idea, sealed};
 use crate::clock;
 use crate::workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace, read_edits};
+use std::collections::BTreeSet;
 use tare_diag::{Diag, Place};
-use tare_model::{Change, Document, DocumentKind, Edit, Field, FieldValue, Id, Kind};
+use tare_model::{Change, Document, DocumentKind, Edit, Field, FieldValue, Id, Kind, Record};
 use tare_store::Journals;
 
 /// A variant that was made.
@@ -30,16 +31,14 @@ pub fn take(
     author: &str,
 ) -> Result<Taken, Vec<Diag>> {
     let (info, loaded) = parent;
+    super::go_together(&loaded.document, ideas)?;
+    // what marks them as taken is seen to hold before anything is made
+    loaded.document.clone().change_all(&super::recorded::states(&loaded.document, ideas, "taken", None))?;
     let mut trial = loaded.document.clone();
     for idea in ideas {
-        for (edit, standing) in idea.edits.iter().zip(sealed::standing(&trial, &idea.edits)) {
-            if let Some(problem) = standing.problem {
-                return Err(vec![problem.hint(format!("the idea {} was written for another state of the study", idea.label))]);
-            }
-            if standing.state == EditState::Fits {
-                trial.apply(edit).map_err(|c| vec![crate::conflict_diag(&trial, &c)])?;
-            }
-        }
+        sealed::carried_out(&mut trial, &idea.edits).map_err(|problem| {
+            vec![problem.hint(format!("the idea {} was written for another state of the study", idea.label))]
+        })?;
     }
     let id = clock::new_id();
     let mut document = Document::new(id, DocumentKind::Study);
@@ -60,11 +59,7 @@ pub fn take(
     workspace.commit(&mut variant, edits, &begun, None, clock::new_id())?;
     let (mut says, mut made) = (String::new(), 0);
     for idea in ideas {
-        let fits: Vec<Edit> = {
-            let standing = sealed::standing(&variant.document, &idea.edits);
-            idea.edits.iter().zip(standing).filter(|(_, s)| s.state == EditState::Fits).map(|(e, _)| e.clone()).collect()
-        };
-        crate::workspace::apply_all(&mut variant.document, &fits).map_err(|d| vec![d])?;
+        let fits = sealed::carried_out(&mut variant.document, &idea.edits).map_err(|d| vec![d])?;
         made += fits.len();
         says = format!("idea {}: {}", idea.label, idea.name());
         let stamp = Stamp { author: author.to_owned(), says: says.clone() };
@@ -84,7 +79,7 @@ fn mark_taken(workspace: &Workspace, loaded: &mut Loaded, ideas: &[Idea], name: 
 }
 
 /// The records of a document, parents before children, each as it stands.
-fn in_order(document: &Document) -> Vec<tare_model::Record> {
+fn in_order(document: &Document) -> Vec<Record> {
     let tops: Vec<Id> = document.children(None).map(|r| r.id).collect();
     tops.into_iter().flat_map(|top| document.subtree(top)).filter_map(|id| document.get(id).cloned()).collect()
 }
@@ -109,12 +104,15 @@ pub fn rebase(workspace: &Workspace, loaded: &mut Loaded, author: &str) -> Resul
         return Ok(None);
     }
     let entries = workspace.store.since(parent.id.0, base).map_err(|e| vec![e.diag()])?;
+    let edits = entries.iter().map(|entry| read_edits(entry).map_err(|d| vec![d])).collect::<Result<Vec<_>, _>>()?;
+    let own = of_the_parent_alone(&workspace.load(&parent).map_err(|d| vec![d])?.document, edits.iter().flatten());
     let (mut trial, mut made, mut problems) = (loaded.document.clone(), Vec::new(), Vec::new());
-    for entry in &entries {
-        for edit in read_edits(entry).map_err(|d| vec![d])? {
-            if concerns_the_parent_alone(&trial, &edit, study) {
+    for (entry, edits) in entries.iter().zip(edits) {
+        for edit in edits {
+            if concerns_the_parent_alone(&edit, study, &own) {
                 continue;
             }
+            let edit = sealed::beside_ideas(&trial, &edit, |id| own.contains(&id));
             let standing = sealed::standing(&trial, std::slice::from_ref(&edit)).pop();
             match standing {
                 Some(s) if s.state == EditState::Fits => {
@@ -140,17 +138,34 @@ pub fn rebase(workspace: &Workspace, loaded: &mut Loaded, author: &str) -> Resul
     workspace.commit(loaded, made, &stamp, None, clock::new_id()).map(Some)
 }
 
+/// Records of the parent's ideas and of texts it holds, with what stands under them: there now, or in one of the entries.
+fn of_the_parent_alone<'e>(parent: &Document, edits: impl Iterator<Item = &'e Edit>) -> BTreeSet<Id> {
+    let alone = |kind: Kind| matches!(kind, Kind::Idea | Kind::Lock);
+    let there = parent.records().filter(|r| alone(r.kind)).flat_map(|r| parent.subtree(r.id));
+    let mut own: BTreeSet<Id> = there.collect();
+    let passing: Vec<&Record> = edits
+        .flat_map(|edit| match edit {
+            Edit::Add { records, .. } | Edit::Remove { records, .. } => records.as_slice(),
+            _ => &[],
+        })
+        .collect();
+    // a value may be removed before its idea is, so ideas are known first
+    own.extend(passing.iter().filter(|record| alone(record.kind)).map(|record| record.id));
+    for record in passing {
+        if record.parent.is_some_and(|parent| own.contains(&parent)) {
+            own.insert(record.id);
+        }
+    }
+    own
+}
+
 /// The parent's own name and ties, its ideas, and the texts it holds are not the variant's.
-fn concerns_the_parent_alone(document: &Document, edit: &Edit, study: Id) -> bool {
-    let kind_of = |id: Id| document.get(id).map(|r| r.kind);
+fn concerns_the_parent_alone(edit: &Edit, study: Id, own: &BTreeSet<Id>) -> bool {
     match edit {
         Edit::Set(set) => {
-            (set.id == study && matches!(set.field, Field::Name | Field::VariantOf | Field::Base))
-                || matches!(kind_of(set.id), Some(Kind::Idea | Kind::Lock))
+            (set.id == study && matches!(set.field, Field::Name | Field::VariantOf | Field::Base)) || own.contains(&set.id)
         }
-        Edit::Add { records, .. } | Edit::Remove { records, .. } => {
-            records.first().is_some_and(|r| matches!(r.kind, Kind::Idea | Kind::Lock))
-        }
-        Edit::Move { .. } => false,
+        Edit::Add { records, .. } | Edit::Remove { records, .. } => records.first().is_some_and(|r| own.contains(&r.id)),
+        Edit::Move { id, .. } => own.contains(id),
     }
 }

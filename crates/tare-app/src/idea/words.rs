@@ -59,3 +59,11 @@ fn named(record: &Record, addresses: &Addresses<'_>) -> String {
         _ => format!("{address} ({title})"),
     }
 }
+
+/// Whether an edit only changes what is said beside a value (its source, its evidence): part of stating it anew.
+pub(crate) fn is_beside(document: &Document, edit: &Edit) -> bool {
+    match edit {
+        Edit::Set(set) => set.field != Field::Text && document.get(set.id).is_some_and(|record| record.kind == Kind::Value),
+        _ => false,
+    }
+}

@@ -87,7 +87,7 @@ pub(super) fn with_uncertainty(si: f64, half: f64, unit: &Unit, currency: &str) 
 /// Numbers rounded to the place of the second digit of their uncertainty, which stands last, and the word of the unit they share.
 ///
 /// Draws say no more than that: 1 480 000 to 2 760 000, not 1 476 777 to 2 760 994.
-pub(super) fn placed(si: &[f64], u: f64, unit: &Unit, currency: &str, per_cent: bool) -> (Vec<String>, String) {
+pub(crate) fn placed(si: &[f64], u: f64, unit: &Unit, currency: &str, per_cent: bool) -> (Vec<String>, String) {
     let largest = si.iter().fold(u.abs(), |most, x| most.max(x.abs()));
     let unit = unit_for(largest, unit);
     let scale = |x: f64| if per_cent { x * 100.0 } else { unit.from_si(x) };

@@ -1,11 +1,13 @@
 //! The report filled from a compiled study: every figure linked to its reason.
 
 mod amount;
+mod compare;
 mod cost;
 mod drivers;
 mod evidence;
 mod filling;
 mod head;
+mod ideas;
 mod mass;
 mod parts;
 mod ranges;
@@ -15,12 +17,15 @@ mod time;
 
 use crate::photo::{Limits, thumbnail};
 use crate::ranges::Ranges;
+pub(crate) use amount::placed;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+pub use compare::comparison;
 use filling::Filling;
+pub use ideas::{IdeasOf, put_ideas};
 use tare_library::Library;
 use tare_model::{Document, Field};
-pub use tare_report::{Link, Report, sections};
+pub use tare_report::{Comparison, Link, Report, comparison_html, sections};
 use tare_study::Study;
 
 /// Width of a picture in a report, in pixels: it fills its column on a screen and prints well.

@@ -2,7 +2,7 @@
 
 use super::amount::{grouped, shown};
 use super::filling::Filling;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use tare_report::{Figure, Method, Reason, ReasonRow, Source};
 
 /// Reasons kept in one report; beyond it only those that figures link to directly.
@@ -97,6 +97,26 @@ pub(super) fn reasons(f: &mut Filling<'_>) -> Vec<Reason> {
     }
     reasons.sort_by_key(|r| order.iter().position(|g| *g == r.group));
     reasons
+}
+
+/// Reasons of figures of a joined study, to stand beside those of the study itself: only of lines about a subject whose address begins
+/// so, and of those that others of them name. What the study itself explains is linked to, not explained twice.
+pub(super) fn beside(f: &mut Filling<'_>, known: &BTreeSet<String>, about: &str) -> Vec<Reason> {
+    let mut at = 0;
+    while at < f.wanted.len() && f.wanted.len() < MOST {
+        let (line, group) = f.wanted[at].clone();
+        f.group = group;
+        let step = f.study.step(line);
+        for line in step.names.iter().flat_map(|named| named.lines.iter().take(ENTRIES)) {
+            let origin = f.study.step(*line).address;
+            if origin.starts_with(about) || known.contains(&origin) {
+                f.anchor(*line);
+            }
+        }
+        at += 1;
+    }
+    let wanted = std::mem::take(&mut f.wanted);
+    wanted.iter().map(|(line, group)| reason(f, *line, group)).filter(|reason| !known.contains(&reason.anchor)).collect()
 }
 
 fn reason(f: &Filling<'_>, line: tare_study::LineRef, group: &str) -> Reason {

@@ -19,7 +19,8 @@ pub(super) fn read(entry: &Entry<'_>, keys: &Keys, library: &Library, problems: 
     for (word, value) in entry.table {
         let word_at = word.span();
         let word = word.get_ref().as_ref();
-        if matches!(word, "value" | "choose" | "rate") {
+        // edits are read once everything they may speak of is there
+        if matches!(word, "value" | "choose" | "rate") || (entry.kind == Kind::Idea && word == "edits") {
             continue;
         }
         let Some((field, kind)) = field_of(entry.kind, word) else {

@@ -4,6 +4,7 @@
 //! into one file that reads back to the same content. Identifiers are made from the set's name and each record's key, so the
 //! same text always gives the same document.
 
+mod edits;
 mod fields;
 mod identity;
 mod keys;

@@ -1,5 +1,6 @@
 //! Text files to the changes that build a document.
 
+use super::edits;
 use super::fields::{self, Keys};
 use super::identity::id_of;
 use super::values;
@@ -87,8 +88,11 @@ pub fn read(set: &str, files: &[TextFile<'_>], library: &Library) -> Result<Text
         collect(file, table, &mut entries, &mut problems);
     }
     let reading = Reading { set, library, entries: &entries, keys: keys_of(&entries, set, &mut problems) };
-    let (changes, found) = reading.changes();
+    let (mut changes, found) = reading.changes();
     problems.extend(found);
+    let kind = if entries.iter().any(|e| e.kind == Kind::Study) { DocumentKind::Study } else { DocumentKind::Book };
+    let edits = edits::read(set, kind, &entries, &changes, library, &mut problems);
+    changes.extend(edits);
     let (errors, warnings): (Vec<Diag>, Vec<Diag>) = problems.into_iter().partition(Diag::is_error);
     let head = entries.iter().find(|e| e.kind == Kind::Study).or_else(|| entries.iter().find(|e| e.kind == Kind::Book));
     let Some(head) = head else {
@@ -101,7 +105,6 @@ pub fn read(set: &str, files: &[TextFile<'_>], library: &Library) -> Result<Text
         return Err(errors);
     }
     let name = head.table.get("name").and_then(|n| n.get_ref().as_str().map(str::to_owned)).unwrap_or_else(|| head.key.clone());
-    let kind = if head.kind == Kind::Study { DocumentKind::Study } else { DocumentKind::Book };
     Ok(TextDocument { kind, id: id_of(set, "document"), name, changes, warnings })
 }
 
@@ -192,6 +195,14 @@ impl Reading<'_> {
             let mut record = Record::new(id, entry.kind).ordered(next(&mut orders, parent));
             record.parent = parent;
             for (field, value) in fields::read(entry, &self.keys, self.library, &mut problems) {
+                // what an idea of a rule is about is told by its path
+                let value = match value {
+                    FieldValue::Text(text) if field == Field::Subject && entry.kind == Kind::Idea => {
+                        let path = text.strip_prefix('<').and_then(|t| t.strip_suffix('>'));
+                        FieldValue::Text(path.map_or_else(|| text.clone(), |path| id_of(self.set, path).to_string()))
+                    }
+                    other => other,
+                };
                 let required = entry.kind.schema().fields.iter().any(|(f, _, r)| *f == field && *r);
                 if !required && matches!(value, FieldValue::Ref(_) | FieldValue::Refs(_)) {
                     sets.push(Change::Set { id, field, to: Some(value) });

@@ -1,5 +1,6 @@
 //! A document to text that reads back to the same content.
 
+use super::edits::with_paths;
 use super::keys::keys;
 use super::read::parent_word;
 use std::collections::BTreeMap;
@@ -8,7 +9,10 @@ use tare_model::{Document, Field, FieldValue, Id, Kind, Record};
 
 /// Writes a whole document as one file.
 pub fn write(document: &Document) -> String {
-    let writing = Writing { document, keys: keys(document) };
+    let mut writing = Writing { document, keys: keys(document), paths: BTreeMap::new() };
+    if document.of_kind(None, Kind::Idea).next().is_some() {
+        writing.paths = writing.paths();
+    }
     let mut out = String::new();
     for kind in Kind::ALL {
         // Values stand under what they are of. A lock is about texts of this workspace; where the text is read, new ones are made.
@@ -25,6 +29,8 @@ pub fn write(document: &Document) -> String {
 struct Writing<'a> {
     document: &'a Document,
     keys: BTreeMap<Id, String>,
+    /// The path of each record, by which its identifier is made when the text is read; where the study holds ideas.
+    paths: BTreeMap<Id, String>,
 }
 
 impl Writing<'_> {
@@ -41,6 +47,29 @@ impl Writing<'_> {
         found
     }
 
+    fn paths(&self) -> BTreeMap<Id, String> {
+        let mut paths = BTreeMap::new();
+        for record in self.document.records() {
+            let path = match (record.kind, record.parent.and_then(|p| self.document.get(p))) {
+                (Kind::Value, Some(above)) => {
+                    let quantity = record.text(Field::Quantity).unwrap_or("?");
+                    let number = self.stated(above, quantity).iter().position(|v| v.id == record.id).map_or(0, |n| n + 1);
+                    format!("{}.{}/value.{quantity}/{number}", above.kind, self.key(above.id))
+                }
+                (Kind::Choose, Some(above)) => {
+                    format!("{}.{}/choose.{}", above.kind, self.key(above.id), record.text(Field::Quantity).unwrap_or("?"))
+                }
+                (Kind::Rate, Some(above)) => {
+                    format!("{}.{}/rate.{}", above.kind, self.key(above.id), record.text(Field::Key).unwrap_or("?"))
+                }
+                (Kind::Lock, _) => continue,
+                (kind, _) => format!("{kind}.{}", self.key(record.id)),
+            };
+            paths.insert(record.id, path);
+        }
+        paths
+    }
+
     fn key(&self, id: Id) -> &str {
         self.keys.get(&id).map_or("?", String::as_str)
     }
@@ -54,9 +83,18 @@ impl Writing<'_> {
             let _ = writeln!(out, "{} = {}", parent_word(record.kind, above.kind), quoted(self.key(above.id)));
         }
         for (field, _, _) in record.kind.schema().fields {
-            if let Some(value) = record.fields.get(*field) {
-                let _ = writeln!(out, "{field} = {}", self.plain(value));
-            }
+            let Some(value) = record.fields.get(*field) else { continue };
+            let _ = match (record.kind, field, value) {
+                (Kind::Idea, Field::Edits, FieldValue::Text(text)) => {
+                    writeln!(out, "{field} = {}", quoted(&with_paths(text, &self.paths)))
+                }
+                (Kind::Idea, Field::Subject, FieldValue::Text(text)) => {
+                    let path = crate::id_of_text(text).and_then(|id| self.paths.get(&id));
+                    let shown = path.map_or_else(|| text.clone(), |path| format!("<{path}>"));
+                    writeln!(out, "{field} = {}", quoted(&shown))
+                }
+                _ => writeln!(out, "{field} = {}", self.plain(value)),
+            };
         }
         self.values(out, record);
         for choose in self.document.of_kind(Some(record.id), Kind::Choose) {

@@ -33,6 +33,8 @@ pub struct CompareView {
     pub best: Option<BestRow>,
     /// The walk from the first product to each other, by function.
     pub walks: Vec<ProductWalk>,
+    /// What was found wrong when the studies were joined.
+    pub problems: Vec<String>,
     /// The currency.
     pub currency: String,
     /// Draws behind the ranges.
@@ -50,8 +52,10 @@ pub struct ProductRow {
     pub product: String,
     /// Its total under its own scenario.
     pub own: Option<Figure>,
-    /// What is wrong under the common scenario.
+    /// What is wrong with it, under its own scenario or the common one.
     pub problems: Vec<String>,
+    /// Items without a cost, which its totals lack.
+    pub uncosted: Vec<String>,
     /// Whether its data are invented.
     pub illustrative: bool,
 }
@@ -180,12 +184,13 @@ pub fn compared(found: &Compared) -> CompareView {
         yards: yards.collect(),
         walks: walks(found, &cuts),
         cuts,
-        rank: found.rank.as_ref().map(|rank| RankRow {
+        rank: found.rank.as_ref().filter(|rank| rank.counted > 0).map(|rank| RankRow {
             by: found.ranked_by.clone(),
             places: rank.places.clone(),
             draws: rank.counted,
         }),
         best: best(found, study, &ranges),
+        problems: found.problems.iter().map(ToString::to_string).collect(),
         currency: study.currency.clone(),
         draws: found.spread.draws,
     }
@@ -199,6 +204,7 @@ fn product(product: &crate::compare::Product) -> ProductRow {
         product: head.and_then(|r| r.text(Field::Product)).unwrap_or_default().to_owned(),
         own: product.own.totals.cost.map(|line| Figure::new(&product.own, line, 4)),
         problems: product.problems.iter().map(ToString::to_string).collect(),
+        uncosted: product.uncosted.clone(),
         illustrative: head.is_some_and(|r| r.flag(Field::Illustrative)),
     }
 }

@@ -1,9 +1,10 @@
 //! Ideas with what they come to, as rows.
 
 use crate::address::Addresses;
-use crate::figure::{Figure, shown};
-use crate::idea::words::described;
+use crate::figure::Figure;
+use crate::idea::words::{described, is_beside};
 use crate::idea::{Evaluated, Evaluation, Findings};
+use crate::report::placed;
 use serde::Serialize;
 use tare_analysis::ideas::{ChangeRow, Changes, Detail, IdeaLines, Worth};
 use tare_engine::stats::Sample;
@@ -12,9 +13,6 @@ use tare_study::{LineRef, Study};
 
 /// The share of draws inside the intervals shown.
 const COVERAGE: f64 = 0.95;
-/// Sets of the frontier that are listed.
-const FRONTIER: usize = 12;
-
 /// Ideas of a study.
 #[derive(Clone, Debug, Serialize, schemars::JsonSchema)]
 pub struct IdeasView {
@@ -26,6 +24,8 @@ pub struct IdeasView {
     pub set: Option<SetView>,
     /// Ideas that were dropped, with the reason kept: label, name, reason.
     pub dropped: Vec<[String; 3]>,
+    /// What was found wrong when the ideas were joined with the study.
+    pub problems: Vec<String>,
     /// The currency.
     pub currency: String,
     /// Draws behind the ranges.
@@ -41,6 +41,8 @@ pub struct SafetyRow {
     pub name: String,
     /// Where.
     pub place: String,
+    /// Label of the first part concerned.
+    pub part: Option<String>,
     /// What was seen, and what is due.
     pub says: String,
     /// What must be settled, and by whom.
@@ -135,9 +137,11 @@ pub struct RangeRow {
     pub stated: Figure,
     /// Mean of the draws, in the unit of `stated`.
     pub mean: f64,
-    /// Lower end, shown.
+    /// The middle of the draws: as many above as below.
+    pub middle: f64,
+    /// Lower end, shown without its unit.
     pub low: String,
-    /// Upper end, shown.
+    /// Upper end, shown with the unit of both.
     pub high: String,
     /// Both ends as numbers, in the unit of `stated`.
     pub ends: (f64, f64),
@@ -150,10 +154,14 @@ pub struct SetView {
     pub ideas: Vec<String>,
     /// What it comes to as a whole.
     pub worth: Option<WorthRow>,
-    /// No set saves more in a year than this, shown.
+    /// The best gains of a year that ideas had in any set that was computed, added up and shown: a guide, no proof.
     pub bound: String,
-    /// By how much a set might be better, as a share of what was found; 0 where all sets were gone through.
+    /// By how much that is more, as a share of what was found.
     pub gap: f64,
+    /// Whether every set within its group was computed, so that no other saves more.
+    pub exhaustive: bool,
+    /// Whether points of the frontier were left out because there were too many.
+    pub thinned: bool,
     /// Sets that were computed.
     pub computed: usize,
     /// Groups whose ideas have to be computed together.
@@ -181,27 +189,28 @@ pub struct FrontierRow {
 pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, findings: &Findings) -> IdeasView {
     let addresses = Addresses::new(document);
     let mut rows: Vec<IdeaRow> = evaluation.ideas.iter().map(|one| row(document, &addresses, &evaluation.changes, one)).collect();
-    let gain = |row: &IdeaRow| row.worth.as_ref().map_or(f64::NEG_INFINITY, |w| w.net_saving.mean);
+    let gain = |row: &IdeaRow| row.worth.as_ref().map_or(f64::NEG_INFINITY, |w| w.net_saving.middle);
     rows.sort_by(|a, b| gain(b).total_cmp(&gain(a)));
     let label = |at: &usize| evaluation.ideas[*at].idea.label.clone();
     let money = |si: f64| format!("{si:.0} {}", base.currency);
     let set = evaluation.set.as_ref().map(|found| {
         let search = &found.search;
-        let lines = found.changes.as_ref().and_then(|c| Some((c, c.ideas.first()?.as_ref()?)));
+        let lines = found.changes.as_ref().and_then(|c| Some((c, c.ideas.first()?.as_ref().ok()?)));
         let saving = search.best.offer.saving;
         let per_year = 365.25 * 86_400.0;
-        let step = search.frontier.len().div_ceil(FRONTIER).max(1);
-        let last = search.frontier.len().saturating_sub(1);
-        let listed = search.frontier.iter().enumerate().filter(|(at, _)| at % step == 0 || *at == last);
+        // what costs more than it saves is no way to save, however little is laid out
+        let listed = search.frontier.iter().filter(|point| point.choice.offer.saving >= 0.0);
         SetView {
             ideas: search.best.ideas.iter().map(label).collect(),
             worth: lines.and_then(|(changes, lines)| Some(worth_row(changes, lines, found.worth.as_ref()?))),
             bound: money(search.bound * per_year),
             gap: if saving > 0.0 { (search.bound - saving) / saving } else { 0.0 },
+            exhaustive: search.exhaustive,
+            thinned: search.thinned,
             computed: search.computed,
             groups: found.groups.iter().map(|g| g.iter().map(label).collect()).collect(),
             frontier: listed
-                .map(|(_, point)| FrontierRow {
+                .map(|point| FrontierRow {
                     stake: point.choice.offer.stake,
                     stake_text: money(point.choice.offer.stake),
                     saving: point.choice.offer.saving * per_year,
@@ -214,12 +223,13 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
     let dropped = findings
         .dropped
         .iter()
-        .map(|idea| [idea.label.clone(), idea.name().to_owned(), idea.record.text(Field::Says).unwrap_or_default().to_owned()]);
+        .map(|idea| [idea.label.clone(), idea.name().to_owned(), idea.record.text(Field::Reason).unwrap_or_default().to_owned()]);
     IdeasView {
         safety: findings.safety.clone(),
         ideas: rows,
         set,
         dropped: dropped.collect(),
+        problems: evaluation.changes.study.problems.iter().map(ToString::to_string).collect(),
         currency: base.currency.clone(),
         draws: evaluation.draws,
     }
@@ -228,20 +238,17 @@ pub fn ideas(document: &Document, base: &Study, evaluation: &Evaluation, finding
 fn row(document: &Document, addresses: &Addresses<'_>, changes: &Changes, one: &Evaluated) -> IdeaRow {
     let idea = &one.idea;
     let text = |field: Field| idea.record.text(field).unwrap_or_default().to_owned();
-    let edits = idea.edits.iter().zip(&one.standing).map(|(edit, standing)| EditRow {
+    let told =
+        idea.edits.iter().zip(&one.standing).filter(|(edit, standing)| standing.problem.is_some() || !is_beside(document, edit));
+    let edits = told.map(|(edit, standing)| EditRow {
         text: described(document, addresses, edit),
         state: standing.state.word(),
         problem: standing.problem.as_ref().map(ToString::to_string),
     });
-    let lines = one.variant.and_then(|at| changes.ideas[at].as_ref());
+    let lines = one.variant.and_then(|at| changes.ideas[at].as_ref().ok());
     let worth = lines.zip(one.worth.as_ref()).map(|(lines, worth)| worth_row(changes, lines, worth));
-    let mut problems: Vec<String> = idea.problems.iter().chain(&one.problems).map(ToString::to_string).collect();
-    if worth.is_none() && problems.is_empty() {
-        problems.push(
-            if idea.edits.is_empty() { "no edits are stated yet" } else { "its edits do not all fit the study as it is now" }
-                .to_owned(),
-        );
-    }
+    let problems: Vec<String> =
+        one.why.iter().cloned().chain(idea.problems.iter().chain(&one.problems).map(ToString::to_string)).collect();
     IdeaRow {
         label: idea.label.clone(),
         id: idea.id().to_string(),
@@ -291,12 +298,13 @@ pub(crate) fn worth_row(changes: &Changes, lines: &IdeaLines, worth: &Worth) -> 
 pub(crate) fn range_row(study: &Study, line: LineRef, draws: &Sample) -> RangeRow {
     let unit = study.lines.unit(line);
     let ends = draws.symmetric(COVERAGE);
-    let text = |si: f64| shown(si, unit, &study.currency, 3);
+    let (texts, word) = placed(&[ends.low, ends.high], draws.deviation(), unit, &study.currency, false);
     RangeRow {
         stated: Figure::new(study, line, 4),
         mean: unit.from_si(draws.mean()),
-        low: text(ends.low),
-        high: text(ends.high),
+        middle: unit.from_si(draws.quantile(0.5)),
+        low: texts[0].clone(),
+        high: if word.is_empty() { texts[1].clone() } else { format!("{} {word}", texts[1]) },
         ends: (unit.from_si(ends.low), unit.from_si(ends.high)),
     }
 }

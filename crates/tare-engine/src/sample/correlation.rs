@@ -12,6 +12,8 @@ pub struct Correlation {
     /// Per leaf: which leaves' own scores it is made of, by place, with which weights (the Cholesky factor).
     rows: Vec<Vec<(usize, f64)>>,
     matrix: Vec<Vec<f64>>,
+    /// Further leaves that are the same variable as one of them: leaf, and the one whose place it has; by leaf.
+    same: Vec<(u32, u32)>,
 }
 
 /// Why a matrix of correlations cannot be used.
@@ -92,7 +94,7 @@ impl Correlation {
             }
         }
         let rows = factor.iter().map(|row| row.iter().copied().enumerate().filter(|(_, w)| *w != 0.0).collect());
-        Ok(Correlation { leaves: leaves.to_vec(), rows: rows.collect(), matrix: matrix.to_vec() })
+        Ok(Correlation { leaves: leaves.to_vec(), rows: rows.collect(), matrix: matrix.to_vec(), same: Vec::new() })
     }
 
     /// Correlations by pairs of leaves; those not named are 0. `None` where there is no pair.
@@ -118,6 +120,17 @@ impl Correlation {
         Self::new(&leaves, &matrix).map(Some)
     }
 
+    /// Gives further leaves the place of one that is the same variable, though stated with another value or spread.
+    pub fn stands_for(&mut self, mut same: Vec<(u32, u32)>) {
+        same.sort_unstable();
+        self.same = same;
+    }
+
+    /// The leaf whose place in the matrix a leaf has.
+    fn stands(&self, leaf: u32) -> u32 {
+        self.same.binary_search_by_key(&leaf, |(other, _)| *other).map_or(leaf, |at| self.same[at].1)
+    }
+
     /// The leaves, in the order of the matrix.
     pub fn leaves(&self) -> &[u32] {
         &self.leaves
@@ -125,7 +138,7 @@ impl Correlation {
 
     /// The correlation of two leaves: 1 with itself, 0 where nothing is stated.
     pub fn of(&self, a: u32, b: u32) -> f64 {
-        let place = |leaf: u32| self.leaves.iter().position(|known| *known == leaf);
+        let place = |leaf: u32| self.leaves.iter().position(|known| *known == self.stands(leaf));
         match (place(a), place(b)) {
             _ if a == b => 1.0,
             (Some(a), Some(b)) => self.matrix[a][b],
@@ -136,6 +149,7 @@ impl Correlation {
     /// The place of a leaf in the matrix; `None` where it moves alone.
     #[inline]
     pub(crate) fn place(&self, leaf: u32) -> Option<usize> {
+        let leaf = self.stands(leaf);
         self.leaves.iter().position(|known| *known == leaf)
     }
 

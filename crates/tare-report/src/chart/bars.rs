@@ -38,16 +38,23 @@ pub(crate) fn shorten(rows: &mut Vec<Bar>, most: usize, unit: &str) {
         return;
     }
     let rest = rows.split_off(most);
-    let sum: f64 = rest.iter().map(|r| r.value.number).sum();
-    let decimals = if sum.abs() < 100.0 { 2 } else { 0 };
-    // `EUR per product` is read as an amount of EUR
-    let unit = unit.split(" per ").next().unwrap_or_default();
     rows.push(Bar {
         label: format!("{} others", rest.len()),
-        value: Figure::new(sum, format!("{} {unit}", scale::group(&format!("{sum:.decimals$}"))).trim_end()),
+        value: together(rest.iter().map(|r| &r.value), unit),
         note: TOGETHER.to_owned(),
         own: rest.iter().any(|r| r.own.is_some()).then(|| rest.iter().map(|r| r.own.unwrap_or(r.value.number)).sum()),
     });
+}
+
+/// Several figures of one unit as one.
+pub(crate) fn together<'f>(figures: impl Iterator<Item = &'f Figure>, unit: &str) -> Figure {
+    let sum: f64 = figures.map(|f| f.number).filter(|n| n.is_finite()).sum();
+    let decimals = if sum.abs() < 100.0 { 2 } else { 0 };
+    // `EUR per product` is read as an amount of EUR
+    let unit = unit.split(" per ").next().unwrap_or_default();
+    // signs as figures have them
+    let number = scale::group(&format!("{sum:.decimals$}")).replace('\u{2212}', "-");
+    Figure::new(sum, format!("{number} {unit}").trim_end())
 }
 
 /// Marks the row of [`shorten`].

@@ -57,6 +57,12 @@ impl<'a> Canvas<'a> {
         let _ = write!(self.body, "<title>{says}</title>");
     }
 
+    /// Opens a mark that only the pointer reaches: one of so many that stepping through them would be no help.
+    pub(crate) fn open_quiet(&mut self, says: &str) {
+        self.in_link = false;
+        let _ = write!(self.body, "<g class=\"mark\"><title>{}</title>", escape(says));
+    }
+
     /// Closes the mark.
     pub(crate) fn close(&mut self) {
         self.body.push_str(if self.in_link { "</a>" } else { "</g>" });

@@ -47,9 +47,36 @@ pub(crate) fn fit(text: &str, room: f64, size: f64) -> String {
     out
 }
 
+/// Two texts with a comma between; where both do not fit, the longer gives way first.
+pub(crate) fn pair(first: &str, second: &str, room: f64, size: f64) -> String {
+    if second.is_empty() {
+        return fit(first, room, size);
+    }
+    let left = room - width(", ", size);
+    let second = fit(second, left - width(first, size).min(left * 0.55), size);
+    let first = fit(first, left - width(&second, size), size);
+    match (first.is_empty(), second.is_empty()) {
+        (true, _) => second,
+        (false, true) => first,
+        (false, false) => format!("{first}, {second}"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn of_two_texts_both_are_told() {
+        let (name, place) = ("Seam welded and sealed: drop the bead", "finding Dry corner under module 3");
+        for room in [0.0, 40.0, 120.0, 200.0, 300.0] {
+            assert!(width(&pair(name, place, room, SIZE), SIZE) <= room, "{room}");
+        }
+        assert!(pair(name, "J7", 180.0, SIZE).ends_with(", J7"), "a short place stays whole");
+        let both = pair(name, place, 240.0, SIZE);
+        assert!(both.starts_with("Seam welded") && both.contains(", finding D"), "{both}");
+        assert_eq!(pair(name, place, 1000.0, SIZE), format!("{name}, {place}"));
+    }
 
     #[test]
     fn shortened_text_fits() {

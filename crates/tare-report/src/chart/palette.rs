@@ -30,7 +30,8 @@ pub const STYLE: &str = "\
 .chart .grid{stroke:var(--ch-grid);stroke-width:1}.chart .zero{stroke:var(--ch-zero);stroke-width:1}\
 .chart .join{stroke:var(--ch-zero);stroke-width:1;stroke-dasharray:2 2}.chart .band{fill:var(--ch-grid);opacity:.6}\
 .chart .takt{stroke:var(--ch-ink);stroke-width:1.5;stroke-dasharray:5 3}.chart .whisker{stroke:var(--ch-ink);stroke-width:1.4}\
-.chart .sum{fill:none;stroke:var(--ch-ink);stroke-width:1.4}.chart .point{fill:var(--ch-ground);stroke:var(--ch-ink);stroke-width:1.4}\
+.chart .reach{stroke:var(--ch-zero);stroke-width:1.2}.chart .under{stroke:var(--ch-ground);stroke-width:3.6;stroke-opacity:.85}\
+.chart .one-of-many{fill:var(--ch-zero);fill-opacity:.5}.chart .lead{stroke:var(--ch-ink);stroke-width:1}.chart .sum{fill:none;stroke:var(--ch-ink);stroke-width:1.4}.chart .point{fill:var(--ch-ground);stroke:var(--ch-ink);stroke-width:1.4}\
 .chart .full{fill:var(--ch-ink)}.chart .ground{fill:var(--ch-ground)}.chart .total{fill:var(--ch-total)}\
 .chart .c1{fill:var(--ch-1)}.chart .c2{fill:var(--ch-2)}.chart .c3{fill:var(--ch-3)}.chart .c4{fill:var(--ch-4)}\
 .chart .c5{fill:var(--ch-5)}.chart .c6{fill:var(--ch-6)}.chart .c7{fill:var(--ch-7)}.chart .c8{fill:var(--ch-8)}\

@@ -7,7 +7,7 @@ use super::scale::{Scale, TICK};
 /// Below this width a label stands above its bar instead of beside it.
 pub(crate) const NARROW: f64 = 480.0;
 /// Height of the axis with its ticks and its unit.
-const AXIS: f64 = 38.0;
+pub(crate) const AXIS: f64 = 38.0;
 
 /// Places of the rows of a chart.
 pub(crate) struct Rows {
@@ -71,27 +71,46 @@ impl Rows {
         canvas.text(self.width, base, Side::End, &format!("{class} halo"), &label::fit(value, room + 0.5, SIZE));
     }
 
+    /// The label of a row of two texts, both still to be told.
+    pub(crate) fn pair(&self, name: &str, place: &str) -> String {
+        label::pair(name, place, self.label_room, SIZE)
+    }
+
     /// Draws grid, ticks and unit.
     pub(crate) fn axis(&self, canvas: &mut Canvas<'_>, scale: &Scale, unit: &str) {
-        let bottom = self.bottom();
-        for tick in scale.ticks() {
-            let x = scale.x(tick);
-            let class = if tick.abs() < 1e-12 * scale.high.abs().max(scale.low.abs()) { "zero" } else { "grid" };
-            canvas.line((x, self.top), (x, bottom), class);
-            let text = scale.tick_text(tick);
-            canvas.centred(x, bottom + 14.0, TICK, "tick", &text);
-        }
-        let middle = f64::midpoint(self.x0, self.x1);
-        canvas.centred(middle, bottom + 30.0, TICK, "tick", unit);
+        axis(canvas, scale, unit, (self.x0, self.x1), (self.top, self.bottom()));
     }
 
     /// Draws a whisker between two places of a row.
     pub(crate) fn whisker(&self, canvas: &mut Canvas<'_>, row: usize, low: f64, high: f64) {
-        let y = self.y(row);
-        canvas.line((low, y), (high, y), "whisker");
-        for x in [low, high] {
-            canvas.line((x, y - 4.0), (x, y + 4.0), "whisker");
-        }
+        whisker(canvas, self.y(row), low, high);
+    }
+}
+
+/// Draws upright grid lines, ticks and unit between two sides, from a top to a bottom.
+pub(crate) fn axis(canvas: &mut Canvas<'_>, scale: &Scale, unit: &str, (x0, x1): (f64, f64), (top, bottom): (f64, f64)) {
+    for tick in scale.ticks() {
+        let x = scale.x(tick);
+        canvas.line((x, top), (x, bottom), line_class(scale, tick));
+        canvas.centred(x, bottom + 14.0, TICK, "tick", &scale.tick_text(tick));
+    }
+    canvas.centred(f64::midpoint(x0, x1), bottom + 30.0, TICK, "tick", unit);
+}
+
+/// The class of the grid line at a tick.
+pub(crate) fn line_class(scale: &Scale, tick: f64) -> &'static str {
+    if tick.abs() < 1e-12 * scale.high.abs().max(scale.low.abs()) { "zero" } else { "grid" }
+}
+
+/// Draws a level whisker at a height, on a strip of the ground so that it is seen on any bar.
+pub(crate) fn whisker(canvas: &mut Canvas<'_>, y: f64, low: f64, high: f64) {
+    canvas.line((low - 1.2, y), (high + 1.2, y), "under");
+    for x in [low, high] {
+        canvas.line((x, y - 5.0), (x, y + 5.0), "under");
+    }
+    canvas.line((low, y), (high, y), "whisker");
+    for x in [low, high] {
+        canvas.line((x, y - 4.0), (x, y + 4.0), "whisker");
     }
 }
 

@@ -5,6 +5,10 @@ use super::label;
 /// Height of tick text.
 pub(crate) const TICK: f64 = 11.0;
 
+/// How much room a tick is given where there is more than it needs: on a level and on an upright axis.
+const LEVEL: f64 = 64.0;
+const UPRIGHT: f64 = 40.0;
+
 /// Numbers between `low` and `high` on places between `x0` and `x1`.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Scale {
@@ -13,6 +17,8 @@ pub(crate) struct Scale {
     x0: f64,
     x1: f64,
     step: f64,
+    /// The first tick.
+    first: f64,
 }
 
 impl Scale {
@@ -23,6 +29,36 @@ impl Scale {
 
     /// A scale that holds all finite values, its ends on ticks.
     pub(crate) fn over(values: impl IntoIterator<Item = f64>, x0: f64, x1: f64) -> Self {
+        Self::spaced(values, x0, x1, LEVEL, |widest| widest + 10.0)
+    }
+
+    /// A scale that holds all finite values and little more: its ends stand between ticks, or on zero where all values are on one side of it.
+    pub(crate) fn close(values: impl IntoIterator<Item = f64>, x0: f64, x1: f64) -> Self {
+        Self::closely(values, x0, x1, LEVEL, |widest| widest + 10.0)
+    }
+
+    /// The same for an axis that stands upright: places are heights above its foot, and tick texts need only their height.
+    pub(crate) fn upright(values: impl IntoIterator<Item = f64>, height: f64) -> Self {
+        Self::closely(values, 0.0, height, UPRIGHT, |_| 2.0 * TICK)
+    }
+
+    fn closely(values: impl IntoIterator<Item = f64>, x0: f64, x1: f64, per: f64, apart: impl Fn(f64) -> f64) -> Self {
+        let values: Vec<f64> = values.into_iter().filter(|v| v.is_finite()).map(|v| v.clamp(-1e300, 1e300)).collect();
+        let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+        let wide = Self::spaced(values, x0, x1, per, &apart);
+        let room = 0.05 * (high - low);
+        let (a, b) = (low - room, high + room);
+        let (a, b) = (if low >= 0.0 { a.max(0.0) } else { a }, if high <= 0.0 { b.min(0.0) } else { b });
+        let ticks: Vec<f64> = wide.ticks().into_iter().filter(|t| a <= *t && *t <= b).collect();
+        // nothing to hold, one value, or a span so short beside its values that the ends are lost in rounding
+        match ticks[..] {
+            [first, _, ..] if a < b && a.is_finite() && b.is_finite() => Self { low: a, high: b, first, ..wide },
+            _ => wide,
+        }
+    }
+
+    /// A scale with about one tick per so much room, and ticks as far apart as asked for, given the widest tick text.
+    fn spaced(values: impl IntoIterator<Item = f64>, x0: f64, x1: f64, per: f64, apart: impl Fn(f64) -> f64) -> Self {
         let finite = values.into_iter().filter(|v| v.is_finite()).map(|v| v.clamp(-1e300, 1e300));
         let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
         let (low, high) = if low > high { (0.0, 1.0) } else { (low, high) };
@@ -33,14 +69,14 @@ impl Scale {
             (low, high)
         };
         let room = (x1 - x0).max(1.0);
-        let mut wanted = (room / 64.0).clamp(2.0, 8.0);
+        let mut wanted = (room / per).clamp(2.0, 8.0);
         loop {
             let step = round_step((high - low) / wanted);
             let (a, b) = ((low / step).floor() * step, (high / step).ceil() * step);
-            let scale = Self { low: a, high: b, x0, x1, step };
+            let scale = Self { low: a, high: b, x0, x1, step, first: a };
             let widest = scale.ticks().iter().map(|t| label::width(&scale.tick_text(*t), TICK)).fold(0.0, f64::max);
             let gap = room * step / (b - a);
-            if wanted <= 1.0 || widest + 10.0 <= gap {
+            if wanted <= 1.0 || apart(widest) <= gap {
                 return scale;
             }
             wanted = (wanted - 1.0).max(1.0);
@@ -58,9 +94,9 @@ impl Scale {
 
     /// The numbers at which ticks stand.
     pub(crate) fn ticks(&self) -> Vec<f64> {
-        let count = ((self.high - self.low) / self.step).round().clamp(1.0, 20.0);
+        let count = ((self.high - self.first) / self.step + 1e-6).floor().clamp(1.0, 20.0);
         // the count is at most 20
-        (0..=count as u32).map(|i| self.low + f64::from(i) * self.step).collect()
+        (0..=count as u32).map(|i| self.first + f64::from(i) * self.step).collect()
     }
 
     /// The text of a tick: as many decimals as the step needs.
@@ -138,6 +174,20 @@ mod tests {
                     assert!(scale.low <= *v && *v <= scale.high, "{v} in {scale:?}");
                 }
             }
+        }
+    }
+
+    #[test]
+    fn a_close_scale_wastes_little_and_keeps_zero() {
+        let scale = Scale::close([-9_094.0, 48.0, 144_971.0], 0.0, 400.0);
+        assert!(scale.low > -20_000.0 && scale.low < -9_094.0 && scale.high < 155_000.0, "{scale:?}");
+        let ticks = scale.ticks();
+        assert!(ticks.contains(&0.0) && ticks.iter().all(|t| scale.low <= *t && *t <= scale.high), "{ticks:?}");
+        assert_eq!(Scale::upright([0.0, 7.0], 200.0).low, 0.0);
+        assert_eq!(Scale::upright([-7.0, 0.0], 200.0).high, 0.0);
+        for values in [vec![], vec![5.0], vec![5.0, 5.0 + 1e-15], vec![f64::MAX, -f64::MAX], vec![1e300, 1.0]] {
+            let scale = Scale::close(values.iter().copied(), 0.0, 300.0);
+            assert!(scale.low < scale.high && (2..=21).contains(&scale.ticks().len()), "{values:?} {scale:?}");
         }
     }
 

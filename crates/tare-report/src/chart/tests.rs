@@ -1,7 +1,9 @@
 //! Every chart at several widths: well formed, inside its frame, no text on another.
 
 use super::label::{SIZE, width};
-use super::{Balances, Bar, Bars, Chart, Gaps, Pareto, Shares, Waterfall, standalone};
+use super::{
+    Balances, Bar, Bars, Chart, Frontier, Gain, Gains, Gaps, Group, Grouped, Pareto, Scatter, Shares, Spot, Waterfall, standalone,
+};
 use crate::*;
 
 const NASTY: &str = "</title><script>alert('1')</script> & \"q\"";
@@ -42,6 +44,80 @@ fn balance(label: &str, weighed: Option<f64>, parts: f64, u: f64) -> MassBalance
     }
 }
 
+/// A walk whose steps are small beside its totals.
+fn walk() -> Waterfall {
+    let mut steps = vec![step("A", 5_000.0, StepKind::Total)];
+    steps.extend((0..14).map(|n| step(&format!("step {n}"), if n % 3 == 0 { 40.0 } else { -30.0 }, StepKind::Add)));
+    steps.push(step(NASTY, 4_930.0, StepKind::Total));
+    // five times 40 less nine times 30 is 70 less
+    Waterfall { title: "walk".into(), unit: "EUR per pack".into(), steps, near: true }
+}
+
+/// Savings of which the n-th is 10 less n, each within one up or down.
+fn gains(n: u32) -> Gains {
+    let gain = |n: u32| {
+        let x = 10.0 - f64::from(n);
+        Gain {
+            label: format!("idea {n} with a name that is too long to be told beside its bar"),
+            place: if n.is_multiple_of(2) { format!("J{n}") } else { format!("finding of a place with many words {n}") },
+            value: fig(x, &format!("{x} EUR")).within(x - 1.0, x + 1.0, "one up or down"),
+            mean: Some(fig(x + 0.5, "mean")),
+            note: NASTY.into(),
+        }
+    };
+    Gains { title: "gains".into(), unit: "EUR per pack".into(), rows: (0..n).map(gain).collect(), most: 20 }
+}
+
+fn grouped() -> Grouped {
+    let some = |x: f64| Some(fig(x, &format!("{x} kg")).within(x * 0.9, x * 1.1, "a tenth"));
+    let group = |label: &str, values: [Option<Figure>; 3]| Group { label: label.into(), values: values.into() };
+    Grouped {
+        title: "grouped".into(),
+        unit: "kg per pack".into(),
+        products: [("A", "Pack with a name"), ("B", NASTY), ("C", "Third")].map(|(l, n)| (l.to_owned(), n.to_owned())).into(),
+        groups: vec![
+            group("energy storage", [some(300.0), some(150.0), some(75.0)]),
+            group(NASTY, [some(40.0), None, some(-10.0)]),
+            group("none of them", [None, None, Some(fig(f64::NAN, ""))]),
+            group("c", [some(4.0), some(4.0), None]),
+            group("d", [some(3.0), some(2.0), None]),
+            group("e", [some(2.0), None, None]),
+        ],
+        most: 0,
+    }
+}
+
+fn frontier() -> Frontier {
+    let point = |stake: f64, saving: f64, n: usize| FrontierPoint {
+        stake: fig(stake, &format!("{stake} EUR")),
+        saving: fig(saving, &format!("{saving} EUR")),
+        ideas: vec![String::new(); n],
+        chosen: n == 17,
+    };
+    Frontier {
+        title: "frontier".into(),
+        level: "money laid out, EUR".into(),
+        upright: "net saving, EUR a year".into(),
+        points: vec![point(48.0, 168_225.0, 3), point(-9_094.0, -637.0, 1), point(144_971.0, 947_776.0, 17)],
+    }
+}
+
+/// Points along a line, six of which are chosen.
+fn scatter(n: u32) -> Scatter {
+    let spot = |k: u32| {
+        let x = f64::from(k * 7 % n);
+        Spot {
+            label: format!("pack {k}"),
+            level: fig(100.0 + x, "x").within(99.0 + x, 101.0 + x, "one"),
+            upright: fig(1_000.0 + 20.0 * x, "y").within(900.0 + 20.0 * x, 1_100.0 + 20.0 * x, "hundred"),
+            chosen: k.is_multiple_of(n / 6),
+        }
+    };
+    let mut points: Vec<Spot> = (0..n).map(spot).collect();
+    points.push(Spot { label: NASTY.into(), level: fig(f64::NAN, ""), ..Spot::default() });
+    Scatter { title: "scatter".into(), level: "mass, kg".into(), upright: "cost, EUR".into(), points }
+}
+
 /// One of each chart, with awkward values.
 fn charts() -> Vec<Box<dyn Chart>> {
     let balances = vec![
@@ -80,7 +156,15 @@ fn charts() -> Vec<Box<dyn Chart>> {
                 step("sum", 1580.0, StepKind::Total),
                 step(NASTY, 5.0, StepKind::Add),
             ],
+            near: false,
         }),
+        Box::new(walk()),
+        Box::new(gains(30)),
+        Box::new(Grouped { most: 3, ..grouped() }),
+        Box::new(Grouped { products: vec![("A".into(), String::new())], groups: grouped().groups[..1].to_vec(), ..grouped() }),
+        Box::new(frontier()),
+        Box::new(scatter(12)),
+        Box::new(scatter(600)),
         Box::new(AreaMap {
             title: "map".into(),
             unit: "kg".into(),
@@ -227,6 +311,11 @@ fn nothing_to_draw_is_no_drawing() {
         Box::new(LineBalance::default()),
         Box::new(Balances::default()),
         Box::new(Gaps::default()),
+        Box::new(Gains::default()),
+        Box::new(Grouped::default()),
+        Box::new(Grouped { products: vec![("A".into(), String::new())], ..Grouped::default() }),
+        Box::new(Frontier::default()),
+        Box::new(Scatter::default()),
         Box::new(Bars { rows: bars(&[("x", f64::INFINITY)]), ..Bars::default() }),
     ];
     for chart in empty {
@@ -242,6 +331,27 @@ fn extreme_numbers_do_not_break_a_drawing() {
             Box::new(Bars { rows: rows.clone(), ..Bars::default() }) as Box<dyn Chart>,
             Box::new(Pareto { rows, ..Pareto::default() }),
             Box::new(Waterfall { steps: vec![step("a", x, StepKind::Add), step("b", x, StepKind::Add)], ..Waterfall::default() }),
+            Box::new(Waterfall {
+                near: true,
+                ..Waterfall { steps: vec![step("a", x, StepKind::Total)], ..Waterfall::default() }
+            }),
+            Box::new(Gains { rows: vec![Gain { value: fig(x, ""), ..Gain::default() }], ..Gains::default() }),
+            Box::new(Grouped {
+                products: vec![("A".into(), String::new())],
+                groups: vec![Group { label: String::new(), values: vec![Some(fig(x, ""))] }],
+                ..Grouped::default()
+            }),
+            Box::new(Frontier {
+                points: vec![
+                    FrontierPoint { stake: fig(x, ""), saving: fig(-x, ""), chosen: true, ..FrontierPoint::default() },
+                    FrontierPoint::default(),
+                ],
+                ..Frontier::default()
+            }),
+            Box::new(Scatter {
+                points: [x, 1.0].map(|x| Spot { level: fig(x, ""), upright: fig(-x, ""), ..Spot::default() }).into(),
+                ..Scatter::default()
+            }),
             Box::new(AreaMap {
                 cells: vec![
                     AreaCell { value: fig(x, ""), ..AreaCell::default() },
@@ -304,4 +414,105 @@ fn pareto_ends_at_the_whole() {
     let last = chart.table().rows.last().cloned().expect("rows");
     assert_eq!(last[2], "100.0 %");
     assert!(chart.draw(&Frame::plain(600.0)).contains("3 others"));
+}
+
+/// Labels of the texts of a drawing.
+fn words(svg: &str) -> Vec<String> {
+    texts(svg).into_iter().map(|t| t.4).collect()
+}
+
+#[test]
+fn gains_are_counted_and_never_added() {
+    let svg = gains(30).draw(&Frame::plain(820.0));
+    let words = words(&svg);
+    assert!(words.contains(&"10 more, nearer to zero".to_owned()), "{words:?}");
+    assert_eq!(svg.matches("class=\"c1 edge\"").count() + svg.matches("class=\"c4 edge\"").count(), 20, "no bar for the rest");
+    // 10 to -19: the furthest losses stand there, the small gains do not
+    assert!(
+        words.contains(&"-19 EUR".to_owned()) && words.contains(&"10 EUR".to_owned()) && !words.contains(&"1 EUR".to_owned())
+    );
+    assert_eq!(gains(30).table().rows.len(), 30, "the numbers behind it leave nothing out");
+    assert_eq!(gains(22).draw(&Frame::plain(820.0)).matches("<title>").count(), 22, "two are not worth a fold");
+}
+
+#[test]
+fn a_wide_range_keeps_a_small_gain_in_sight() {
+    let mut chart = gains(30);
+    chart.rows[10].value = fig(0.0, "0 EUR").within(-1.0, 40.0, "-1 to 40 EUR");
+    assert!(words(&chart.draw(&Frame::plain(820.0))).contains(&"0 EUR".to_owned()));
+}
+
+#[test]
+fn grouped_bars_carry_letters_and_keep_proportion() {
+    let svg = grouped().draw(&Frame::plain(820.0));
+    let marks: Vec<f64> = svg
+        .split("<g class=\"mark\"")
+        .filter(|m| m.contains("<title>energy storage, "))
+        .filter_map(|m| attribute(m.split("<rect").find(|r| r.contains(" edge\""))?, "width"))
+        .collect();
+    let [a, b, c] = marks[..] else { panic!("{marks:?}") };
+    assert!((a / b - 2.0).abs() < 0.01 && (b / c - 2.0).abs() < 0.01, "{marks:?}");
+    let words = words(&svg);
+    for letter in ["A", "B", "C"] {
+        // five groups have something to draw
+        assert_eq!(words.iter().filter(|w| *w == letter).count(), 5, "{letter} in {words:?}");
+    }
+    assert!(!words.contains(&"none of them".to_owned()) && words.contains(&"none".to_owned()));
+}
+
+#[test]
+fn grouped_bars_sum_the_rest_by_product() {
+    let words = words(&Grouped { most: 2, ..grouped() }.draw(&Frame::plain(820.0)));
+    // 4 + 3 + 2, 4 + 2, nothing
+    assert!(
+        words.contains(&"3 others".to_owned()) && words.contains(&"9.00 kg".to_owned()) && words.contains(&"6.00 kg".to_owned())
+    );
+}
+
+#[test]
+fn a_frontier_goes_in_steps() {
+    let chart = frontier();
+    assert_eq!(
+        chart.steps(),
+        [(-9_094.0, -637.0), (48.0, -637.0), (48.0, 168_225.0), (144_971.0, 168_225.0), (144_971.0, 947_776.0)],
+        "what is bought with more money is had only where that money is laid out"
+    );
+    for frame in frames() {
+        assert!(words(&chart.draw(&frame)).contains(&"set shown: 17 ideas".to_owned()), "{}", frame.width);
+    }
+}
+
+#[test]
+fn a_short_walk_still_closes() {
+    let full = walk();
+    let short = walk().shortened(10);
+    assert_eq!(short.steps.len(), 13);
+    assert!(full.open_totals().is_empty() && short.open_totals().is_empty());
+    assert_eq!(short.steps[11].label, "4 others");
+    assert_eq!(full.clone().shortened(13).steps.len(), 16, "one step is not worth a fold");
+}
+
+#[test]
+fn an_axis_away_from_zero_has_no_bars_for_totals_and_says_so() {
+    let svg = walk().draw(&Frame::plain(820.0));
+    assert!(!svg.contains("class=\"total edge\"") && svg.contains("the axis does not begin at zero"));
+    let from_zero = Waterfall { near: false, ..walk() }.draw(&Frame::plain(820.0));
+    assert_eq!(from_zero.matches("class=\"total edge\"").count(), 2);
+    assert!(!from_zero.contains("does not begin"));
+}
+
+#[test]
+fn many_points_stay_within_bounds_and_the_chosen_are_named() {
+    for frame in frames() {
+        let svg = scatter(600).draw(&frame);
+        assert_eq!(svg.matches("<title>").count(), Scatter::MOST);
+        assert_eq!(svg.matches("tabindex").count(), 6, "only the chosen stop the keyboard");
+        let words = words(&svg);
+        assert!(words.contains(&"100 more are not drawn".to_owned()), "{words:?}");
+        for k in 0..6 {
+            assert!(words.contains(&format!("pack {}", k * 100)), "pack {} at {}: {words:?}", k * 100, frame.width);
+        }
+    }
+    let few = scatter(12).draw(&Frame::plain(490.0));
+    assert_eq!((few.matches("tabindex").count(), few.matches("class=\"reach\"").count()), (12, 24));
 }

@@ -15,9 +15,46 @@ pub struct Waterfall {
     pub unit: String,
     /// Steps and totals in order.
     pub steps: Vec<CostStep>,
+    /// Whether the axis need not begin at zero, because the steps are small beside the totals; totals are then drawn as points.
+    pub near: bool,
 }
 
 impl Waterfall {
+    /// Takes the steps between the totals after the first `most` together, so that the drawing stays readable and still closes.
+    #[must_use]
+    pub fn shortened(mut self, most: usize) -> Self {
+        let adds = |s: &CostStep| s.kind == StepKind::Add;
+        if self.steps.iter().filter(|s| adds(s)).count() <= most + 1 {
+            return self;
+        }
+        let mut kept = 0;
+        let mut rest: Vec<CostStep> = Vec::new();
+        let mut steps: Vec<CostStep> = Vec::new();
+        let last = self.steps.iter().rposition(adds);
+        for (at, step) in self.steps.into_iter().enumerate() {
+            if !adds(&step) {
+                steps.push(step);
+                continue;
+            }
+            kept += 1;
+            if kept <= most {
+                steps.push(step)
+            } else {
+                rest.push(step)
+            }
+            if Some(at) == last {
+                let mut together = super::bars::together(rest.iter().map(|s| &s.value), &self.unit);
+                // steps that are told with their sign
+                if together.number > 0.0 && rest.iter().any(|s| s.value.text.starts_with('+')) {
+                    together.text.insert(0, '+');
+                }
+                steps.push(CostStep { label: format!("{} others", rest.len()), value: together, ..CostStep::default() });
+            }
+        }
+        self.steps = steps;
+        self
+    }
+
     /// From where to where each step runs. A total runs from zero to its stated value, and the next step begins there.
     pub fn runs(&self) -> Vec<(f64, f64)> {
         let mut at = 0.0;
@@ -68,9 +105,15 @@ impl Chart for Waterfall {
         let values: Vec<String> = self.steps.iter().map(|s| s.value.text.clone()).collect();
         let places = Rows::new(frame, &labels, &values, 4.0);
         let runs = self.runs();
-        let scale = Scale::with_zero(runs.iter().flat_map(|(a, b)| [*a, *b]), places.x0, places.x1);
+        let ends = runs.iter().flat_map(|(a, b)| [*a, *b]);
+        let reached = runs.iter().map(|(_, b)| *b);
+        let scale =
+            if self.near { Scale::over(reached, places.x0, places.x1) } else { Scale::with_zero(ends, places.x0, places.x1) };
+        // a bar from an axis that does not begin at zero would tell a wrong length
+        let points = self.near && (scale.low > 0.0 || scale.high < 0.0);
         let mut canvas = Canvas::new(frame);
-        places.axis(&mut canvas, &scale, &self.unit);
+        let unit = if points { format!("{}; the axis does not begin at zero", self.unit) } else { self.unit.clone() };
+        places.axis(&mut canvas, &scale, &unit);
         for (i, (step, (from, to))) in self.steps.iter().zip(&runs).enumerate() {
             let share = if step.share.is_empty() { String::new() } else { format!(", {}", step.share) };
             canvas.open(&format!("{}: {}{share}", step.label, with_range(&step.value)), step.value.link.as_deref());
@@ -81,8 +124,14 @@ impl Chart for Waterfall {
                 (false, true) => "c4",
                 (false, false) => "c1",
             };
-            let (x, w) = (scale.x(*from), scale.x(*to) - scale.x(*from));
-            canvas.rect(x, places.y(i) - Rows::HALF, w, 2.0 * Rows::HALF, &format!("{class} edge"));
+            if total && points {
+                let (x, y) = (scale.x(*to), places.y(i));
+                canvas.line((x, y - Rows::HALF), (x, y + Rows::HALF), "whisker");
+                canvas.dot(x, y, 4.5, "full");
+            } else {
+                let (x, w) = (scale.x(*from), scale.x(*to) - scale.x(*from));
+                canvas.rect(x, places.y(i) - Rows::HALF, w, 2.0 * Rows::HALF, &format!("{class} edge"));
+            }
             canvas.close();
             if i + 1 < runs.len() {
                 let x = scale.x(*to);

@@ -1,7 +1,7 @@
 //! Single sections of a report for pages that have links of their own.
 
 use super::setting::Setting;
-use super::{cost, evidence, mass, parts, ranges, record, summary, work};
+use super::{compare, cost, evidence, ideas, mass, parts, ranges, record, summary, work};
 use crate::{Report, anchor};
 use maud::html;
 
@@ -42,6 +42,8 @@ pub fn sections(report: &Report, ids: &[&str], link: impl Fn(Link<'_>) -> String
                 "photos" => { (parts::photos(&s)) },
                 "evidence" => { (evidence::section(&s)) },
                 "ranges" => { (ranges::section(&s)) },
+                "ideas" => { (ideas::section(&s)) },
+                "compare" => { (compare::section(&s)) },
                 "differs" => { (record::differs(&s)) },
                 "messages" => { (record::messages(&s)) },
                 "methods" => { (evidence::methods(&s)) },

@@ -126,7 +126,7 @@ pub(crate) fn drivers(s: &Setting<'_>) -> Markup {
 /// The cost waterfall of the report.
 pub(crate) fn waterfall(s: &Setting<'_>) -> Waterfall {
     let cost = &s.report.cost;
-    Waterfall { title: "Cost by kind".to_owned(), unit: cost.unit.clone(), steps: cost.steps.clone() }
+    Waterfall { title: "Cost by kind".to_owned(), unit: cost.unit.clone(), steps: cost.steps.clone(), near: false }
 }
 
 /// The class that fills the grid of headlines without a ragged last row where it can.

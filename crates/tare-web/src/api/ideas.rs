@@ -95,10 +95,10 @@ pub(crate) struct Stop {
     most: Option<f64>,
 }
 
-/// A result, its entry, and whether a newer one is on its way.
+/// The entry a result is of, whether a newer one is on its way, and the result.
 type Last<X> = (Option<u64>, bool, Option<Arc<X>>);
 
-/// The last result of something.
+/// The last result.
 fn last<X>(known: Known<u64, X>) -> Result<Last<X>, Wrong> {
     let computing = known.computing;
     match known.last {

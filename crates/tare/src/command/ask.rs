@@ -62,7 +62,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     };
     let asked = Asked { show: if args.show.is_empty() { asked.show.clone() } else { args.show.clone() }, ..asked };
     let progress = Progress::of("reading the studies");
-    let totals_only = collection::row_kind(&asked.rows).is_ok_and(|kind| kind.word() == "study");
+    let totals_only = asked.of_totals_alone();
     let wanted = Wanted { client: args.client.clone(), under: args.under.clone(), totals_only, only: None };
     let collection = Collection::load(&session, &wanted)?;
     let schema = collection.schema(&session);
@@ -108,15 +108,13 @@ fn print(answer: &Answer, asked: &Asked, most: usize, output: &Output) {
             &format!("{text}{}", if unit == "1" { String::new() } else { format!("  in {unit}") }),
         );
     }
-    let mut table = Table::new(&["~study", "what", "~name", ">a", ">b", ">c", ">d", ">e"]);
+    let letters: Vec<String> = (0..answer.columns.len()).map(|at| format!(">{}", letter(at))).collect();
+    let titles: Vec<&str> = ["~study", "what", "~name"].into_iter().chain(letters.iter().map(String::as_str)).collect();
+    let mut table = Table::new(&titles);
     for row in answer.rows.iter().take(most) {
-        let value = |at: usize| match row.values.get(at) {
-            Some(Some(value)) => show_number(*value, 4),
-            Some(None) => "-".to_owned(),
-            None => String::new(),
-        };
         let name = if row.name == row.study { String::new() } else { row.name.clone() };
-        table.row([row.study.clone(), row.address.clone(), name, value(0), value(1), value(2), value(3), value(4)]);
+        let values = row.values.iter().map(|value| value.map_or_else(|| "-".to_owned(), |value| show_number(value, 4)));
+        table.row([row.study.clone(), row.address.clone(), name].into_iter().chain(values));
     }
     table.print(output);
     let more = answer.rows.len().saturating_sub(most);

@@ -5,6 +5,7 @@ use crate::output::Output;
 use crate::progress::Drawing;
 use crate::table::Table;
 use tare_app::compare;
+use tare_app::report;
 use tare_app::view::{self, CompareRow, CompareView};
 use tare_app::{DocumentKind, Figure};
 use tare_diag::Diag;
@@ -12,7 +13,7 @@ use tare_diag::Diag;
 /// Products side by side: one scenario, same rates, same draws, by function, material, process and joint, per yardstick
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare compare \"Pack A\" \"Pack B\"\n  tare compare --on \"Nominal energy\"\n  tare compare \"Pack A\" \"Pack B\" --by function --by joints --rows 30\n\n\
+    after_help = "Examples:\n  tare compare \"Pack A\" \"Pack B\"\n  tare compare --on \"Nominal energy\"\n  tare compare \"Pack A\" \"Pack B\" --by function --by joints --rows 30\n  tare compare --report side-by-side.html\n\n\
                         Without names all studies of the workspace are compared, the first of them gives the scenario (volume, life, money, rates, \
                         build-up). Part of a name will do where it means one study. Functions are those of the parts (`tare edit set P12/function \
                         sealing`), brought together by the library's list (`functions.toml`); words it does not know stand in rows of their own."
@@ -29,6 +30,9 @@ pub(crate) struct Args {
     /// Rows shown of each cut
     #[arg(long, value_name = "N", default_value_t = 12)]
     rows: usize,
+    /// Write the comparison as a page as well
+    #[arg(long, value_name = "FILE")]
+    report: Option<std::path::PathBuf>,
     /// Draws behind every range
     #[arg(long, value_name = "N", default_value_t = 10_240, value_parser = clap::value_parser!(u64).range(128..=2_000_000))]
     draws: u64,
@@ -54,7 +58,13 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     drop(drawing);
     let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the comparison was computed")]) };
     let view = view::compared(&found);
-    let well = view.products.iter().all(|p| p.problems.is_empty());
+    if let Some(file) = &args.report {
+        let invented = view.products.iter().any(|p| p.illustrative);
+        let invented = invented.then_some("At least one of the products is invented, or its data are only illustrative.");
+        let page = report::comparison_html("Products side by side", &report::comparison(&found), invented);
+        tare_app::files::write(file, page.as_bytes()).map_err(|d| vec![d])?;
+    }
+    let well = view.products.iter().all(|p| p.problems.is_empty()) && view.problems.is_empty();
     if output.json {
         output.json(&serde_json::json!({ "comparison": view }));
         return Ok(well);
@@ -68,8 +78,14 @@ fn print(view: &CompareView, args: &Args, output: &Output) {
         let own = product.own.as_ref().map_or_else(String::new, |f| format!("; under its own scenario {}", f.text));
         output.wrapped(&format!("{}  ", product.letter), &format!("{}{own}", product.study));
         for problem in &product.problems {
-            output.wrapped("   error: ", problem);
+            output.wrapped("   ", problem);
         }
+        if !product.uncosted.is_empty() {
+            output.wrapped("   without cost: ", &product.uncosted.join(", "));
+        }
+    }
+    for problem in &view.problems {
+        output.wrapped("", problem);
     }
     output.wrapped("Scenario of A: ", &view.scenario);
     boundary(view, output);
@@ -109,7 +125,7 @@ fn print(view: &CompareView, args: &Args, output: &Output) {
     walks(view, args.rows, output);
     best(view, output);
     output.line("");
-    output.wrapped("", &format!("ranges: 95 % of {} common draws; what products share (rates, prices, methods) moves together, so that a difference is surer than its ends", view.draws));
+    output.wrapped("", &format!("ranges: 95 % of {} common draws; what products share (rates, prices, methods) moves together, so that a difference is surer than from two ranges found apart", view.draws));
 }
 
 fn boundary(view: &CompareView, output: &Output) {
@@ -167,7 +183,7 @@ fn yards(view: &CompareView, output: &Output) {
     for yard in &view.yards {
         for (at, product) in view.products.iter().enumerate() {
             let text = |f: Option<&Option<Figure>>| f.and_then(Option::as_ref).map_or_else(|| "-".to_owned(), |f| f.text.clone());
-            let range = yard.costs.ranges[at].as_ref().map_or_else(String::new, |r| format!("{} to {}", short(&r.low), r.high));
+            let range = yard.costs.ranges[at].as_ref().map_or_else(String::new, |r| format!("{} to {}", r.low, r.high));
             let name = if at == 0 { yard.name.clone() } else { String::new() };
             let per_mass = yard.per_mass.get(at).map_or_else(String::new, |f| text(Some(f)));
             table.row([
@@ -185,11 +201,6 @@ fn yards(view: &CompareView, output: &Output) {
         let each: Vec<String> = view.products.iter().zip(&yard.qualifiers).map(|(p, q)| format!("{}: {q}", p.letter)).collect();
         output.wrapped("not said alike: ", &format!("{} - {}", yard.name, each.join("; ")));
     }
-}
-
-/// A number without its unit.
-fn short(text: &str) -> &str {
-    text.split(' ').next().unwrap_or(text)
 }
 
 fn walks(view: &CompareView, most: usize, output: &Output) {

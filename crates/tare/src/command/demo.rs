@@ -46,7 +46,7 @@ qualified people; local codes and those people decide, not this program.";
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let progress = Progress::of("making the example");
     let folder = context.folder_or("tare-demo");
-    for (name, text) in demo::files() {
+    for (name, text) in demo::all_files() {
         output.knows(&format!("demo/{name}"), &text);
     }
     let (mut session, info, loaded, warnings) = demo::open(&folder)?;
@@ -63,6 +63,13 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         drawing.watch(),
     );
     let mut filled = report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref());
+    let rivals: Vec<String> = demo::rivals(&session.workspace).map_err(|d| vec![d])?.into_iter().map(|d| d.name).collect();
+    let draws = super::report::REPORT_IDEA_DRAWS;
+    super::report::put_ideas(&mut filled, &session, &loaded.document, &study, draws, false)?;
+    let names: Vec<String> = std::iter::once(info.name.clone()).chain(rivals).collect();
+    if names.len() > 1 {
+        super::report::put_comparison(&mut filled, &session, &names, draws)?;
+    }
     report::put_pictures(&mut filled, &loaded.document, |digest| session.workspace.photo(digest).ok().flatten());
     let page = report::html(&filled);
     files::write(&file, page.as_bytes()).map_err(|d| vec![d])?;

@@ -1,12 +1,12 @@
 //! `tare edit`: changes to the study, one entry each.
 
 use super::history::print_entry;
-use super::{Context, Outcome};
+use super::{Context, Outcome, Written};
 use crate::output::Output;
 use clap::Subcommand;
 use serde_json::json;
 use tare_app::edit_command::{About, EditCommand, addable, intent};
-use tare_app::{DocumentKind, Session, Stamp};
+use tare_app::{DocumentKind, Loaded, Session, Stamp};
 use tare_diag::Diag;
 
 /// Change the study: every change is one entry that `tare undo` takes back
@@ -173,15 +173,15 @@ struct AboutArgs {
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let mut session = context.session(true, output)?;
-    let (_, mut loaded) = context.document(&session.workspace)?;
+    let (written, mut loaded) = context.document_to_write(&session.workspace)?;
     let command = match &args.command {
-        Change::Lock => return lock(&mut session, &mut loaded, context, output),
+        Change::Lock => return lock(&mut session, (&written, &mut loaded), context, output),
         Change::Renew { dry_run: true } => {
             let differences = session.lock_differences(&loaded.document)?;
             print_differences(&differences, output);
             return Ok(true);
         }
-        Change::Renew { dry_run: false } => return lock(&mut session, &mut loaded, context, output),
+        Change::Renew { dry_run: false } => return lock(&mut session, (&written, &mut loaded), context, output),
         Change::Set { target, to, about, beside } => {
             let (target, to) = match to.as_slice() {
                 [field, to] => (format!("{target}/{field}"), to.trim().to_owned()),
@@ -211,7 +211,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let says = args.says.clone().map_or(meant.says.clone(), |said| format!("{}: {said}", meant.says));
     let stamp = Stamp { author: context.author.clone(), says };
     let done = session.workspace.record(&mut loaded, &meant.changes, &stamp)?;
-    print_entry(&done, output);
+    print_entry(&done, &written, output);
     if loaded.document.kind == DocumentKind::Book {
         let hint = "a study takes it with `tare edit renew --study NAME`";
         let says = "studies that hold an earlier text of this book keep computing with that";
@@ -225,7 +225,7 @@ fn kinds() -> String {
     addable().map(|kind| kind.to_string()).collect::<Vec<_>>().join(", ")
 }
 
-fn lock(session: &mut Session, loaded: &mut tare_app::Loaded, context: &Context, output: &Output) -> Outcome {
+fn lock(session: &mut Session, (written, loaded): (&Written, &mut Loaded), context: &Context, output: &Output) -> Outcome {
     let (done, differences) = session.renew_locks(loaded, &context.author)?;
     let Some(done) = done else {
         print_differences(&differences, output);
@@ -234,7 +234,7 @@ fn lock(session: &mut Session, loaded: &mut tare_app::Loaded, context: &Context,
     if !output.json {
         print_differences(&differences, output);
     }
-    print_entry(&done, output);
+    print_entry(&done, written, output);
     Ok(true)
 }
 

@@ -1,14 +1,17 @@
 //! `tare explain`: the reason behind a number.
 
-use super::{Context, Outcome};
+use super::{Context, Open, Outcome};
 use crate::output::Output;
 use std::collections::BTreeMap;
-use tare_app::view::{self, ExplainRow};
+use tare_app::Stop;
+use tare_app::idea::{self, Idea};
+use tare_app::view::{self, ExplainRow, ExplainView};
+use tare_diag::Diag;
 
 /// The reason behind a number: formula, names and sources, down to readings and assumptions
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare explain cost\n  tare explain P12/mass\n  tare explain P12/op1/cycle --all\n\nEvery name shown has an address that can be explained in turn."
+    after_help = "Examples:\n  tare explain cost\n  tare explain P12/mass\n  tare explain P12/op1/cycle --all\n  tare explain \"idea I1\"\n\nEvery name shown has an address that can be explained in turn."
 )]
 pub(crate) struct Args {
     /// Address of a number: cost, mass, time, investment, P12, P12/mass, P12/op1/cycle
@@ -28,7 +31,10 @@ const ALL: usize = 100_000;
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let limit = if args.all || output.json { ALL } else { args.limit.max(1) };
-    let explained = view::explain(&open.study, &args.address, limit).map_err(|d| vec![d])?;
+    let explained = match args.address.strip_prefix("idea ") {
+        Some(rest) => of_idea(&open, rest, &args.address, limit)?,
+        None => view::explain(&open.study, &args.address, limit).map_err(|d| vec![d])?,
+    };
     if output.json {
         output.json(&serde_json::json!({ "study": open.info.name, "address": args.address, "steps": explained.steps, "left_out": explained.left_out }));
         return Ok(true);
@@ -41,6 +47,26 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         output.line(format!("... and {} more lines; `--all` shows them, `--limit N` so many", explained.left_out));
     }
     Ok(true)
+}
+
+/// The reason behind a number of an idea: `idea J9.../change/net_saving`; without a line what is left of its saving.
+fn of_idea(open: &Open, rest: &str, address: &str, limit: usize) -> Result<ExplainView, Vec<Diag>> {
+    let findings = idea::found(&open.loaded.document, &open.study, &open.session.library);
+    // labels may hold strokes: the longest that fits is meant
+    let fits = |idea: &&Idea| rest == idea.label || rest.strip_prefix(idea.label.as_str()).is_some_and(|r| r.starts_with('/'));
+    let Some(meant) = findings.ideas.iter().filter(fits).max_by_key(|idea| idea.label.len()).cloned() else {
+        let label = rest.split('/').next().unwrap_or(rest).to_owned();
+        let dropped =
+            || vec![Diag::error("idea-dropped", format!("the idea {label} was dropped; `tare ideas` gives the reason"))];
+        return Err(findings.named(std::slice::from_ref(&label)).err().unwrap_or_else(dropped));
+    };
+    let line = rest[meant.label.len()..].trim_start_matches('/');
+    let address = if line.is_empty() { format!("{address}/change/net_saving") } else { address.to_owned() };
+    let texts = open.session.texts(&open.loaded.document)?;
+    let options = super::ideas::options(128, 1);
+    let found = idea::evaluate(&texts, &open.loaded.document, &open.study, vec![meant], None, options, Stop::default());
+    let Some(found) = found else { return Err(vec![Diag::error("stopped", "stopped before the idea was computed")]) };
+    view::explain(&found.changes.study, &address, limit).map_err(|d| vec![d])
 }
 
 fn print(number: usize, step: &ExplainRow, numbers: &BTreeMap<&str, usize>, output: &Output) {

@@ -1,6 +1,6 @@
 //! `tare history`, `tare undo`, `tare redo`.
 
-use super::{Context, Outcome};
+use super::{Context, Outcome, Written};
 use crate::output::Output;
 use crate::table::Table;
 use serde_json::json;
@@ -62,25 +62,26 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 
 pub(crate) fn undo(args: &UndoArgs, context: &Context, output: &mut Output) -> Outcome {
     let session = context.session(true, output)?;
-    let (_, mut loaded) = context.document(&session.workspace)?;
+    let (written, mut loaded) = context.document_to_write(&session.workspace)?;
     let done = session.workspace.undo(&mut loaded, args.number, &context.author)?;
-    print_entry(&done, output);
+    print_entry(&done, &written, output);
     Ok(true)
 }
 
 pub(crate) fn redo(args: &RedoArgs, context: &Context, output: &mut Output) -> Outcome {
     let session = context.session(true, output)?;
-    let (_, mut loaded) = context.document(&session.workspace)?;
+    let (written, mut loaded) = context.document_to_write(&session.workspace)?;
     let done = session.workspace.redo(&mut loaded, args.number, &context.author)?;
-    print_entry(&done, output);
+    print_entry(&done, &written, output);
     Ok(true)
 }
 
-/// What was recorded, in one line.
-pub(crate) fn print_entry(entry: &Recorded, output: &Output) {
+/// What was recorded, and where, in one line.
+pub(crate) fn print_entry(entry: &Recorded, written: &Written, output: &Output) {
     if output.json {
-        output.json(&json!({ "ok": true, "entry": entry.number, "says": entry.says, "edits": entry.edits.len() }));
+        let (study, edits) = (&written.info.name, entry.edits.len());
+        output.json(&json!({ "ok": true, "study": study, "entry": entry.number, "says": entry.says, "edits": edits }));
     } else {
-        output.line(format!("{}  {}", entry.number, entry.says));
+        output.line(format!("{}  {}{}", entry.number, entry.says, written.place()));
     }
 }

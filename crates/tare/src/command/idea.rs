@@ -115,10 +115,10 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 
 fn add(new: &NewIdea, context: &Context, output: &mut Output) -> Outcome {
     let session = context.session(true, output)?;
-    let (_, mut loaded) = context.document(&session.workspace)?;
+    let (written, mut loaded) = context.document_to_write(&session.workspace)?;
     let (changes, says) = idea::new_idea(&loaded.document, &session.library, loaded.head, new)?;
     let done = session.workspace.record(&mut loaded, &changes, &Stamp { author: context.author.clone(), says })?;
-    print_entry(&done, output);
+    print_entry(&done, &written, output);
     Ok(true)
 }
 
@@ -186,6 +186,7 @@ fn attempt(labels: &[String], context: &Context, output: &mut Output) -> Outcome
     let open = context.open(output)?;
     let findings = idea::found(&open.loaded.document, &open.study, &open.session.library);
     let chosen = findings.named(labels)?;
+    idea::go_together(&open.loaded.document, &chosen)?;
     let together = idea::together(&chosen);
     let mut findings = findings;
     findings.ideas = std::iter::once(together).chain(chosen).collect();
@@ -218,10 +219,11 @@ fn attempt(labels: &[String], context: &Context, output: &mut Output) -> Outcome
 
 fn take(labels: &[String], name: &str, context: &Context, output: &mut Output) -> Outcome {
     let mut session = context.session(true, output)?;
-    let (info, mut loaded) = context.document(&session.workspace)?;
-    let study = session.compiled(&info, &loaded)?;
+    let (written, mut loaded) = context.document_to_write(&session.workspace)?;
+    let study = session.compiled(&written.info, &loaded)?;
     let chosen = idea::found(&loaded.document, &study, &session.library).named(labels)?;
-    let taken = idea::take(&session.workspace, (&info, &mut loaded), &chosen, name, &context.author)?;
+    let info = &written.info;
+    let taken = idea::take(&session.workspace, (info, &mut loaded), &chosen, name, &context.author)?;
     if output.json {
         output.json(&json!({ "ok": true, "study": taken.info.name, "entry": taken.info.head, "edits": taken.edits }));
     } else {
@@ -239,20 +241,20 @@ fn take(labels: &[String], name: &str, context: &Context, output: &mut Output) -
 
 fn put_away(label: &str, says: &str, context: &Context, output: &mut Output) -> Outcome {
     let mut session = context.session(true, output)?;
-    let (info, mut loaded) = context.document(&session.workspace)?;
-    let study = session.compiled(&info, &loaded)?;
+    let (written, mut loaded) = context.document_to_write(&session.workspace)?;
+    let study = session.compiled(&written.info, &loaded)?;
     let chosen = idea::found(&loaded.document, &study, &session.library).named(std::slice::from_ref(&label.to_owned()))?;
     let (changes, entry) = idea::dropped(&loaded.document, &chosen, says)?;
     let done = session.workspace.record(&mut loaded, &changes, &Stamp { author: context.author.clone(), says: entry })?;
-    print_entry(&done, output);
+    print_entry(&done, &written, output);
     Ok(true)
 }
 
 fn rebase(context: &Context, output: &mut Output) -> Outcome {
     let session = context.session(true, output)?;
-    let (_, mut loaded) = context.document(&session.workspace)?;
+    let (written, mut loaded) = context.document_to_write(&session.workspace)?;
     match idea::rebase(&session.workspace, &mut loaded, &context.author)? {
-        Some(done) => print_entry(&done, output),
+        Some(done) => print_entry(&done, &written, output),
         None => output.line("the study it was made from has not changed since"),
     }
     Ok(true)

@@ -60,7 +60,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         output.wrapped("dropped: ", &format!("{label} {name}: {says}"));
     }
     output.line("");
-    output.wrapped("", &format!("saves: mean of {} draws, the one-off cost paid back over the life of the product; range: 95 % of them; gain: share of draws in which something is saved; gains do not add up (`tare ideas --set`, `tare idea try`); `tare idea show LABEL` says why and how", view.draws));
+    output.wrapped("", &format!("saves: middle of {} draws, the one-off cost paid back over the life of the product; range: 95 % of them; gain: share of draws in which something is saved; gains do not add up (`tare ideas --set`, `tare idea try`); `tare idea show LABEL` says why and how", view.draws));
     Ok(true)
 }
 
@@ -106,7 +106,7 @@ fn table(view: &IdeasView, output: &Output) {
         let Some(worth) = &row.worth else { continue };
         table.row([
             row.label.clone(),
-            format!("{:.2}", worth.net_saving.mean),
+            format!("{:.2}", worth.net_saving.middle),
             format!("{:.2}..{:.2}", worth.net_saving.ends.0, worth.net_saving.ends.1),
             format!("{:.0} %", worth.chance * 100.0),
             whole(worth.stake.value),
@@ -148,7 +148,8 @@ pub(crate) fn print_worth(worth: &WorthRow, output: &Output) {
     let mut table = Table::new(&["", "~"]);
     let mut put = |what: &str, text: String| table.row([what.to_owned(), text]);
     put("saves each product", range(&worth.saving));
-    put("  one-off cost paid", format!("{}; a gain in {} of draws", range(&worth.net_saving), percent(worth.chance)));
+    put("  one-off cost paid", range(&worth.net_saving));
+    put("  chance of a gain", percent(worth.chance));
     put("saves each year", worth.yearly.text.clone());
     put("one-off cost", worth.one_off.as_ref().map_or_else(|| "none stated".to_owned(), |f| f.text.clone()));
     put("investment in tools", worth.investment.text.clone());
@@ -167,6 +168,9 @@ pub(crate) fn print_worth(worth: &WorthRow, output: &Output) {
     table.print(output);
 }
 
+/// Sets of the frontier that are printed.
+const FRONTIER: usize = 12;
+
 fn print_set(set: &view::SetView, output: &Output) {
     if set.ideas.is_empty() {
         output.line("no idea saves anything within the limits");
@@ -176,11 +180,11 @@ fn print_set(set: &view::SetView, output: &Output) {
     if let Some(worth) = &set.worth {
         print_worth(worth, output);
     }
-    let said = if set.gap < 1e-9 {
+    let said = if set.exhaustive {
         format!("every set within its group was computed ({} sets): no other saves more", set.computed)
     } else {
         format!(
-            "{} sets were computed; by the gains met no set saves more than {} a year ({} more)",
+            "{} sets were computed; no idea added, left out or exchanged saves more. The best gains that ideas had in any of them add up to {} a year ({} more): a guide to how far other sets might go, not a proof",
             set.computed,
             set.bound,
             percent(set.gap)
@@ -190,7 +194,9 @@ fn print_set(set: &view::SetView, output: &Output) {
     if set.frontier.len() > 1 {
         output.heading("Saving against money laid out");
         let mut table = Table::new(&[">laid out", ">saves each year", "~ideas"]);
-        for row in &set.frontier {
+        let step = set.frontier.len().div_ceil(FRONTIER).max(1);
+        let last = set.frontier.len() - 1;
+        for row in set.frontier.iter().enumerate().filter(|(at, _)| at % step == 0 || *at == last).map(|(_, row)| row) {
             table.row([row.stake_text.clone(), row.saving_text.clone(), row.ideas.join(", ")]);
         }
         table.print(output);

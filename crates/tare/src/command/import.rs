@@ -1,6 +1,6 @@
 //! `tare import`: a foreign list shown first, then taken as one entry.
 
-use super::{Context, Outcome, count};
+use super::{Context, Outcome, Written, count};
 use crate::output::Output;
 use crate::progress::Progress;
 use crate::table::Table;
@@ -75,12 +75,16 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         return Ok(true);
     }
     let session = context.session(args.yes, output)?;
-    let (_, mut loaded) = context.document(&session.workspace)?;
+    let (written, mut loaded) = if args.yes {
+        context.document_to_write(&session.workspace).map(|(written, loaded)| (Some(written), loaded))?
+    } else {
+        (None, context.document(&session.workspace)?.1)
+    };
     if args.rates {
         let plan = plan_rates(&session, &loaded, &book)?;
         let recorded =
             if args.yes { accept_rates(&session.workspace, &mut loaded, &plan, &name, &context.author)? } else { None };
-        show_rates(&plan, recorded.as_ref(), args.yes, output);
+        show_rates(&plan, recorded.as_ref(), written.as_ref(), output);
         return Ok(true);
     }
     let request = request(args)?;
@@ -93,22 +97,22 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         show(&plan, output);
     }
     output.messages(&plan.proposal.warnings);
-    if !args.yes {
+    let Some(written) = written else {
         output.messages(&questions(&plan.proposal));
         if !output.json {
             output.line(if plan.changes.is_empty() { "Nothing to take." } else { "Nothing was taken; add --yes to take it." });
         }
         return Ok(true);
-    }
+    };
     let unread = unread(&plan);
     if !args.keep_unknown && !unread.is_empty() {
         return Err(unread);
     }
     let recorded = accept(&session.workspace, &mut loaded, &plan, &context.author)?;
     if output.json {
-        output.json(&json!({ "ok": true, "entry": recorded.as_ref().map(|r| r.number), "plan": as_json(&plan) }));
+        output.json(&json!({ "ok": true, "study": written.info.name, "entry": recorded.as_ref().map(|r| r.number), "plan": as_json(&plan) }));
     } else {
-        say(recorded.as_ref(), output);
+        say(recorded.as_ref(), &written, output);
     }
     Ok(true)
 }
@@ -232,7 +236,7 @@ fn show(plan: &Plan, output: &Output) {
     output.line("");
 }
 
-fn show_rates(plan: &RatePlan, recorded: Option<&Recorded>, taken: bool, output: &Output) {
+fn show_rates(plan: &RatePlan, recorded: Option<&Recorded>, written: Option<&Written>, output: &Output) {
     if output.json {
         output.json(
             &json!({ "proposal": plan.proposal, "new": plan.new, "changed": plan.changed, "entry": recorded.map(|r| r.number) }),
@@ -244,17 +248,18 @@ fn show_rates(plan: &RatePlan, recorded: Option<&Recorded>, taken: bool, output:
         output.wrapped("  ", &format!("{key}: {old} -> {new}"));
     }
     output.messages(&plan.proposal.warnings);
-    if taken {
-        say(recorded, output);
+    if let Some(written) = written {
+        say(recorded, written, output);
     } else {
         output.line("Nothing was taken; add --yes to take it.");
     }
 }
 
-fn say(recorded: Option<&Recorded>, output: &Output) {
+fn say(recorded: Option<&Recorded>, written: &Written, output: &Output) {
     match recorded {
         Some(entry) => {
-            output.line(format!("Entry {}: {}. `tare undo {}` takes it back.", entry.number, entry.says, entry.number))
+            let (number, says, place) = (entry.number, &entry.says, written.place());
+            output.line(format!("Entry {number}{place}: {says}. `tare undo {number}` takes it back."))
         }
         None => output.line("Nothing differs; nothing was changed."),
     }

@@ -158,6 +158,20 @@ pub(crate) struct Open {
     pub(crate) study: Arc<Study>,
 }
 
+/// The document a command records in.
+pub(crate) struct Written {
+    pub(crate) info: DocumentInfo,
+    /// Whether it is one of several and nobody named it.
+    unsaid: bool,
+}
+
+impl Written {
+    /// Where an entry went, for the end of its line; nothing where that goes without saying.
+    pub(crate) fn place(&self) -> String {
+        if self.unsaid { format!(" (in {})", self.info.name) } else { String::new() }
+    }
+}
+
 impl Context {
     pub(crate) fn new(global: &Global) -> Self {
         let from = |name: &str| std::env::var(name).ok().filter(|v| !v.is_empty());
@@ -195,18 +209,34 @@ impl Context {
         Ok(session)
     }
 
-    /// The document a command works on: the named study or book, or the only study.
+    /// The document a command works on: the named study or book, or the study begun first.
     pub(crate) fn document(&self, workspace: &Workspace) -> Result<(DocumentInfo, Loaded), Vec<Diag>> {
+        self.found(workspace, Workspace::study)
+    }
+
+    /// The document a command records in: as [`Context::document`], but a part of a name will not do.
+    pub(crate) fn document_to_write(&self, workspace: &Workspace) -> Result<(Written, Loaded), Vec<Diag>> {
+        let (info, loaded) = self.found(workspace, Workspace::study_of_whole_name)?;
+        let studies = workspace.documents().map_err(|d| vec![d])?;
+        let several = studies.iter().filter(|d| d.kind == DocumentKind::Study).count() > 1;
+        Ok((Written { unsaid: self.study.is_none() && several, info }, loaded))
+    }
+
+    fn found(
+        &self,
+        workspace: &Workspace,
+        study: impl Fn(&Workspace, Option<&str>) -> Result<DocumentInfo, Diag>,
+    ) -> Result<(DocumentInfo, Loaded), Vec<Diag>> {
         let one = |diag| vec![diag];
         let info = match &self.study {
             Some(name) => {
                 let book = workspace.documents().map_err(one)?.into_iter().find(|d| d.name == *name);
-                book.map_or_else(|| workspace.study(Some(name)), Ok).map_err(one)?
+                book.map_or_else(|| study(workspace, Some(name)), Ok).map_err(one)?
             }
             // where nobody names one, the study begun first; every table says its name
             None => match workspace.documents().map_err(one)?.into_iter().find(|d| d.kind == DocumentKind::Study) {
                 Some(first) => first,
-                None => workspace.study(None).map_err(one)?,
+                None => study(workspace, None).map_err(one)?,
             },
         };
         let loaded = workspace.load(&info).map_err(one)?;

@@ -4,11 +4,15 @@ use super::{Context, Outcome, said};
 use crate::output::Output;
 use crate::progress::Drawing;
 use std::path::PathBuf;
-use tare_app::{files, ranges, report};
+use tare_app::idea::{self, SetAsked};
+use tare_app::{Document, Session, Study, compare, files, ranges, report};
+use tare_diag::Diag;
 
 /// Write the report: one HTML file that needs nothing else
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0")]
+#[command(
+    after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0\n  tare report --against \"Pack B\" --against \"Pack C\""
+)]
 pub(crate) struct Args {
     /// File to write (else report.html in the workspace)
     #[arg(long, value_name = "FILE")]
@@ -16,6 +20,60 @@ pub(crate) struct Args {
     /// The most draws for the ranges of the headlines; 0 leaves ranges out (spreads are then first order)
     #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
     draws: u64,
+    /// Set these studies beside it as well; as often as wanted
+    #[arg(long, value_name = "STUDY")]
+    against: Vec<String>,
+    /// Leave the search for the best set of ideas out, which may take a while
+    #[arg(long)]
+    no_set: bool,
+}
+
+/// The most draws behind ideas and comparisons in a report.
+pub(crate) const REPORT_IDEA_DRAWS: u64 = 4_096;
+/// Ideas whose change is printed line by line, the best ones.
+const DETAILS: usize = 6;
+
+/// Puts the section of ideas into a report; where it is stopped it is left out.
+pub(crate) fn put_ideas(
+    filled: &mut report::Report,
+    session: &Session,
+    document: &Document,
+    study: &Study,
+    draws: u64,
+    set: bool,
+) -> Result<(), Vec<Diag>> {
+    let findings = idea::found(document, study, &session.library);
+    let texts = session.texts(document)?;
+    let drawing = Drawing::begin();
+    let options = super::ideas::options(draws, 1);
+    let set = set.then(SetAsked::default);
+    let found = idea::evaluate(&texts, document, study, findings.ideas.clone(), set, options, drawing.watch());
+    drop(drawing);
+    let Some(evaluation) = found else { return Ok(()) };
+    let mut best: Vec<(usize, f64)> =
+        evaluation.ideas.iter().enumerate().filter_map(|(at, one)| Some((at, one.worth.as_ref()?.net_saving.mean()))).collect();
+    best.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let detail = |at: usize| idea::detail(&texts, document, study, std::slice::from_ref(&evaluation.ideas[at].idea));
+    let details = best.iter().take(DETAILS).filter_map(|(at, _)| Some((*at, detail(*at)?))).collect();
+    let of = report::IdeasOf { study, evaluation: &evaluation, findings: &findings, details };
+    report::put_ideas(filled, document, &session.library, &of);
+    Ok(())
+}
+
+/// Puts a comparison into a report; where it is stopped it is left out.
+pub(crate) fn put_comparison(
+    filled: &mut report::Report,
+    session: &Session,
+    names: &[String],
+    draws: u64,
+) -> Result<(), Vec<Diag>> {
+    let studies = compare::load(&session.workspace, names)?;
+    let own = studies.iter().map(|(_, loaded)| session.texts(&loaded.document)).collect::<Result<Vec<_>, _>>()?;
+    let texts = session.texts(&studies[0].1.document)?;
+    let drawing = Drawing::begin();
+    let found = compare::compare(&texts, &own, studies, None, super::ideas::options(draws, 1), drawing.watch())?;
+    filled.comparison = found.as_ref().map(report::comparison);
+    Ok(())
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
@@ -26,6 +84,13 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let found = ranges::of_headlines(document, study, &open.session.library, args.draws, ranges::threads(), drawing.watch());
     drop(drawing);
     let mut filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
+    if args.draws > 0 {
+        put_ideas(&mut filled, &open.session, document, study, args.draws.min(REPORT_IDEA_DRAWS), !args.no_set)?;
+    }
+    if !args.against.is_empty() {
+        let names: Vec<String> = std::iter::once(open.info.name.clone()).chain(args.against.iter().cloned()).collect();
+        put_comparison(&mut filled, &open.session, &names, args.draws.clamp(128, REPORT_IDEA_DRAWS))?;
+    }
     report::put_pictures(&mut filled, document, |digest| open.session.workspace.photo(digest).ok().flatten());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {

@@ -3,27 +3,36 @@
 use super::{Context, Outcome};
 use crate::output::Output;
 use crate::table::Table;
-use tare_app::compare::{WalkAsked, walk};
-use tare_app::view;
+use tare_app::compare::{WalkAsked, quotes, walk};
+use tare_app::view::{self, WalkView};
 use tare_diag::Diag;
 
 /// A walk from the study to itself elsewhere: volume, place, rates, each alone and what they do together
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare walk --step 'volume: set scenario/volume \"40000 1/a\"' --step 'life: set scenario/life \"8 a\"'\n  tare walk --step 'place: set \"organisation Pack maker/book\" region-b'\n\n\
+    after_help = "Examples:\n  tare walk --step 'volume: set scenario/volume \"40000 1/a\"' --step 'life: set scenario/life \"8 a\"'\n  tare walk --step 'place: set \"organisation Pack maker/book\" region-b'\n  tare walk --quote P6.13.2\n\n\
                         Each step is a name, a colon and edits in the words of `tare edit`, several apart by `;`. Every step is computed alone from the study as it is; what they do \
                         together beyond that is a row of its own, so that the walk closes."
 )]
 pub(crate) struct Args {
     /// A step: `name: edit; edit`
-    #[arg(long = "step", value_name = "STEP", required = true)]
+    #[arg(long = "step", value_name = "STEP", required_unless_present = "quote")]
     steps: Vec<String>,
+    /// Instead from nothing to the quotes of this part, over the kinds of cost the model sees in it
+    #[arg(long, value_name = "LABEL", conflicts_with = "steps")]
+    quote: Option<String>,
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let factors = read(&args.steps)?;
     let open = context.open(output)?;
     let texts = open.session.texts(&open.loaded.document)?;
+    if let Some(label) = &args.quote {
+        let found = quotes(&texts, &open.loaded.document, &open.study, label)?;
+        let views: Vec<(String, WalkView)> =
+            found.iter().filter_map(|(name, walk)| Some((name.clone(), view::walk_rows(walk)?))).collect();
+        return Ok(quoted(&open.info.name, label, &views, output));
+    }
     let found = walk(&texts, &open.loaded.document, &open.study, &factors)?;
     let Some(view) = view::walk_rows(&found) else {
         return Err(vec![
@@ -36,7 +45,6 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     }
     output.line(&open.info.name);
     let mut table = Table::new(&["~step", ">change"]);
-    let signed = |figure: &tare_app::Figure| format!("{}{}", if figure.value > 0.0 { "+" } else { "" }, figure.text);
     table.row(["as it is".to_owned(), view.start.text.clone()]);
     for (name, figure) in &view.steps {
         table.row([name.clone(), signed(figure)]);
@@ -48,13 +56,38 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     Ok(true)
 }
 
+fn signed(figure: &tare_app::Figure) -> String {
+    format!("{}{}", if figure.value > 0.0 { "+" } else { "" }, figure.text)
+}
+
+/// Prints walks from nothing to quotes.
+fn quoted(study: &str, label: &str, views: &[(String, WalkView)], output: &Output) -> bool {
+    if output.json {
+        let each: Vec<_> = views.iter().map(|(name, walk)| serde_json::json!({ "quote": name, "walk": walk })).collect();
+        output.json(&serde_json::json!({ "study": study, "part": label, "quotes": each }));
+        return true;
+    }
+    output.line(study);
+    for (name, view) in views {
+        output.heading(&format!("{label}: from the model to the quote {name}"));
+        let mut table = Table::new(&["~step", ">amount"]);
+        for (kind, figure) in view.steps.iter().filter(|(_, figure)| figure.value != 0.0) {
+            table.row([kind.clone(), signed(figure)]);
+        }
+        table.row(["not explained by the model".to_owned(), signed(&view.interaction)]);
+        table.row(["quoted".to_owned(), view.end.text.clone()]);
+        table.print(output);
+    }
+    true
+}
+
 /// Reads steps: a name, a colon, edits.
 fn read(steps: &[String]) -> Result<Vec<WalkAsked>, Vec<Diag>> {
     let (mut found, mut problems) = (Vec::new(), Vec::new());
     for step in steps {
         match step.split_once(':') {
             Some((name, edits)) if !name.trim().is_empty() && !edits.trim().is_empty() => {
-                let edits = edits.split(';').map(str::trim).filter(|e| !e.is_empty()).map(str::to_owned).collect();
+                let edits = apart(edits).into_iter().map(str::trim).filter(|e| !e.is_empty()).map(str::to_owned).collect();
                 found.push(WalkAsked { name: name.trim().to_owned(), edits });
             }
             _ => problems.push(
@@ -64,4 +97,39 @@ fn read(steps: &[String]) -> Result<Vec<WalkAsked>, Vec<Diag>> {
         }
     }
     if problems.is_empty() { Ok(found) } else { Err(problems) }
+}
+
+/// Edits apart at each `;` that stands neither in quotes nor behind `\`: as the words of an edit are read.
+fn apart(edits: &str) -> Vec<&str> {
+    let (mut found, mut begun, mut quote) = (Vec::new(), 0, None);
+    let mut letters = edits.char_indices();
+    while let Some((at, letter)) = letters.next() {
+        match (letter, quote) {
+            ('\\', _) => {
+                letters.next();
+            }
+            (mark @ ('"' | '\''), None) => quote = Some(mark),
+            (mark, Some(open)) if mark == open => quote = None,
+            (';', None) => {
+                found.push(&edits[begun..at]);
+                begun = at + 1;
+            }
+            _ => {}
+        }
+    }
+    found.push(&edits[begun..]);
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edits_stand_apart_outside_quotes() {
+        let step = r#"a: set P1/says "x; y" ; set P1/name 'it"s; z';set P2/says one\;two; "#;
+        let found = read(&[step.to_owned()]).expect("a step");
+        assert_eq!(found[0].edits, [r#"set P1/says "x; y""#, r#"set P1/name 'it"s; z'"#, r"set P2/says one\;two"]);
+        assert!(read(&["no step".to_owned()]).is_err() && read(&["a: ".to_owned()]).is_err());
+    }
 }
