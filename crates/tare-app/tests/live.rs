@@ -67,7 +67,7 @@ fn an_entry_is_shown_at_once_and_computed_soon() {
     assert!(after > before, "a heavier plate costs more: {before} {after}");
     // the numbers are those of compiling the document as it is
     let mut session = tare_app::Session::open(shop.study.live().folder(), false).expect("opened");
-    let info = session.workspace.study(None).expect("the study");
+    let info = session.workspace.study(Some("Battery pack for municipal utility vehicles")).expect("the study");
     let loaded = session.workspace.load(&info).expect("loads");
     let study = session.compiled(&info, &loaded).expect("compiled");
     assert_eq!(study.value(study.totals.cost.expect("a total")).to_bits(), after.to_bits());
@@ -133,7 +133,7 @@ fn a_part_is_added_with_identifiers_of_the_sender_and_found_by_them() {
 fn what_other_programs_record_is_noticed() {
     let shop = shop();
     let session = tare_app::Session::open(shop.study.live().folder(), true).expect("opened");
-    let info = session.workspace.study(None).expect("the study");
+    let info = session.workspace.study(Some("Battery pack for municipal utility vehicles")).expect("the study");
     let mut loaded = session.workspace.load(&info).expect("loads");
     let command = set("P1/says", "from the command line", None).edit;
     let meant = tare_app::edit_command::intent(&loaded.document, &session.library, &command).expect("fits");
@@ -221,7 +221,7 @@ fn taking_back_the_last_entry_passes_over_what_only_holds_texts() {
 fn labels_mean_what_they_mean_after_another_program_wrote() {
     let shop = shop();
     let session = tare_app::Session::open(shop.study.live().folder(), true).expect("opened");
-    let info = session.workspace.study(None).expect("the study");
+    let info = session.workspace.study(Some("Battery pack for municipal utility vehicles")).expect("the study");
     let mut loaded = session.workspace.load(&info).expect("loads");
     let swap = |loaded: &mut tare_app::Loaded, target: &str, to: &str| {
         let command = set(target, to, None).edit;

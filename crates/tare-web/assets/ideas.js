@@ -132,15 +132,22 @@ async function take(name) {
     const page = `/s/${encodeURIComponent(made.study)}`;
     const beside = `${study.base}/compare?with=${encodeURIComponent(study.name)}&with=${encodeURIComponent(made.study)}`;
     for (const input of document.querySelectorAll("form#ideas input[name=idea]:checked")) /** @type {HTMLInputElement} */ (input).checked = false;
-    show(
+    show();
+    look();
+    document.getElementById("taken")?.remove();
+    // before the page's own content, which is read again in a moment: this study says now that they are taken
+    document.querySelector("main")?.before(
       make(
-        "p",
-        { role: "status", "data-test": "taken" },
-        "The variant ",
-        make("a", { href: page }, make("bdi", {}, made.study)),
-        ` is made, with ${made.edits} edits. `,
-        make("a", { href: beside }, "Compare it with this study"),
-        ".",
+        "div",
+        { class: "changed-bar", role: "status", id: "taken", "data-test": "taken" },
+        make(
+          "span",
+          {},
+          "The variant ",
+          make("a", { href: page }, make("bdi", {}, made.study)),
+          ` is made, with ${made.edits} edits. `,
+          make("a", { href: beside }, "Compare it with this study"),
+        ),
       ),
     );
   } catch (refused) {

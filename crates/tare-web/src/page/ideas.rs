@@ -174,11 +174,12 @@ fn place_name(document: &Document, p: &Page<'_>, place: &str) -> Option<String> 
     let record = addresses.find(first).ok().map(|record| record.id)?;
     let record = document.get(record)?;
     let named = |field| record.text(field).filter(|text| !text.is_empty()).map(str::to_owned);
-    // the place of an item in the tree bears the item's name
-    named(tare_app::Field::Name).or_else(|| {
+    // the place of an item in the tree bears the item's name; a finding is called by its own already
+    let name = named(tare_app::Field::Name).or_else(|| {
         let item = record.refers(tare_app::Field::Item).and_then(|id| document.get(id))?;
         item.text(tare_app::Field::Name).map(str::to_owned)
-    })
+    });
+    name.filter(|name| !place.contains(name.as_str()))
 }
 
 fn idea_row(p: &Page<'_>, row: &IdeaRow, worth: &WorthRow, span: Span) -> Markup {
@@ -300,7 +301,7 @@ fn best(p: &Page<'_>, view: &IdeasView, set: &SetView) -> Markup {
         @if !set.ideas.is_empty() {
             h3 { (set.ideas.len()) " ideas, computed as one" }
             ul.due { @for label in &set.ideas { li { @match known.get(label.as_str()) {
-                Some(row) => { a href=(of(p, row)) dir="auto" { (row.name) } " " small { (row.place) } },
+                Some(row) => { a href=(of(p, row)) dir="auto" { (row.name) } " " small { (row.place.trim_start_matches("item ")) } },
                 None => { (label) },
             } } } }
         }

@@ -1,7 +1,7 @@
 //! Ideas in a browser: chosen, computed together, dropped with a reason, brought back in the history; and one written down.
 
 use super::common::driver::Driver;
-use super::common::server::{Api, escaped, run};
+use super::common::server::{Api, Server, escaped, run};
 use super::{Site, TARE, hook, wait_computed};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -127,4 +127,42 @@ fn an_idea_is_read_while_it_is_written_and_says_what_is_wrong_at_its_line() {
     wait_computed(&driver);
     assert!(driver.text("main").contains("100 g -> 90 g"));
     driver.accessible();
+}
+
+#[test]
+fn where_one_study_is_shown_nothing_tells_of_others() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let workspace = folder.path().join("work");
+    for name in ["Shown", "Hidden"] {
+        run(Path::new(TARE), &workspace, &["new", name]);
+    }
+    let server = Server::start_with(Path::new(TARE), &workspace, &["--study", "Shown"]);
+    let mut wire = server.api().wire;
+    let mut told = |path: &str, body: Option<Value>| {
+        let answer = match &body {
+            Some(body) => wire.post(path, body),
+            None => wire.get(path),
+        };
+        let answer = answer.unwrap_or_else(|e| panic!("{path}: {e}"));
+        assert!(!answer.text().contains("Hidden"), "{path}: {}", answer.text());
+        (answer.status, answer.text().to_owned())
+    };
+    for page in ["/compare", "/ask", "/ask?q=energy", "/s/Shown/compare", "/s/Shown/ideas"] {
+        assert_eq!(told(page, None).0, 200, "{page}");
+    }
+    assert!(told("/compare", None).1.contains("show one study"));
+    assert!(told("/ask", None).1.contains("show one study"));
+    assert_eq!(told("/api/compare?with=Shown&with=Other", None).0, 403);
+    assert_eq!(told("/api/questions", Some(json!({"rows": "study", "key": "own"}))).0, 403);
+    let take = json!({"ideas": ["I1"], "name": "Variant"});
+    assert_eq!(told("/api/studies/Shown/ideas-take", Some(take)).0, 403);
+    let question = json!({"rows": "study", "show": ["mass"]});
+    let answer = (0..600).find_map(|_| {
+        std::thread::sleep(std::time::Duration::from_millis(100));
+        let (status, text) = told("/api/ask", Some(question.clone()));
+        assert_eq!(status, 200, "{text}");
+        let answer: Value = serde_json::from_str(&text).expect("JSON");
+        (answer["computing"] == false).then(|| answer["answer"].clone())
+    });
+    assert_eq!(answer.expect("an answer")["studies"], 1);
 }

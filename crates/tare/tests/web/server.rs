@@ -64,8 +64,14 @@ impl Server {
     /// Starts `tare serve` and waits for the line with its address.
     #[track_caller]
     pub(crate) fn start(binary: &Path, workspace: &Path) -> Self {
+        Self::start_with(binary, workspace, &[])
+    }
+
+    /// As [`Server::start`], with more words behind.
+    #[track_caller]
+    pub(crate) fn start_with(binary: &Path, workspace: &Path, more: &[&str]) -> Self {
         let mut command = program(binary, workspace);
-        command.args(["serve", "--workspace"]).arg(workspace).args(["--port", "0", "--no-open"]);
+        command.args(["serve", "--workspace"]).arg(workspace).args(["--port", "0", "--no-open"]).args(more);
         let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program runs");
         let said = Arc::new(Mutex::new(String::new()));
         let (mut errors, notes) = (child.stderr.take().expect("piped"), Arc::clone(&said));
