@@ -213,7 +213,7 @@ function outcome(found) {
       "tr",
       {},
       make("th", { scope: "row" }, make("bdi", {}, row.name), make("small", {}, row.label)),
-      make("td", { class: "k-num" }, row.worth ? fixed(row.worth.net_saving.mean, 2) : "does not fit"),
+      make("td", { class: "k-num" }, row.worth ? fixed(row.worth.net_saving.middle, 2) : "does not fit"),
       make("td", { class: "k-num" }, row.worth ? minus(row.worth.yearly.text) : ""),
     ),
   );

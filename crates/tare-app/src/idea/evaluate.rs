@@ -11,7 +11,7 @@ use tare_model::{Change, Document, Edit, Field, Id};
 use tare_study::{Sources, Study};
 
 /// Sets that a search computes at most.
-const MOST_SETS: usize = 1_500;
+const MOST_SETS: usize = 600;
 /// The largest group of ideas of which every set is computed.
 const WHOLE: usize = 7;
 

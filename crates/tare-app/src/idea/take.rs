@@ -53,6 +53,9 @@ pub fn take(
             set(Field::Base, FieldValue::Number(loaded.head as f64)),
         ])?);
     }
+    // the variant holds them as taken, as its parent will
+    let own: Vec<Idea> = ideas.iter().filter(|idea| idea.recorded).cloned().collect();
+    edits.extend(document.change_all(&super::recorded::states(&document, &own, "taken", None))?);
     workspace.create_document(id, DocumentKind::Study, name).map_err(|d| vec![d])?;
     let mut variant = Loaded { document, head: 0 };
     let begun = Stamp { author: author.to_owned(), says: format!("variant of {} as of entry {}", info.name, loaded.head) };

@@ -114,7 +114,7 @@ fn table(p: &Page<'_>, view: &IdeasView) -> Markup {
     let shown: Vec<&IdeaRow> = view.ideas.iter().filter(|row| asked.is_empty() || kind_of(row) == asked).collect();
     let (open, stuck): (Vec<&IdeaRow>, Vec<&IdeaRow>) = shown.iter().partition(|row| row.worth.is_some());
     let worths = open.iter().filter_map(|row| row.worth.as_ref());
-    let span = Span::of(worths.flat_map(|w| [w.net_saving.ends.0, w.net_saving.ends.1, w.net_saving.mean]));
+    let span = Span::of(worths.flat_map(|w| [w.net_saving.ends.0, w.net_saving.ends.1, w.net_saving.middle]));
     html! {
         section {
             h2 { "Ideas" small { " " (view.currency) " for each product, the most gain first" } }
@@ -144,7 +144,7 @@ fn table(p: &Page<'_>, view: &IdeasView) -> Markup {
                         tbody { @for row in &open { @if let Some(worth) = &row.worth { (idea_row(p, row, worth, span)) } } }
                     } }
                     p.note {
-                        "Net saving: mean of " (whole(view.draws as f64)) " draws, the one-off cost paid back over the life of the product, with the range that holds 95 % of them. A gain in: share of draws in which something is saved. "
+                        "Net saving: middle of " (whole(view.draws as f64)) " draws, the one-off cost paid back over the life of the product, with the range that holds 95 % of them. A gain in: share of draws in which something is saved. "
                         "Laid out: one-off cost and change of the investment in tools, at the stated values as is payback. Seconds saved free nobody by themselves: operators stand apart. " strong { "Gains do not add up" } ": choose several and compute them together."
                     }
                 }
@@ -197,8 +197,8 @@ fn idea_row(p: &Page<'_>, row: &IdeaRow, worth: &WorthRow, span: Span) -> Markup
             @if row.state == "taken" { span.tag { "taken" } }
             @if !row.problems.is_empty() { small.said-with { "with it the study says: " (row.problems.len()) @if row.problems.len() == 1 { " message" } @else { " messages" } } }
         }
-        td.k-num data-h="Net saving" { b { (fixed(net.mean, 2)) } small { (fixed(range.0, 2)) " to " (fixed(range.1, 2)) } span.bar-within { (span.bar(net.mean, Some(range))) } }
-        td.k-bar { (span.bar(net.mean, Some(range))) }
+        td.k-num data-h="Net saving" { b { (fixed(net.middle, 2)) } small { (fixed(range.0, 2)) " to " (fixed(range.1, 2)) } span.bar-within { (span.bar(net.middle, Some(range))) } }
+        td.k-bar { (span.bar(net.middle, Some(range))) }
         td.k-num data-h="A gain in" { (share(worth.chance)) }
         td.k-num data-h="Laid out" { (whole(worth.stake.value)) }
         td.k-num data-h="Pays back in" { (payback(worth)) }
@@ -211,7 +211,7 @@ fn idea_row(p: &Page<'_>, row: &IdeaRow, worth: &WorthRow, span: Span) -> Markup
 
 /// A change with its unit; one that rounds to nothing is nothing.
 fn changed(row: &RangeRow, decimals: usize) -> String {
-    let text = signed(row.mean, decimals);
+    let text = signed(row.middle, decimals);
     if text.starts_with(['+', '\u{2212}']) { format!("{text} {}", row.stated.unit) } else { "0".to_owned() }
 }
 
@@ -463,9 +463,9 @@ fn range(row: &RangeRow) -> String {
     between(&row.low, &row.high).unwrap_or_else(|| minus(&row.low))
 }
 
-/// The mean of the draws with its unit.
-fn mean(row: &RangeRow, decimals: usize) -> String {
-    format!("{} {}", fixed(row.mean, decimals), row.stated.unit)
+/// The middle of the draws with its unit.
+fn middle(row: &RangeRow, decimals: usize) -> String {
+    format!("{} {}", fixed(row.middle, decimals), row.stated.unit)
 }
 
 /// The few numbers that decide.
@@ -475,7 +475,7 @@ fn headlines(worth: &WorthRow) -> Markup {
     };
     html! {
         div.headlines {
-            (card("Net saving of a product, mean", mean(&worth.net_saving, 2), html! {
+            (card("Net saving of a product, middle of draws", middle(&worth.net_saving, 2), html! {
                 (range(&worth.net_saving)) "; a gain in " (share(worth.chance)) " of draws; at the stated values " (minus(&worth.net_saving.stated.text))
             }))
             (card("Net saving of a year", year(&worth.yearly), html! { "at the stated values, the one-off cost paid back" }))
@@ -501,7 +501,7 @@ fn year(figure: &Figure) -> String {
 fn more(worth: &WorthRow) -> Markup {
     let ranged = |row: &RangeRow| html! { (minus(&row.stated.text)) " " small { (range(row)) } };
     html! {
-        p.note { "Money laid out and payback are those of the stated values. Where the mean and the number at the stated values stand apart, a step is near, such as an operator more or less." }
+        p.note { "Money laid out and payback are those of the stated values. Where the middle of the draws and the number at the stated values stand apart, a step is near, such as an operator more or less." }
         dl.fields.worth {
             div { dt { "Saving before the one-off cost" } dd { (ranged(&worth.saving)) } }
             @if let Some(seconds) = &worth.seconds { div { dt { "Manual time of a product" } dd { (ranged(seconds)) } } }
