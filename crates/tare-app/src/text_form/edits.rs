@@ -45,7 +45,10 @@ fn in_edit(edit: &mut Value, other: Other<'_>) {
             "set" => in_set(edit, other),
             "add" | "remove" => {
                 edit.get_mut("records").into_iter().flat_map(members).for_each(|record| in_record(record, other));
-                edit.get_mut("references").into_iter().flat_map(members).for_each(|set| in_set(set, other));
+                let Some(references) = edit.get_mut("references").and_then(Value::as_array_mut) else { continue };
+                references.iter_mut().for_each(|set| in_set(set, other));
+                // they are gathered by identifier, which another set of files makes otherwise
+                references.sort_by_key(Value::to_string);
             }
             "move" => {
                 in_id(edit.get_mut("id"), other);
