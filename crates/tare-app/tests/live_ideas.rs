@@ -96,23 +96,23 @@ fn ideas_are_of_an_entry_and_what_is_done_with_them_is_an_entry() {
     // kept: the rule's hit is the study's own
     let (_, before) = shop.ideas();
     study.keep_ideas(&pair[..1], "one", "").expect("recorded");
-    let kept = before.at(&study.now().document).ideas.into_iter().find(|row| row.label == "I1").expect("by its new name");
+    let kept = before.at(&study.now().document).ideas.into_iter().find(|row| row.label == "I2").expect("by its new name");
     assert!(kept.recorded && kept.worth.is_some(), "with the numbers it had");
     let labels = shop.labels();
-    assert!(labels.contains(&"I1".to_owned()) && !labels.contains(&pair[0]), "{labels:?}");
+    assert!(labels.contains(&"I2".to_owned()) && !labels.contains(&pair[0]), "{labels:?}");
 
     // taken: a study of its own, and this one says so at once
-    let taken = study.take_ideas(&["I1".to_owned()], "Second design", "one", "").expect("made");
+    let taken = study.take_ideas(&["I2".to_owned()], "Second design", "one", "").expect("made");
     assert!(taken.edits > 0);
     let (of, found) = shop.ideas();
     assert_eq!(of, study.now().head);
-    assert_eq!(found.view.ideas.iter().find(|row| row.label == "I1").expect("it stands").state, "taken");
+    assert_eq!(found.view.ideas.iter().find(|row| row.label == "I2").expect("it stands").state, "taken");
     assert!(study.history().last().expect("an entry").says.contains("Second design"));
     let variant = shop.live.study("Second design").expect("it opens");
     let cost = |study: &LiveStudy| study.now().study.value(study.now().study.totals.cost.expect("a total"));
     assert!(cost(&variant) < cost(study));
     assert!(
-        matches!(study.take_ideas(&["I1".to_owned()], "Second design", "one", ""), Err(Refused::Wrong(_))),
+        matches!(study.take_ideas(&["I2".to_owned()], "Second design", "one", ""), Err(Refused::Wrong(_))),
         "the name is taken"
     );
 
@@ -143,7 +143,7 @@ fn an_idea_being_written_tells_all_its_problems_at_once() {
     let read = shop.study.read_idea(&new).expect("it reads");
     assert!(read.edits.len() == 1 && read.edits[0].contains("Frame"), "{:?}", read.edits);
     let done = shop.study.add_idea(&new, "one", "").expect("recorded");
-    assert!(done.says.contains("I1"), "{}", done.says);
+    assert!(done.says.contains("I2"), "{}", done.says);
 }
 
 #[test]

@@ -67,7 +67,7 @@ impl IdeasFound {
         }
         // a record that was taken back may be a rule's hit again, which shows when the ideas are found anew
         view.ideas.retain(|row| !row.recorded || own.iter().any(|idea| idea.id().to_string() == row.id));
-        let reason = |idea: &Idea| idea.record.text(Field::Says).unwrap_or_default().to_owned();
+        let reason = |idea: &Idea| idea.record.text(Field::Reason).unwrap_or_default().to_owned();
         let away = own.iter().filter(|idea| dropped(idea));
         view.dropped = away.map(|idea| [idea.label.clone(), idea.name().to_owned(), reason(idea)]).collect();
         view
