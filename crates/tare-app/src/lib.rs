@@ -35,6 +35,7 @@ pub mod import;
 pub mod live;
 mod lock;
 pub mod photo;
+pub mod privacy;
 pub mod ranges;
 pub mod report;
 mod session;
