@@ -37,6 +37,11 @@ pub fn is_archive(bytes: &[u8]) -> bool {
     bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06")
 }
 
+/// The names of the files of a zip archive; none where it is damaged.
+pub fn archive_names(bytes: &[u8]) -> Vec<String> {
+    zip::ZipArchive::new(Cursor::new(bytes)).map(|zip| names(bytes, zip.central_directory_start())).unwrap_or_default()
+}
+
 /// Unpacks a zip archive in memory.
 ///
 /// # Errors

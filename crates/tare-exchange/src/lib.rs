@@ -48,7 +48,7 @@ mod totals;
 mod vocabulary;
 mod words;
 
-pub use archive::{Files, MAX_BYTES, MAX_FILES, is_archive, pack, plain_path, unpack};
+pub use archive::{Files, MAX_BYTES, MAX_FILES, archive_names, is_archive, pack, plain_path, unpack};
 pub use book::{Book, Cell, CellKind, Container, Encoding, Merge, Sheet, Source, cell_name, column_name, parse_cell_name};
 pub use export::write_csv_text;
 pub use kept::{csv_field, keep_text, kept_text};

@@ -1,0 +1,56 @@
+//! A study as a folder of tables (docs/study-folder.md), both ways: the form that keeps everything, compares line by line and opens in a
+//! spreadsheet.
+//!
+//! [`write()`] turns a study with its photos and held texts into files, [`read()`] turns files into a study, each problem at its cell. A folder
+//! is a document: [`difference()`] to another is a list of changes, by which a study is made from a folder and an edited folder is taken back into
+//! the study it came from ([`plan`]). Files stand on the disk or in one archive ([`disk`]).
+
+mod back;
+mod difference;
+pub mod disk;
+mod extra;
+mod layout;
+mod order;
+mod out;
+mod raw;
+mod read;
+mod refs;
+mod write;
+
+use std::collections::BTreeMap;
+use tare_exchange::Files;
+use tare_model::{Document, Id};
+
+pub use back::{FolderEdit, FolderPlan, accept, check, create, plan};
+pub use difference::difference;
+pub use order::same_order;
+pub use out::export;
+use raw::{Header, header};
+use read::{Reading, read};
+use write::write;
+
+/// What a folder holds.
+#[derive(Clone, Debug)]
+pub struct Folder {
+    /// The study (or rate book).
+    pub document: Document,
+    /// The number of the last entry in it.
+    pub entry: u64,
+    /// That entry.
+    pub entry_id: Option<Id>,
+    /// Photos by their digest.
+    pub photos: BTreeMap<String, Vec<u8>>,
+    /// Held texts by their digest.
+    pub texts: BTreeMap<String, String>,
+    /// Files of other programs, by path.
+    pub files: Files,
+}
+
+impl PartialEq for Folder {
+    fn eq(&self, other: &Self) -> bool {
+        let rest = |f: &Self| (f.document.id, f.document.kind, f.entry, f.entry_id);
+        same_order(&self.document, &other.document)
+            && rest(self) == rest(other)
+            && (&self.photos, &self.texts, &self.files) == (&other.photos, &other.texts, &other.files)
+    }
+}
