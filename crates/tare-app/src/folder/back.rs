@@ -1,6 +1,7 @@
 //! A folder back into a workspace: as a new study, or as edits of the study it was written from.
 
-use super::{Folder, Header, Reading, difference, header, read};
+use super::read::read;
+use super::{Folder, Header, Reading, difference, header};
 use crate::address::Addresses;
 use crate::check_value::{Subject, check_rate, check_value};
 use crate::clock;

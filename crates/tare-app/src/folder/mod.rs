@@ -18,7 +18,8 @@ mod refs;
 mod write;
 
 use std::collections::BTreeMap;
-use tare_exchange::Files;
+use tare_diag::Diag;
+pub use tare_exchange::Files;
 use tare_model::{Document, Id};
 
 pub use back::{FolderEdit, FolderPlan, accept, check, create, plan};
@@ -26,8 +27,8 @@ pub use difference::difference;
 pub use order::same_order;
 pub use out::export;
 use raw::{Header, header};
-use read::{Reading, read};
-use write::write;
+use read::Reading;
+pub use write::write;
 
 /// What a folder holds.
 #[derive(Clone, Debug)]
@@ -53,4 +54,31 @@ impl PartialEq for Folder {
             && rest(self) == rest(other)
             && (&self.photos, &self.texts, &self.files) == (&other.photos, &other.texts, &other.files)
     }
+}
+
+/// Reads the files of a folder, with what is doubtful. `base` is the document as it was when the folder was written, where that is known: what
+/// stands in the same order as there keeps its order keys.
+///
+/// # Errors
+/// Every problem at its place.
+pub fn read(files: &Files, base: Option<&Document>) -> Result<(Folder, Vec<Diag>), Vec<Diag>> {
+    read::read(files, base).map(|reading| (reading.folder, reading.notes))
+}
+
+/// Takes any text as the files of a folder, each behind a line `=== path`. Reading must not panic, and what reads must be the same when it is written
+/// and read again.
+///
+/// # Panics
+/// Where it is not: a bug.
+pub fn fuzz_folder(text: &str) {
+    let mut files = Files::new();
+    for part in text.split("=== ").skip(1) {
+        let (path, content) = part.split_once('\n').unwrap_or((part, ""));
+        files.insert(path.to_owned(), content.as_bytes().to_vec());
+    }
+    let Ok((folder, _)) = read(&files, None) else { return };
+    let written = write(&folder);
+    let (again, _) = read(&written, None).expect("what was written reads");
+    assert_eq!(folder, again);
+    assert_eq!(written, write(&again));
 }

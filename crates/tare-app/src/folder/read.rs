@@ -561,8 +561,8 @@ impl<'a> Making<'a> {
             return;
         }
         let mut extra = Extra::of(head).unwrap_or_default();
-        extra.tables = self.raw.unknown.clone();
-        extra.files = self.unknown.iter().map(|(path, bytes)| (path.clone(), Sha256::of(bytes).to_string())).collect();
+        extra.tables.extend(self.raw.unknown.clone());
+        extra.files.extend(self.unknown.iter().map(|(path, bytes)| (path.clone(), Sha256::of(bytes).to_string())));
         head.fields.set(Field::Extra, extra.text().map(FieldValue::Text));
     }
 }

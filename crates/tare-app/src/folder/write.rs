@@ -25,7 +25,7 @@ Read it back with `tare new --from FOLDER`, or into the study it came from with 
 ";
 
 /// Writes a study as files.
-pub(crate) fn write(folder: &Folder) -> Files {
+pub fn write(folder: &Folder) -> Files {
     let document = &folder.document;
     let sequence = sequence(document);
     let refs = refs(document, &sequence);
@@ -106,7 +106,9 @@ impl Writing<'_> {
         let (stem, end) = wish.rsplit_once('.').unwrap_or((&wish, "bin"));
         let mut path = wish.clone();
         let mut number = 1;
-        while self.files.get(&path).is_some_and(|there| *there != bytes) {
+        let taken =
+            |path: &String| self.folder.files.contains_key(path) || self.files.get(path).is_some_and(|there| *there != bytes);
+        while taken(&path) {
             number += 1;
             path = format!("{stem}_{number}.{end}");
         }
