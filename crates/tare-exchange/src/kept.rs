@@ -18,10 +18,12 @@ use std::fmt::Write;
 /// assert_eq!(kept_text(""), Ok(None));
 /// ```
 pub fn keep_text(text: &str) -> String {
-    if text.chars().any(is_unsafe) {
+    let change = text.is_empty() || would_change(text);
+    // behind an apostrophe, a quotation mark begins a string of JSON
+    if text.chars().any(is_unsafe) || (change && text.starts_with('"')) {
         return format!("'{}", json(text));
     }
-    if text.is_empty() || would_change(text) { format!("'{text}") } else { text.to_owned() }
+    if change { format!("'{text}") } else { text.to_owned() }
 }
 
 /// The text a cell stands for; `None` for an empty cell, which says nothing.
@@ -184,6 +186,7 @@ mod tests {
             assert_eq!(keep_text(text) == text, text != "-", "{text}");
         }
         assert_eq!(keep_text("a\r\nb\0"), "'\"a\\u000d\\nb\\u0000\"");
+        assert_eq!(keep_text("\"MAR1"), "'\"\\\"MAR1\"");
         assert!(kept_text("'\"a").is_err());
         assert_eq!(kept_text("''\"a"), Ok(Some("'\"a".to_owned())));
         assert_eq!(csv_field("a,\"b\""), "\"a,\"\"b\"\"\"");
@@ -191,7 +194,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn any_text_comes_back(text in "(?s).{0,12}|['\"=+@0-9a \n\r\t]{0,8}") {
+        fn any_text_comes_back(text in "(?s).{0,12}|['\"=+@0-9a \n\r\t]{0,8}|\"?(mar|true|1.1)[\"0-9]?") {
             let cell = keep_text(&text);
             prop_assert!(!cell.chars().any(is_unsafe), "{cell:?}");
             prop_assert!(!cell.starts_with(['=', '+', '-', '@', '\t', ' ']), "{cell:?}");

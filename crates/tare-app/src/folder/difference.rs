@@ -5,12 +5,12 @@ use tare_model::{Change, Document, Field, FieldValue, Id, Record};
 
 /// What turns `from` into `to`, in an order that can be applied: records that come, what moves, fields that differ, records that go.
 pub fn difference(from: &Document, to: &Document) -> Vec<Change> {
-    let mut coming = Coming { from, to, met: HashSet::new(), added: HashSet::new(), changes: Vec::new(), later: HashMap::new() };
+    let mut coming = Coming::new(from, to);
     let order = super::layout::sequence(to);
     for record in &order {
         coming.place(record.id);
     }
-    let Coming { mut changes, later, .. } = coming;
+    let (mut changes, later) = coming.changes();
     // from the top down: a record then never goes under one that still stands under it
     for record in &order {
         let Some(was) = from.get(record.id) else { continue };
@@ -24,13 +24,7 @@ pub fn difference(from: &Document, to: &Document) -> Vec<Change> {
             None => changes.extend(later.get(&record.id).into_iter().flatten().cloned()),
         }
     }
-    let gone = |id: Id| to.get(id).is_none();
-    for record in from.records().filter(|record| gone(record.id)) {
-        // what stands under a record that goes, goes with it
-        if !record.parent.is_some_and(gone) {
-            changes.push(Change::Remove { id: record.id });
-        }
-    }
+    changes.extend(going(from, to));
     changes
 }
 
@@ -40,20 +34,61 @@ fn fields(was: &Record, is: &Record) -> Vec<Change> {
     differ.map(|field| Change::Set { id: is.id, field, to: is.fields.get(field).cloned() }).collect()
 }
 
+/// The records that go, from the top down as far as that works: what stands under a record goes with it. Where something that goes could not
+/// stand without what would go before it, it goes first and alone.
+fn going(from: &Document, to: &Document) -> Vec<Change> {
+    let gone = |id: Id| to.get(id).is_none();
+    // the order in which they could come, backwards: each behind what stands under it or cannot stand without it
+    let mut coming = Coming::new(to, from);
+    for record in super::layout::sequence(from).into_iter().filter(|record| gone(record.id)) {
+        coming.place(record.id);
+    }
+    let order: Vec<Id> = coming.order.into_iter().rev().collect();
+    let at: HashMap<Id, usize> = order.iter().enumerate().map(|(at, id)| (*id, at)).collect();
+    let above = |id: Id| from.get(id).and_then(|record| record.parent).filter(|parent| gone(*parent));
+    let mut alone: HashSet<Id> = order.iter().copied().filter(|id| above(*id).is_none()).collect();
+    loop {
+        // when each record goes: with the nearest above it that goes by itself; those above come later in the order
+        let mut when: HashMap<Id, usize> = HashMap::with_capacity(order.len());
+        for id in order.iter().rev() {
+            let with = above(*id).filter(|_| !alone.contains(id)).and_then(|parent| when.get(&parent).copied());
+            when.insert(*id, with.unwrap_or(at[id]));
+        }
+        let too_late = |id: &&Id| {
+            let required = from.get(**id).map(|record| required(record).collect::<Vec<Id>>()).unwrap_or_default();
+            required.iter().any(|target| when.get(target).is_some_and(|target| *target < when[*id]))
+        };
+        let first: Vec<Id> = order.iter().filter(|id| !alone.contains(id)).filter(too_late).copied().collect();
+        if first.is_empty() {
+            break;
+        }
+        alone.extend(first);
+    }
+    order.into_iter().filter(|id| alone.contains(id)).map(|id| Change::Remove { id }).collect()
+}
+
+/// What a record cannot stand without, beside what it stands under.
+fn required(record: &Record) -> impl Iterator<Item = Id> + '_ {
+    let schema = record.kind.schema();
+    record.fields.iter().filter(move |(field, _)| schema.requires(*field)).flat_map(|(_, value)| targets(value)).copied()
+}
+
+/// The order in which new records come: each behind what it stands under and cannot stand without, and where that goes behind everything else
+/// it refers to.
 struct Coming<'a> {
     from: &'a Document,
     to: &'a Document,
-    /// New records that were met.
     met: HashSet<Id>,
-    /// New records that stand among the changes.
-    added: HashSet<Id>,
-    changes: Vec<Change>,
-    /// References that close a circle, set once everything is there.
-    later: HashMap<Id, Vec<Change>>,
+    placed: HashSet<Id>,
+    order: Vec<Id>,
 }
 
-impl Coming<'_> {
-    /// Adds a new record behind what it stands under and refers to.
+impl<'a> Coming<'a> {
+    fn new(from: &'a Document, to: &'a Document) -> Self {
+        Self { from, to, met: HashSet::new(), placed: HashSet::new(), order: Vec::new() }
+    }
+
+    /// Puts a new record into the order.
     fn place(&mut self, id: Id) {
         if !self.is_new(id) || !self.met.insert(id) {
             return;
@@ -64,12 +99,14 @@ impl Coming<'_> {
             let id = *id;
             match needs.pop() {
                 Some(next) => {
-                    if self.is_new(next) && self.met.insert(next) {
+                    if self.is_new(next) && self.is_free(next) {
+                        self.met.insert(next);
                         open.push((next, self.needs(next)));
                     }
                 }
                 None => {
-                    self.add(id);
+                    self.placed.insert(id);
+                    self.order.push(id);
                     open.pop();
                 }
             }
@@ -80,28 +117,46 @@ impl Coming<'_> {
         self.from.get(id).is_none() && self.to.get(id).is_some()
     }
 
-    /// What a record stands under (looked at first, so last in the list) and what it refers to, required references before others.
+    /// Whether a record is not met yet and needs nothing that still waits: else it would come before what it cannot stand without.
+    fn is_free(&self, id: Id) -> bool {
+        let (mut open, mut seen) = (vec![id], HashSet::new());
+        while let Some(id) = open.pop() {
+            if !self.is_new(id) || self.placed.contains(&id) || !seen.insert(id) {
+                continue;
+            }
+            if self.met.contains(&id) {
+                return false;
+            }
+            let Some(record) = self.to.get(id) else { continue };
+            open.extend(record.parent.into_iter().chain(required(record)));
+        }
+        !self.met.contains(&id)
+    }
+
+    /// What a record stands under (looked at first, so last in the list), what it cannot stand without, what else it refers to.
     fn needs(&self, id: Id) -> Vec<Id> {
         let Some(record) = self.to.get(id) else { return Vec::new() };
-        let schema = record.kind.schema();
-        let of = |required: bool| record.fields.iter().filter(move |(field, _)| schema.requires(*field) == required);
-        let mut needs: Vec<Id> = of(false).chain(of(true)).flat_map(|(_, value)| targets(value)).copied().collect();
-        needs.extend(record.parent);
+        let mut needs: Vec<Id> = record.fields.iter().flat_map(|(_, value)| targets(value)).copied().collect();
+        needs.extend(required(record).chain(record.parent));
         needs
     }
 
-    fn add(&mut self, id: Id) {
-        let Some(record) = self.to.get(id) else { return };
-        let mut record = record.clone();
-        let waits = |target: &Id| *target != id && self.is_new(*target) && !self.added.contains(target);
-        let circular = record.fields.iter().filter(|(_, value)| targets(value).iter().any(waits)).map(|(field, _)| field);
-        for field in circular.collect::<Vec<Field>>() {
-            if let Some(value) = record.fields.set(field, None) {
-                self.later.entry(id).or_default().push(Change::Set { id, field, to: Some(value) });
+    /// The records as changes, and by record the references that close a circle, which are set once everything is there.
+    fn changes(self) -> (Vec<Change>, HashMap<Id, Vec<Change>>) {
+        let (mut changes, mut later, mut added) = (Vec::new(), HashMap::<Id, Vec<Change>>::new(), HashSet::new());
+        for id in &self.order {
+            let Some(mut record) = self.to.get(*id).cloned() else { continue };
+            let waits = |target: &Id| target != id && self.is_new(*target) && !added.contains(target);
+            let circular = record.fields.iter().filter(|(_, value)| targets(value).iter().any(waits)).map(|(field, _)| field);
+            for field in circular.collect::<Vec<Field>>() {
+                if let Some(value) = record.fields.set(field, None) {
+                    later.entry(*id).or_default().push(Change::Set { id: *id, field, to: Some(value) });
+                }
             }
+            added.insert(*id);
+            changes.push(Change::Add { record });
         }
-        self.added.insert(id);
-        self.changes.push(Change::Add { record });
+        (changes, later)
     }
 }
 

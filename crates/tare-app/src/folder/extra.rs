@@ -12,12 +12,12 @@ pub(super) struct Extra {
     /// Cells of columns that are not known: text in a table, a TOML value in `study.toml`.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub(super) cells: BTreeMap<String, String>,
-    /// Of the study or book: tables of `study.toml` that are not known, as TOML values.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub(super) tables: BTreeMap<String, String>,
     /// Of the study or book: files that are not known, by path, with their digests.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub(super) files: BTreeMap<String, String>,
+    /// Of the study or book: tables of `study.toml` that are not known, as TOML values.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub(super) tables: BTreeMap<String, String>,
 }
 
 impl Extra {

@@ -63,12 +63,24 @@ fn fits(keys: &[String], ids: &[Id], old: &str, at: usize) -> bool {
     keys.last().is_none_or(|last| (last.as_str(), ids[at - 1]) < (old, ids[at]))
 }
 
-/// `count` keys between two, by halves: so they stay short however many there are.
+/// The digits of keys, in the order in which they sort.
+const DIGITS: &[u8] = b"0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz";
+
+/// `count` keys between two, short however many there are: numbers behind one key between them, or by halves where there is no room for that.
 fn spread(low: Option<&str>, high: Option<&str>, count: usize, keys: &mut Vec<String>) {
     if count == 0 {
         return;
     }
     let middle = order_between(low, high);
+    if count > 1 && !high.is_some_and(|high| high.starts_with(&middle)) {
+        let width = (1..).find(|width| DIGITS.len().saturating_pow(*width) >= count).unwrap_or(1);
+        keys.extend((0..count).map(|number| {
+            let digit = |place: u32| char::from(DIGITS[number / DIGITS.len().pow(place) % DIGITS.len()]);
+            // the last letter leaves room below each
+            middle.chars().chain((0..width).rev().map(digit)).chain(['V']).collect::<String>()
+        }));
+        return;
+    }
     spread(low, Some(&middle), count / 2, keys);
     keys.push(middle.clone());
     spread(Some(&middle), high, count - count / 2 - 1, keys);

@@ -154,7 +154,7 @@ pub(crate) fn folder(seed: u64) -> Folder {
             if !required && dice.below(2) == 0 {
                 continue;
             }
-            let mut targets = |kinds: &[Kind], dice: &mut Dice| {
+            let targets = |kinds: &[Kind], dice: &mut Dice| {
                 let all: Vec<Id> = kinds.iter().filter_map(|kind| of.get(kind)).flatten().copied().collect();
                 (!all.is_empty()).then(|| all[dice.below(all.len())])
             };
@@ -192,15 +192,18 @@ pub(crate) fn folder(seed: u64) -> Folder {
             }
         }
     }
+    // what is kept of the whole stands with the first study
+    let studies = (0..records.len()).filter(|at| records[*at].kind == Kind::Study);
+    let head = studies.min_by_key(|at| (records[*at].order.clone(), records[*at].id)).expect("a study");
     if dice.below(3) == 0 {
         files.insert("photos/photo.bin".to_owned(), b"content 1".to_vec());
         files.insert("gadgets.csv".to_owned(), b"a;b\n".to_vec());
         let digests: BTreeMap<&str, String> =
             files.iter().map(|(p, b)| (p.as_str(), tare_store::Sha256::of(b).to_string())).collect();
         let extra = serde_json::json!({ "tables": { "gadget": "[{ x = 1 }]" }, "files": digests });
-        records[0].fields.set(Field::Extra, Some(FieldValue::Text(extra.to_string())));
+        records[head].fields.set(Field::Extra, Some(FieldValue::Text(extra.to_string())));
     } else {
-        records[0].fields.set(Field::Extra, None);
+        records[head].fields.set(Field::Extra, None);
     }
     let document = Document::from_records(dice.id(), DocumentKind::Study, records);
     let entry_id = (dice.below(4) > 0).then(|| dice.id());
