@@ -7,7 +7,7 @@ use crate::limits::MESSAGES;
 use tare_diag::{Diag, Place};
 
 /// The most cells of a table.
-const CELLS: usize = 50_000_000;
+const CELLS: usize = 20_000_000;
 
 /// A table as its text has it; the content of cells is what [`crate::kept_text`] reads.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

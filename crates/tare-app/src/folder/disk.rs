@@ -164,6 +164,9 @@ fn is_zip_of_study(path: &Path) -> bool {
 /// One message: something else stands there, not permitted, full disk. What was there is then as before.
 pub fn save(path: &Path, files: &Files) -> Result<(), Diag> {
     may_write(path)?;
+    if let Some((wrong, why)) = files.keys().find_map(|path| Some((path, plain_path(path).err()?))) {
+        return Err(Diag::error("folder-path", format!("`{wrong}` {why}")).at(Place::File(path.display().to_string())));
+    }
     if is_zip(path) {
         return crate::files::write(path, &pack(files)?);
     }
@@ -255,6 +258,18 @@ mod tests {
         fs::write(other.join("letter.txt"), "x").expect("written");
         assert!(save(&other, &first).expect_err("refused").to_string().contains("folder-taken"));
         assert!(other.join("letter.txt").exists());
+    }
+
+    #[test]
+    fn nothing_is_written_outside() {
+        let place = tempfile::tempdir().expect("a folder");
+        for wrong in ["../x", "/x", "photos/../../x", "c:x"] {
+            let evil = files(&[(STUDY, "form = 1\n"), (wrong, "x")]);
+            for name in ["pack", "pack.zip"] {
+                assert!(save(&place.path().join(name), &evil).expect_err("refused").to_string().contains("folder-path"));
+            }
+        }
+        assert_eq!(fs::read_dir(place.path()).expect("read").count(), 0);
     }
 
     #[cfg(unix)]

@@ -1,6 +1,7 @@
 //! What another or newer program says in a folder and this one does not know: it is kept in the field `extra` of a record, so that it comes
 //! and goes by edits as everything else, and is written again where it was found.
 
+use super::layout::is_own;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use tare_model::{Field, Kind, Record};
@@ -21,11 +22,13 @@ pub(super) struct Extra {
 }
 
 impl Extra {
-    /// What a record keeps; `None` where it keeps nothing, or a text that was not written by [`Extra::text`].
+    /// What a record keeps; `None` where it keeps nothing, a text that was not written by [`Extra::text`], or files that lead out of the folder
+    /// or stand where the form has its own: the text may have come by any way, not only out of a folder.
     pub(super) fn of(record: &Record) -> Option<Self> {
         let text = record.text(Field::Extra)?;
         let extra: Self = serde_json::from_str(text).ok()?;
-        (extra.text().as_deref() == Some(text)).then_some(extra)
+        let foreign = |path: &String| tare_exchange::plain_path(path).is_ok() && !is_own(path);
+        (extra.text().as_deref() == Some(text) && extra.files.keys().all(foreign)).then_some(extra)
     }
 
     /// The text that keeps it; `None` where there is nothing to keep.

@@ -62,9 +62,14 @@ pub(super) fn kind_of_table(file: &str) -> Option<Kind> {
     Kind::ALL.iter().copied().find(|kind| table(*kind) == Some(file))
 }
 
-/// Whether a file is one of the form: what is none is kept as it is.
+/// Whether a file is one that the form writes itself, whatever the study.
+pub(super) fn is_own(path: &str) -> bool {
+    path == STUDY || path == README || kind_of_table(path).is_some()
+}
+
+/// Whether a file stands where files of the form do: what does not is kept as it is.
 pub(super) fn is_of_form(path: &str) -> bool {
-    path == STUDY || path == README || kind_of_table(path).is_some() || path.starts_with(PHOTOS) || path.starts_with(TEXTS)
+    is_own(path) || path.starts_with(PHOTOS) || path.starts_with(TEXTS)
 }
 
 /// Whether other rows may refer to a record of a kind by a word of its own; the others are referred to by identifier, if at all.

@@ -81,7 +81,7 @@ fn write_folder(path: &Path, replace: bool, context: &Context, output: &mut Outp
     disk::may_write(path).map_err(|d| vec![d])?;
     let session = context.session(false, output)?;
     let (info, loaded) = context.document(&session.workspace)?;
-    if !replace && disk::is_study_folder(path) {
+    if !replace && path.exists() && disk::is_study_folder(path) {
         not_yet_taken(&session, path, &loaded)?;
     }
     let (files, notes) = folder::export(&session.workspace, &loaded)?;
