@@ -6,6 +6,8 @@ mod damage;
 mod odd;
 #[path = "folder/small.rs"]
 mod small;
+#[path = "folder/taken.rs"]
+mod taken;
 
 use std::collections::BTreeSet;
 use tare_app::folder::{Files, Folder, difference, read, write};
@@ -118,4 +120,38 @@ fn fifty_thousand_joints_come_back() {
     let longest = again.document.records().max_by_key(|r| r.order.len()).map(|r| (r.order.len(), r.kind, r.parent));
     assert!(longest.is_some_and(|l| l.0 < 12), "{longest:?}");
     assert!(std::str::from_utf8(&files["joints.csv"]).expect("text").lines().count() == 50_001);
+}
+
+fn as_one_text(files: &Files) -> Vec<u8> {
+    files.iter().flat_map(|(path, bytes)| [format!("=== {path}\n").as_bytes(), bytes].concat()).collect()
+}
+
+/// Whole folders with something put in, cut out or copied anywhere: told, or read, and then the same when written and read again.
+#[test]
+fn any_damage_is_told_or_comes_back() {
+    // more of them by hand: TARE_FOLDER_ROUNDS=100000
+    let rounds = std::env::var("TARE_FOLDER_ROUNDS").ok().and_then(|n| n.parse().ok()).unwrap_or(400);
+    let mut dice = odd::Dice(99);
+    let made: Vec<Vec<u8>> = (0..8).map(|seed| as_one_text(&write(&odd::folder(seed)))).collect();
+    let mut read_back = 0;
+    for _ in 0..rounds {
+        let mut bytes = made[dice.below(made.len())].clone();
+        for _ in 0..=dice.below(3) {
+            let (from, to) = (dice.below(bytes.len()), dice.below(bytes.len()));
+            let word = odd::TEXTS[dice.below(odd::TEXTS.len())].as_bytes().to_vec();
+            let short = from..(from + dice.below(40)).min(bytes.len());
+            match dice.below(5) {
+                0 => drop(bytes.splice(from..from, word)),
+                1 => drop(bytes.splice(short, word)),
+                2 => drop(bytes.drain(short)),
+                3 => {
+                    let copied = bytes[short].to_vec();
+                    drop(bytes.splice(to..to, copied));
+                }
+                _ => bytes[from] = b"\"',\n=#[]{}0"[dice.below(11)],
+            }
+        }
+        read_back += usize::from(tare_app::folder::fuzz_folder(&bytes));
+    }
+    assert!((rounds / 10..rounds * 9 / 10).contains(&read_back), "{read_back} of {rounds} read");
 }

@@ -65,20 +65,22 @@ pub fn read(files: &Files, base: Option<&Document>) -> Result<(Folder, Vec<Diag>
     read::read(files, base).map(|reading| (reading.folder, reading.notes))
 }
 
-/// Takes any text as the files of a folder, each behind a line `=== path`. Reading must not panic, and what reads must be the same when it is written
-/// and read again.
+/// Takes any bytes as a study folder: an archive, else a text with the files of a folder, each behind a line `=== path`. Reading must not panic,
+/// and what reads must be the same when it is written and read again. Says whether it read.
 ///
 /// # Panics
 /// Where it is not: a bug.
-pub fn fuzz_folder(text: &str) {
-    let mut files = Files::new();
-    for part in text.split("=== ").skip(1) {
-        let (path, content) = part.split_once('\n').unwrap_or((part, ""));
-        files.insert(path.to_owned(), content.as_bytes().to_vec());
-    }
-    let Ok((folder, _)) = read(&files, None) else { return };
+pub fn fuzz_folder(bytes: &[u8]) -> bool {
+    let files = tare_exchange::unpack("folder.zip", bytes).unwrap_or_else(|_| {
+        let text = String::from_utf8_lossy(bytes);
+        let parts = text.split("=== ").skip(1).map(|part| part.split_once('\n').unwrap_or((part, "")));
+        parts.map(|(path, content)| (path.to_owned(), content.as_bytes().to_vec())).collect()
+    });
+    let found = read(&files, None).map_err(|problems| assert!(problems.iter().all(|diag| diag.place.is_some()), "{problems:#?}"));
+    let Ok((folder, _)) = found else { return false };
     let written = write(&folder);
     let (again, _) = read(&written, None).expect("what was written reads");
     assert_eq!(folder, again);
     assert_eq!(written, write(&again));
+    true
 }

@@ -75,6 +75,10 @@ impl Making<'_> {
             if is_own(path) || self.claimed.contains(path) {
                 continue;
             }
+            if let Err(why) = tare_exchange::plain_path(path) {
+                self.problem("folder-path", format!("`{}` {why}", short(path)), Place::File(path.clone()));
+                continue;
+            }
             told += 1;
             if told <= NOTES {
                 let says = format!("`{path}` is no file of a study, or no row names it; it is kept as it is");
