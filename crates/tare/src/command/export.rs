@@ -5,6 +5,7 @@ use crate::output::Output;
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
 use tare_app::folder::{self, disk};
+use tare_app::idea::EditState;
 use tare_app::{Loaded, export, files, text_form, view};
 use tare_diag::{Diag, Place};
 
@@ -30,9 +31,10 @@ enum What {
     },
     /// The whole study with photos and held texts: tables, as a folder or one zip file
     #[command(after_help = "\
-One table for each kind of record, study.toml with the small ones, photos, the texts the study computes with. Nothing is lost but the
-history, which stays in the workspace. A folder that is there is replaced if it is a study folder whose edits the study has; else see
---replace. Form: docs/study-folder.md.
+One table for each kind of record, study.toml with the small ones, photos, and
+the texts the study computes with. Nothing is lost but the history, which stays
+in the workspace. A study folder that is there is replaced if the study has all
+that it holds; else see --replace. The form: docs/study-folder.md.
 
 Examples:
   tare export folder pack
@@ -110,9 +112,9 @@ fn not_yet_taken(session: &tare_app::Session, path: &Path, loaded: &Loaded) -> R
     if there.info.id != loaded.document.id {
         return Err(refused(format!("the folder that is there is of another study, `{}`", there.info.name)));
     }
-    let edits = there.edits.iter().filter(|edit| edit.state.word() != "already so").count();
+    let edits = there.edits.iter().filter(|edit| edit.state != EditState::AlreadySo).count();
     if edits > 0 || !there.problems.is_empty() {
-        return Err(refused(format!("the folder that is there holds {edits} edits that the study does not have")));
+        return Err(refused(format!("the folder that is there holds edits that the study does not have ({edits})")));
     }
     Ok(())
 }

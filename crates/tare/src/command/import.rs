@@ -60,7 +60,7 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     if tare_app::folder::disk::is_study_folder(&args.file) {
-        return super::import_folder::run(&args.file, args.yes, args.remove_gone, context, output);
+        return from_folder(args, context, output);
     }
     let _progress = Progress::of("reading the list");
     let name = args.file.file_name().map_or_else(|| args.file.display().to_string(), |n| n.to_string_lossy().into_owned());
@@ -119,6 +119,29 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         say(recorded.as_ref(), &written, output);
     }
     Ok(true)
+}
+
+/// A study folder needs none of the options by which a foreign list is read.
+fn from_folder(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let of_lists = [
+        ("--map", args.map.is_some()),
+        ("--answer", !args.answer.is_empty()),
+        ("--under", args.under.is_some()),
+        ("--keep-unknown", args.keep_unknown),
+        ("--rates", args.rates),
+    ];
+    let problems: Vec<Diag> = of_lists
+        .iter()
+        .filter(|(_, given)| *given)
+        .map(|(option, _)| {
+            let says = format!("`{option}` is for lists, found a study folder");
+            Diag::error("folder-option", says).at(Place::File(args.file.display().to_string()))
+        })
+        .collect();
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    super::import_folder::run(&args.file, args.yes, args.remove_gone, context, output)
 }
 
 /// Quantities that do not read: a list with such rows is refused unless somebody says that it may stand.

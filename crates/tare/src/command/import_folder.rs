@@ -64,7 +64,7 @@ fn show(name: &str, plan: &FolderPlan, output: &Output) {
         line(edit, edit.state.word(), output);
     }
     let conflicts = plan.count(EditState::Conflicts) + plan.count(EditState::Gone);
-    output.line(format!("{fits} edits fit, {} are there already, {conflicts} conflict", plan.count(EditState::AlreadySo)));
+    output.line(format!("Edits: {fits} fit, {} are there already, {conflicts} conflict.", plan.count(EditState::AlreadySo)));
     if plan.left > 0 {
         let says = format!("{} records have no row in the folder and stay; `--remove-gone` removes them", plan.left);
         output.wrapped("", &says);
