@@ -1,9 +1,9 @@
 //! A folder back into a workspace: as a new study, or as edits of the study it was written from.
 
+use super::contents::{checked, keep, missing, pictures};
 use super::read::read;
-use super::{Folder, Header, Reading, difference, header};
+use super::{Folder, Header, difference, header};
 use crate::address::Addresses;
-use crate::check_value::{Subject, check_rate, check_value};
 use crate::clock;
 use crate::conflict::shown;
 use crate::create::Created;
@@ -13,9 +13,7 @@ use crate::workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace, read_ed
 use serde::Serialize;
 use tare_diag::{Diag, any_error};
 use tare_exchange::Files;
-use tare_library::Library;
 use tare_model::{Change, Document, Edit, Field, FieldValue, Id, Kind, Record};
-use tare_store::{Journals, Sha256};
 
 /// Makes the study (or rate book) of a folder, under the identifiers it has there.
 ///
@@ -31,6 +29,7 @@ pub fn create(session: &Session, files: &Files, name: Option<&str>, author: &str
     }
     let reading = read(files, None)?;
     let mut problems = missing(workspace, &session.library, &reading);
+    problems.extend(pictures(workspace, &reading));
     let mut document = reading.folder.document.clone();
     if let Some(name) = name {
         document = renamed(document, name);
@@ -148,6 +147,7 @@ pub fn plan(session: &Session, files: &Files, remove_gone: bool) -> Result<Folde
         );
     }
     let mut problems = missing(workspace, &session.library, &reading);
+    problems.extend(pictures(workspace, &reading));
     let mut changes = difference(&base, &reading.folder.document);
     let all = changes.len();
     if !known && !remove_gone {
@@ -227,43 +227,6 @@ fn base(workspace: &Workspace, info: &DocumentInfo, head: &Header) -> Result<Opt
     Ok(Some(document))
 }
 
-/// Texts the study holds on to and photos that are neither in the folder nor here.
-fn missing(workspace: &Workspace, library: &Library, reading: &Reading) -> Vec<Diag> {
-    let mut found = Vec::new();
-    for (id, place) in &reading.lacking {
-        let Some(record) = reading.folder.document.get(*id) else { continue };
-        let digest = record.text(Field::Digest).unwrap_or_default();
-        let sha256 = digest.parse::<Sha256>().ok();
-        if record.kind == Kind::Photo {
-            let here = sha256.is_some() && workspace.photo(digest).is_ok_and(|bytes| bytes.is_some());
-            if !here {
-                let diag = Diag::warning("photo-missing", "the picture is neither in the folder nor in the workspace");
-                found.push(diag.at(place.clone()).hint("put it into `photos/` and name it in `file`"));
-            }
-            continue;
-        }
-        let key = record.text(Field::Key).unwrap_or_default();
-        let stored = sha256.is_some_and(|digest| workspace.store.text(digest).is_ok_and(|text| text.is_some()));
-        let present =
-            || crate::held_text::current(library, &[], key).is_some_and(|text| Sha256::of(text.as_bytes()).to_string() == digest);
-        if !stored && !present() {
-            let says = format!("the text of `{key}` that the study holds on to is neither in the folder nor in the workspace");
-            let hint = "put it into `texts/` and name it in `file`, or delete the row to compute with the present text";
-            found.push(Diag::error("text-missing", says).at(place.clone()).hint(hint));
-        }
-    }
-    found
-}
-
-/// Puts photos, held texts and unknown files into the workspace: they are on the disk before the entry that names them.
-fn keep(workspace: &Workspace, folder: &Folder) -> Result<(), Vec<Diag>> {
-    for bytes in folder.photos.values().chain(folder.files.values()) {
-        workspace.store.put_blob(bytes).map_err(|e| vec![e.diag()])?;
-    }
-    let texts: Vec<&str> = folder.texts.values().map(String::as_str).collect();
-    workspace.store.put_texts(&texts).map(|_| ()).map_err(|e| vec![e.diag()])
-}
-
 fn renamed(document: Document, name: &str) -> Document {
     let mut records: Vec<Record> = document.records().cloned().collect();
     for record in records.iter_mut().filter(|record| super::extra::is_head(record.kind)) {
@@ -280,41 +243,6 @@ fn stated<'d>(edit: &Edit, document: &'d Document) -> Option<&'d Record> {
         _ => return None,
     };
     document.get(id).filter(|record| matches!(record.kind, Kind::Value | Kind::Rate))
-}
-
-/// What is wrong with a stated value or rate, at its cell.
-fn checked(
-    library: &Library,
-    document: &Document,
-    record: &Record,
-    reading: &Reading,
-    at_most: tare_diag::Severity,
-) -> Vec<Diag> {
-    let Some(text) = record.text(Field::Text) else { return Vec::new() };
-    let found: Vec<Diag> = match record.kind {
-        Kind::Value if record.text(Field::Calculation).is_none() && record.text(Field::Method) != Some("difference") => {
-            let Some(subject) = record.parent.and_then(|parent| document.get(parent)) else { return Vec::new() };
-            let of = Subject { kind: subject.kind, calculation: subject.text(Field::Calculation) };
-            check_value(library, &of, record.text(Field::Quantity).unwrap_or_default(), text)
-                .into_iter()
-                .map(|(diag, _)| diag)
-                .collect()
-        }
-        Kind::Rate => check_rate(library, record.text(Field::Key).unwrap_or_default(), text)
-            .map(|error| error.unplaced())
-            .into_iter()
-            .collect(),
-        _ => Vec::new(),
-    };
-    let place = reading.place(record.id, Some(Field::Text));
-    let placed = |mut diag: Diag| {
-        diag.severity = diag.severity.min(at_most);
-        match &place {
-            Some(place) => diag.at(place.clone()),
-            None => diag,
-        }
-    };
-    found.into_iter().map(placed).collect()
 }
 
 fn told(edit: &Edit, state: EditState, before: &Addresses<'_>, after: &Addresses<'_>, folder: &Document) -> FolderEdit {

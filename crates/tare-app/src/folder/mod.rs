@@ -6,6 +6,7 @@
 //! the study it came from ([`plan`]). Files stand on the disk or in one archive ([`disk`]).
 
 mod back;
+mod contents;
 mod difference;
 pub mod disk;
 mod extra;

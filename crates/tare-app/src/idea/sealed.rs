@@ -173,6 +173,9 @@ fn so_already(document: &Document, edit: &Edit, later: &[Edit]) -> bool {
         }
         Edit::Add { records, .. } => records.iter().all(|record| {
             let Some(known) = document.get(record.id) else { return false };
+            if known == record {
+                return true;
+            }
             let mut made = record.clone();
             for edit in later {
                 match edit {
@@ -182,7 +185,7 @@ fn so_already(document: &Document, edit: &Edit, later: &[Edit]) -> bool {
                     _ => {}
                 }
             }
-            *known == made || known == record
+            *known == made
         }),
         Edit::Remove { records, .. } => records.iter().all(|record| gone(record.id)),
         Edit::Move { id, to, .. } => document.get(*id).is_some_and(|r| r.parent == to.0 && r.order == to.1),

@@ -165,3 +165,26 @@ fn a_folder_of_another_history_removes_nothing_unasked() {
     let refused = tare_app::folder::plan(&other.session, &files, false).expect_err("refused");
     assert_eq!(refused[0].code, "folder-stranger");
 }
+
+/// A PNG of two by two pixels.
+const PICTURE: &[u8] = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x02\0\0\0\x02\x08\x02\0\0\0\xfd\xd4\x9as\0\0\0\x10IDATx\x9cc\xf8\xcf\xc0\0D\x0c\x10\n\0\x1f\xee\x03\xfd\x8b_\x14\xd4\0\0\0\0IEND\xaeB`\x82";
+
+#[test]
+fn a_new_picture_is_a_file_and_a_row_that_names_it() {
+    let (place, other) = (Place::with_study(), Place::empty());
+    let mut files = place.export();
+    files.insert("photos.csv".into(), "name,parts,file\n電池 front,P1; P2,photos/mine.png\n".into());
+    files.insert("photos/mine.png".into(), b"<svg onload=alert(1)>".to_vec());
+    let plan = planned(&place, &files);
+    assert_eq!(plan.problems.len(), 1);
+    let says = plan.problems[0].to_string();
+    assert!(says.contains("photo-kind") && says.contains("photos.csv, cell C2"), "{says}");
+    assert!(accept(&place.session.workspace, plan, "pack", "b").is_err());
+    files.insert("photos/mine.png".into(), PICTURE.to_vec());
+    taken(&place, &files);
+    let again = place.export();
+    assert_eq!(again["photos/電池_front.png"], PICTURE, "{:?}", again.keys());
+    create(&other.session, &again, None, "b").unwrap_or_else(|problems| panic!("{problems:#?}"));
+    assert_eq!(other.export()["photos/電池_front.png"], PICTURE);
+    assert!(planned(&place, &files).is_empty(), "the row without identifier is known again");
+}

@@ -39,11 +39,12 @@ pub(crate) fn run(path: &Path, yes: bool, remove_gone: bool, context: &Context, 
         return Ok(false);
     }
     let shown = as_json(&plan);
+    let again = format!("Before editing the folder further, write it again: `tare export folder {}`.", path.display());
     let recorded = if yes { accept(&session.workspace, plan, &name, &context.author)? } else { None };
     if output.json {
         output.json(&json!({ "ok": true, "entry": recorded.as_ref().map(|r| r.number), "plan": shown }));
     } else {
-        end(recorded.as_ref(), yes, &shown, output);
+        end(recorded.as_ref(), yes, &shown, &again, output);
     }
     Ok(true)
 }
@@ -76,11 +77,12 @@ fn line(edit: &FolderEdit, state: &str, output: &Output) {
     output.wrapped(&format!("  {:<8}", edit.what), &format!("{}{state}: {}", edit.address, edit.says));
 }
 
-fn end(recorded: Option<&Recorded>, yes: bool, plan: &serde_json::Value, output: &Output) {
+fn end(recorded: Option<&Recorded>, yes: bool, plan: &serde_json::Value, again: &str, output: &Output) {
     match recorded {
         Some(entry) => {
             let number = entry.number;
             output.wrapped("", &format!("Entry {number}: {}. `tare undo {number}` takes it back.", entry.says));
+            output.wrapped("", again);
         }
         None if yes || plan["fits"] == 0 => output.line("Nothing differs; nothing was changed."),
         None => output.line("Nothing was taken; add --yes to take it."),
