@@ -9,6 +9,9 @@ use tare_diag::{Diag, Place};
 /// The most cells of a table.
 const CELLS: usize = 20_000_000;
 
+/// The most columns of a table.
+const COLUMNS: usize = 1_000;
+
 /// A table as its text has it; the content of cells is what [`crate::kept_text`] reads.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct StrictTable {
@@ -45,6 +48,10 @@ pub fn read_strict(file: &str, bytes: &[u8]) -> Result<StrictTable, Vec<Diag>> {
         }
         let holds = fields.iter().any(|field| !field.is_empty());
         if table.titles.is_empty() && holds {
+            if fields.len() > COLUMNS {
+                let says = format!("the table has {} columns, expected at most {COLUMNS}", fields.len());
+                return Err(vec![Diag::error("table-large", says).at(Place::cell(file, None, row, COLUMNS))]);
+            }
             table.titles = fields;
             scanner.problems.extend(separator(file, row, &table.titles));
         } else if holds {
@@ -215,5 +222,6 @@ mod tests {
         let latin = read_strict("t.csv", b"a,b\n1,M\xfcller\n").expect_err("no UTF-8");
         assert!(latin[0].to_string().contains("0xfc") && latin[0].to_string().contains("line 2"), "{}", latin[0]);
         assert_eq!(told("a,b\n1\n2\n3,4,5\n").len(), 3, "all at once");
+        assert!(told(&"a,".repeat(1_001))[0].contains("1002 columns"));
     }
 }

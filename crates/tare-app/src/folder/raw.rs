@@ -9,6 +9,8 @@ use tare_exchange::{Files, kept_text, read_strict};
 use tare_model::{Id, Kind};
 use toml::de::{DeTable, DeValue};
 
+/// The most different keys of one kind in `study.toml`.
+const KEYS: usize = 1_000;
 /// The largest `study.toml` that is read, in bytes.
 const MAX_TEXT: usize = 64 << 20;
 
@@ -127,6 +129,7 @@ pub(super) fn read(files: &Files, problems: &mut Vec<Diag>, notes: &mut Vec<Diag
         return None;
     }
     let header = header_of(&root, problems);
+    whole(&root, files, problems);
     // read a second time without places, for what is kept as it is
     let values: toml::Table = text.parse().unwrap_or_default();
     let mut unknown = BTreeMap::new();
@@ -159,6 +162,19 @@ pub(super) fn read(files: &Files, problems: &mut Vec<Diag>, notes: &mut Vec<Diag
     }
     tables.sort_by_key(|table| table.kind);
     header.map(|header| Raw { header, tables, unknown, values })
+}
+
+/// Sees that every table is there that was written: a folder that was handed on in part would else be one from which much was removed.
+fn whole(root: &DeTable<'_>, files: &Files, problems: &mut Vec<Diag>) {
+    let listed = root.get("document").and_then(|document| document.get_ref().get("tables")?.get_ref().as_array());
+    for name in listed.into_iter().flat_map(|list| list.iter()) {
+        let Some(file) = name.get_ref().as_str().filter(|file| !files.contains_key(*file)) else { continue };
+        let diag = Diag::error("table-missing", format!("the folder was written with a table {file}, which is not there"));
+        problems.push(
+            diag.at(Place::span(STUDY, name.span()))
+                .hint("put it back; to remove all of its rows, leave the line of titles, or take its name out here"),
+        );
+    }
 }
 
 fn study_text(files: &Files) -> Result<&str, Vec<Diag>> {
@@ -286,6 +302,11 @@ fn toml_table(kind: Kind, value: &DeValue<'_>, at: &Range<usize>, problems: &mut
                 table.columns.push((name.to_owned(), Place::span(STUDY, word.span())));
                 table.columns.len() - 1
             });
+            if column > KEYS {
+                let says = format!("`{kind}` has more than {KEYS} different keys");
+                problems.push(Diag::error("table-large", says).at(Place::span(STUDY, word.span())));
+                return None;
+            }
             cells.push((column, content(value.get_ref())));
             spans.push(value.span());
         }

@@ -19,6 +19,9 @@ use words::{one, one_of};
 /// Deepest tree accepted, as the model has it.
 const DEPTH: usize = 64;
 
+/// Notes beyond this number are only counted.
+const NOTES: usize = 40;
+
 /// A folder that reads.
 #[derive(Debug)]
 pub(crate) struct Reading {
@@ -57,10 +60,15 @@ pub(crate) fn read(files: &Files, base: Option<&Document>) -> Result<Reading, Ve
     let mut records = making.records();
     making.tree(&records);
     making.foreign(&mut records);
-    let Making { mut problems, notes, rows, photos, texts, unknown, lacking, .. } = making;
+    let Making { mut problems, mut notes, rows, photos, texts, unknown, lacking, .. } = making;
     if any_error(&problems) {
         problems.retain(Diag::is_error);
         return Err(problems);
+    }
+    if notes.len() > NOTES {
+        let more = notes.len() - NOTES;
+        notes.truncate(NOTES);
+        notes.push(Diag::note("folder-unknown", format!("{more} more columns, keys and files are kept as they are")));
     }
     order::give(&mut records, base);
     let kind = crate::workspace::kind_of(&raw.header.kind).unwrap_or(tare_model::DocumentKind::Study);

@@ -29,7 +29,7 @@ pub fn write(folder: &Folder) -> Files {
     let document = &folder.document;
     let sequence = sequence(document);
     let refs = refs(document, &sequence);
-    let mut writing = Writing { folder, refs, head: None, files: Files::new(), named: BTreeMap::new() };
+    let mut writing = Writing { folder, refs, head: None, files: Files::new(), named: BTreeMap::new(), taken: BTreeMap::new() };
     writing.head = sequence.iter().find(|record| is_head(record.kind)).map(|record| record.id);
     let mut kinds: BTreeMap<Kind, Vec<&Record>> = BTreeMap::new();
     for record in &sequence {
@@ -37,6 +37,7 @@ pub fn write(folder: &Folder) -> Files {
     }
     for path in folder.files.keys() {
         writing.files.insert(path.clone(), folder.files[path].clone());
+        writing.taken.insert(path.to_lowercase(), None);
     }
     writing.files.insert(README.to_owned(), EXPLAINED.as_bytes().to_vec());
     for kind in [Kind::Photo, Kind::Lock] {
@@ -44,7 +45,7 @@ pub fn write(folder: &Folder) -> Files {
             writing.file_of(record);
         }
     }
-    let mut small = writing.head_text();
+    let mut small = writing.head_text(kinds.keys().filter_map(|kind| layout::table(*kind)));
     for (kind, records) in &kinds {
         match layout::table(*kind) {
             Some(file) => {
@@ -66,6 +67,8 @@ struct Writing<'a> {
     files: Files,
     /// The file of a photo or text, by record.
     named: BTreeMap<Id, String>,
+    /// The paths given, in small letters, since some systems take large ones for the same; `None` where a file of another program stands.
+    taken: BTreeMap<String, Option<String>>,
 }
 
 impl Writing<'_> {
@@ -94,7 +97,7 @@ impl Writing<'_> {
                     Ok(Format::WebP) => "webp",
                     Err(_) => "bin",
                 };
-                (format!("{PHOTOS}{}.{end}", self.refs.get(&record.id).map_or("photo", String::as_str)), bytes.clone())
+                (format!("{PHOTOS}{}.{end}", path_of(self.refs.get(&record.id).map_or("photo", String::as_str))), bytes.clone())
             }
             _ => {
                 let Some(text) = self.folder.texts.get(digest) else { return };
@@ -106,12 +109,12 @@ impl Writing<'_> {
         let (stem, end) = wish.rsplit_once('.').unwrap_or((&wish, "bin"));
         let mut path = wish.clone();
         let mut number = 1;
-        let taken =
-            |path: &String| self.folder.files.contains_key(path) || self.files.get(path).is_some_and(|there| *there != bytes);
-        while taken(&path) {
+        let same = |path: &String| self.files.get(path).is_some_and(|there| *there == bytes);
+        while self.taken.get(&path.to_lowercase()).is_some_and(|by| by.as_ref() != Some(&path) || !same(&path)) {
             number += 1;
             path = format!("{stem}_{number}.{end}");
         }
+        self.taken.insert(path.to_lowercase(), Some(path.clone()));
         self.files.insert(path.clone(), bytes);
         self.named.insert(record.id, path);
     }
@@ -205,7 +208,7 @@ impl Writing<'_> {
         }
     }
 
-    fn head_text(&self) -> String {
+    fn head_text<'t>(&self, tables: impl Iterator<Item = &'t str>) -> String {
         let folder = self.folder;
         let mut out = String::from("# A study of Tare as a folder: README.txt says how to read and change it.\n");
         let _ = writeln!(out, "form = {FORM}");
@@ -221,6 +224,8 @@ impl Writing<'_> {
         if let Some(id) = folder.entry_id {
             let _ = writeln!(out, "entry_id = \"{id}\"");
         }
+        let tables: Vec<String> = tables.map(quoted).collect();
+        let _ = writeln!(out, "tables = [{}]", tables.join(", "));
         out
     }
 
@@ -272,11 +277,18 @@ pub(super) fn kinds_of(ty: FieldType) -> &'static [Kind] {
     }
 }
 
-/// The path of a text's file: that of its key, with everything replaced that some system takes for something else.
+/// Names that some system takes for devices, whatever ends them.
+const DEVICES: &[&str] = &["con", "prn", "aux", "nul", "com", "lpt"];
+
+/// The path of a file by the key of a text: with everything replaced that some system takes for something else.
 fn path_of(key: &str) -> String {
     let letter = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '_' };
-    let parts = key.split('/').map(|part| part.trim_start_matches('.').chars().take(60).map(letter).collect::<String>());
-    let path: Vec<String> = parts.filter(|part| !part.is_empty()).take(6).collect();
+    let part = |part: &str| {
+        let name: String = part.trim_matches('.').chars().take(60).map(letter).collect();
+        let stem = name.split('.').next().unwrap_or_default().trim_end_matches(|c: char| c.is_ascii_digit()).to_lowercase();
+        if DEVICES.contains(&stem.as_str()) { format!("_{name}") } else { name }
+    };
+    let path: Vec<String> = key.split('/').map(part).filter(|part| !part.is_empty()).take(6).collect();
     if path.is_empty() { "text".to_owned() } else { path.join("/") }
 }
 
@@ -308,4 +320,36 @@ fn quoted(text: &str) -> String {
     }
     out.push('"');
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tare_store::Sha256;
+
+    #[test]
+    fn no_system_takes_one_file_for_another() {
+        for (key, path) in [
+            ("motions/tmu", "motions/tmu"),
+            ("../../etc/x", "etc/x"),
+            ("a/CON", "a/_CON"),
+            ("lpt1.old", "_lpt1.old"),
+            ("a:b\\c", "a_b_c"),
+            ("console", "console"),
+            ("/", "text"),
+        ] {
+            assert_eq!(path_of(key), path);
+        }
+        let mut texts = BTreeMap::new();
+        let locks = ["own/Press", "own/press", "own/PRESS"].into_iter().zip(["1", "2", "1"]).zip(1..).map(|((key, text), n)| {
+            let digest = Sha256::of(text.as_bytes()).to_string();
+            texts.insert(digest.clone(), text.to_owned());
+            Record::new(Id(n), Kind::Lock).with_text(Field::Key, key).with_text(Field::Digest, digest)
+        });
+        let document = Document::from_records(Id(9), tare_model::DocumentKind::Study, locks.collect());
+        let (photos, files) = (BTreeMap::new(), Files::new());
+        let written = write(&Folder { document, entry: 1, entry_id: None, photos, texts, files });
+        let texts: Vec<&str> = written.keys().map(String::as_str).filter(|path| path.starts_with(TEXTS)).collect();
+        assert_eq!(texts, ["texts/own/PRESS_3.toml", "texts/own/Press.toml", "texts/own/press_2.toml"]);
+    }
 }

@@ -33,6 +33,14 @@ const CASES: &[Case] = &[
         |f| exchange(f, "study.toml", "entry = 1\n", "entry = -1\n"),
         &[("folder-header", "study.toml:7:", "from 0")],
     ),
+    ("a table gone", |f| drop(f.remove("values.csv")), &[("table-missing", "study.toml:9:", "values.csv")]),
+    (
+        "brackets without end",
+        |f| {
+            f.get_mut("study.toml").unwrap().extend(format!("deep = {}", "[".repeat(100_000)).bytes());
+        },
+        &[("folder-syntax", "study.toml:", "")],
+    ),
     (
         "study.toml in another encoding",
         |f| {
@@ -220,7 +228,7 @@ const CASES: &[Case] = &[
     (
         "a field of another type in study.toml",
         |f| exchange(f, "study.toml", "name = \"Bracket\"", "name = [1, 2]"),
-        &[("field-type", "study.toml:13:", "a text")],
+        &[("field-type", "study.toml:14:", "a text")],
     ),
     (
         "a held text changed",

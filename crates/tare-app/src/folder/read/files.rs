@@ -9,9 +9,6 @@ use tare_diag::{Diag, Place};
 use tare_model::{Field, FieldValue, Kind, Record};
 use tare_store::Sha256;
 
-/// Notes of one kind beyond this number are only counted.
-const NOTES: usize = 20;
-
 impl Making<'_> {
     /// Takes in the file of a photo or held text, and sees that it is what its digest says.
     pub(super) fn file(&mut self, record: &mut Record, table: &RawTable, row: &RawRow, file: Option<(&str, usize)>) {
@@ -70,7 +67,6 @@ impl Making<'_> {
 
     /// Keeps what is not known of the whole: files, and tables of `study.toml`.
     pub(super) fn foreign(&mut self, records: &mut [Record]) {
-        let mut told = 0;
         for (path, bytes) in self.files {
             if is_own(path) || self.claimed.contains(path) {
                 continue;
@@ -79,17 +75,11 @@ impl Making<'_> {
                 self.problem("folder-path", format!("`{}` {why}", short(path)), Place::File(path.clone()));
                 continue;
             }
-            told += 1;
-            if told <= NOTES {
-                let says = format!("`{path}` is no file of a study, or no row names it; it is kept as it is");
-                let tables = Kind::ALL.iter().filter_map(|kind| table(*kind)).chain([STUDY]);
-                let diag = Diag::note("folder-unknown", says).at(Place::File(path.clone()));
-                self.notes.push(if is_of_form(path) { diag } else { diag.did_you_mean(path, tables) });
-            }
+            let says = format!("`{path}` is no file of a study, or no row names it; it is kept as it is");
+            let tables = Kind::ALL.iter().filter_map(|kind| table(*kind)).chain([STUDY]);
+            let diag = Diag::note("folder-unknown", says).at(Place::File(path.clone()));
+            self.notes.push(if is_of_form(path) { diag } else { diag.did_you_mean(path, tables) });
             self.unknown.insert(path.clone(), bytes.clone());
-        }
-        if told > NOTES {
-            self.notes.push(Diag::note("folder-unknown", format!("{} more files are kept as they are", told - NOTES)));
         }
         if self.unknown.is_empty() && self.raw.unknown.is_empty() {
             return;
