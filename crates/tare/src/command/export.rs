@@ -1,22 +1,26 @@
-//! `tare export`: study text, tables, and the study folder.
+//! `tare export`: study text, tables, a workbook, the study folder.
 
 use super::{Context, Outcome};
 use crate::output::Output;
+use crate::progress::Drawing;
 use clap::Subcommand;
-use std::path::{Path, PathBuf};
-use tare_app::folder::{self, disk};
-use tare_app::idea::EditState;
-use tare_app::{Loaded, export, files, text_form, view};
-use tare_diag::{Diag, Place};
+use std::path::Path;
+use std::path::PathBuf;
+use tare_app::{export, files, ranges, text_form, view, workbook};
 
-/// Write the study as a folder, as text, or its parts list as CSV
+/// Write the study as a folder, as a workbook, as text, or its parts list as CSV
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare export folder pack           everything, to edit in a spreadsheet; read back with `tare import pack`\n  tare export folder pack.zip       the same as one file\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
+    args_conflicts_with_subcommands = true,
+    arg_required_else_help = true,
+    after_help = "Examples:\n  tare export folder pack           everything, to edit in a spreadsheet; read back with `tare import pack`\n  tare export folder pack.zip       the same as one file\n  tare export workbook pack.xlsx    live formulas\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
-    what: What,
+    what: Option<What>,
+    /// The same as `workbook FILE`
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -48,6 +52,17 @@ Examples:
         #[arg(long)]
         replace: bool,
     },
+    /// The study as a workbook of live formulas: change a wage there and the total moves
+    #[command(
+        after_help = "Examples:\n  tare export workbook pack.xlsx\n  tare export workbook pack.xlsx --draws 0     without ranges of the headlines"
+    )]
+    Workbook {
+        /// File to write
+        file: PathBuf,
+        /// The most draws for the ranges of the headlines; 0 leaves them out
+        #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
+        draws: u64,
+    },
     /// The parts list as CSV; text that a spreadsheet would take for a formula stays text
     #[command(after_help = "Examples:\n  tare export parts parts.csv\n  tare export parts | sort -t, -k8")]
     Parts {
@@ -57,8 +72,15 @@ Examples:
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
-    let (text, file) = match &args.what {
-        What::Folder { path, replace } => return write_folder(path, *replace, context, output),
+    let what = match (&args.what, &args.xlsx) {
+        (Some(What::Folder { path, replace }), _) => return super::export_folder::run(path, *replace, context, output),
+        (Some(What::Workbook { file, draws }), _) => return workbook(file, *draws, context, output),
+        (None, Some(file)) => return workbook(file, ranges::REPORT_DRAWS, context, output),
+        (Some(what), _) => what,
+        (None, None) => return Ok(true),
+    };
+    let (text, file) = match what {
+        What::Folder { .. } | What::Workbook { .. } => return Ok(true),
         What::Text { file } => {
             let workspace = tare_app::Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
             let (_, loaded) = context.document(&workspace)?;
@@ -79,42 +101,25 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     Ok(true)
 }
 
-fn write_folder(path: &Path, replace: bool, context: &Context, output: &mut Output) -> Outcome {
-    disk::may_write(path).map_err(|d| vec![d])?;
-    let session = context.session(false, output)?;
-    let (info, loaded) = context.document(&session.workspace)?;
-    if !replace && path.exists() && disk::is_study_folder(path) {
-        not_yet_taken(&session, path, &loaded)?;
-    }
-    let (files, notes) = folder::export(&session.workspace, &loaded)?;
-    disk::save(path, &files).map_err(|d| vec![d])?;
-    output.messages(&notes);
-    let bytes: usize = files.values().map(Vec::len).sum();
+fn workbook(file: &Path, draws: u64, context: &Context, output: &mut Output) -> Outcome {
+    let open = context.open(output)?;
+    let texts = open.session.texts(&open.loaded.document)?;
+    let drawing = Drawing::begin();
+    let (document, study) = (&open.loaded.document, &open.study);
+    let found = ranges::of_headlines(document, study, &open.session.library, draws, ranges::threads(), drawing.watch());
+    drop(drawing);
+    let written = workbook::write(&texts, document, study, found.as_ref(), &[])?;
+    files::write(file, &written.bytes).map_err(|d| vec![d])?;
     if output.json {
         output.json(&serde_json::json!({
-            "ok": true, "study": info.name, "entry": loaded.head, "path": path.display().to_string(), "files": files.len(), "bytes": bytes
+            "ok": true, "file": file.display().to_string(), "bytes": written.bytes.len(), "formulas": written.formulas,
+            "inputs": written.inputs, "values": written.values,
         }));
     } else {
-        output.wrapped("", &format!("{} as of entry {} in {}: {} files", info.name, loaded.head, path.display(), files.len()));
+        output.line(format!("{}: {} formulas, {} values stated", file.display(), written.formulas, written.inputs));
+        for what in &written.values {
+            output.line(format!("  a value, not a formula: {what}"));
+        }
     }
     Ok(true)
-}
-
-/// Refuses to write over a folder that holds what the study does not have.
-fn not_yet_taken(session: &tare_app::Session, path: &Path, loaded: &Loaded) -> Result<(), Vec<Diag>> {
-    let refused = |says: String| {
-        let diag = Diag::error("folder-edited", says).at(Place::File(path.display().to_string()));
-        vec![diag.hint("`tare import` shows and takes what it holds; `--replace` writes over it")]
-    };
-    let there = disk::load(path).and_then(|files| folder::plan(session, &files, false)).map_err(|problems| {
-        refused(format!("the folder that is there cannot be compared with the study ({})", problems[0].message))
-    })?;
-    if there.info.id != loaded.document.id {
-        return Err(refused(format!("the folder that is there is of another study, `{}`", there.info.name)));
-    }
-    let edits = there.edits.iter().filter(|edit| edit.state != EditState::AlreadySo).count();
-    if edits > 0 || !there.problems.is_empty() {
-        return Err(refused(format!("the folder that is there holds edits that the study does not have ({edits})")));
-    }
-    Ok(())
 }

@@ -10,6 +10,7 @@ mod drivers;
 mod edit;
 mod explain;
 mod export;
+mod export_folder;
 mod history;
 mod idea;
 mod ideas;
