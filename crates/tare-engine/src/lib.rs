@@ -72,4 +72,11 @@ pub use merge::Merger;
 pub use op::Op;
 pub use sensitivity::sensitivities;
 pub use tape::Tape;
+/// The version of the arithmetic: it goes up by one with every change that can change a bit of what is evaluated or drawn, and with
+/// nothing else.
+///
+/// A release of a study names it, so that a later program can tell why it does not come to the same bits. The test `numerics` holds the
+/// bits of each version.
+pub const NUMERICS: u32 = 1;
+
 pub use template::{Operand, Placed, Settled, Template, TemplateBuilder};

@@ -19,6 +19,8 @@ mod mass;
 mod new;
 mod next;
 mod parts;
+mod release;
+mod renewal;
 mod report;
 mod serve;
 mod spread;
@@ -32,7 +34,7 @@ use clap::{Args, Parser, Subcommand};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tare_app::{Basis, DocumentInfo, DocumentKind, Loaded, Session, Study, Workspace};
-use tare_diag::{Diag, any_error};
+use tare_diag::{Diag, Place, any_error};
 
 /// What a command comes to: whether all is well, or why nothing was done.
 pub(crate) type Outcome = Result<bool, Vec<Diag>>;
@@ -55,6 +57,7 @@ Examples:
   tare cost                               what it should cost, by kind and item
   tare explain cost                       why, down to readings and sources
   tare import list.xlsx --dry-run         what an import would take
+  tare release make --says \"for ...\"       freeze it under a number
   tare edit set P12/mass \"7.5 kg\"         change a reading; `tare undo` takes it back
 
 The workspace is --workspace, else TARE_WORKSPACE, else ./tare-work (else ./tare-demo, else this folder, where that is one).
@@ -69,6 +72,9 @@ pub(crate) struct Global {
     /// Study (or rate book) by name, where the workspace holds several
     #[arg(long, global = true, value_name = "NAME", help_heading = "Everywhere")]
     study: Option<String>,
+    /// Show the study as of a release, with the texts it froze; nothing can be recorded then
+    #[arg(long, global = true, value_name = "N", help_heading = "Everywhere")]
+    release: Option<u64>,
     /// Who records entries (else TARE_AUTHOR, else the user's name)
     #[arg(long, global = true, value_name = "NAME", help_heading = "Everywhere")]
     author: Option<String>,
@@ -100,6 +106,7 @@ pub(crate) enum Command {
     Ask(ask::Args),
     Edit(edit::Args),
     History(history::Args),
+    Release(release::Args),
     Undo(history::UndoArgs),
     Redo(history::RedoArgs),
     Calc(calc::Args),
@@ -111,6 +118,12 @@ pub(crate) enum Command {
 
 /// Runs a command.
 pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> Outcome {
+    if let Some(number) = context.release.filter(|_| !command.shows_one_study()) {
+        let says = format!("this command does not work on a release, found `--release {number}`");
+        let hint =
+            "parts, mass, joints, time, cost, explain, spread, drivers, next, walk and report do; a release is never changed";
+        return Err(vec![Diag::error("release-reads", says).at(Place::address("--release")).hint(hint)]);
+    }
     match command {
         Command::Demo(args) => demo::run(&args, context, output),
         Command::New(args) => new::run(&args, context, output),
@@ -132,6 +145,7 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Walk(args) => walk::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),
+        Command::Release(args) => release::run(&args, context, output),
         Command::Undo(args) => history::undo(&args, context, output),
         Command::Redo(args) => history::redo(&args, context, output),
         Command::Calc(args) => calc::run(&args, context, output),
@@ -142,11 +156,34 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
     }
 }
 
+impl Command {
+    /// Whether it reads one study and nothing else, so that it can show a release.
+    fn shows_one_study(&self) -> bool {
+        use Command as C;
+        matches!(
+            self,
+            C::Parts(_)
+                | C::Mass(_)
+                | C::Joints(_)
+                | C::Time(_)
+                | C::Cost(_)
+                | C::Explain(_)
+                | C::Spread(_)
+                | C::Drivers(_)
+                | C::Next(_)
+                | C::Walk(_)
+                | C::Report(_)
+        )
+    }
+}
+
 /// Where and as whom a command works.
 #[derive(Debug)]
 pub(crate) struct Context {
     workspace: Option<PathBuf>,
     study: Option<String>,
+    /// The release that is shown instead of the study as it is.
+    pub(crate) release: Option<u64>,
     pub(crate) author: String,
 }
 
@@ -177,12 +214,13 @@ impl Context {
         let from = |name: &str| std::env::var(name).ok().filter(|v| !v.is_empty());
         let workspace = global.workspace.clone().or_else(|| from("TARE_WORKSPACE").map(PathBuf::from));
         let author = global.author.clone().or_else(|| from("TARE_AUTHOR")).or_else(|| from("USER")).or_else(|| from("USERNAME"));
-        Self { workspace, study: global.study.clone(), author: author.unwrap_or_else(|| "unnamed".to_owned()) }
+        let author = author.unwrap_or_else(|| "unnamed".to_owned());
+        Self { workspace, study: global.study.clone(), release: global.release, author }
     }
 
     /// For a workspace and study that are known.
     pub(crate) fn of(folder: &Path, study: &str, author: &str) -> Self {
-        Self { workspace: Some(folder.to_path_buf()), study: Some(study.to_owned()), author: author.to_owned() }
+        Self { workspace: Some(folder.to_path_buf()), study: Some(study.to_owned()), release: None, author: author.to_owned() }
     }
 
     /// The workspace folder; `otherwise` where none is named.
@@ -247,7 +285,13 @@ impl Context {
     pub(crate) fn open(&self, output: &mut Output) -> Result<Open, Vec<Diag>> {
         let _progress = Progress::of("computing the study");
         let mut session = self.session(false, output)?;
-        let (info, loaded) = self.document(&session.workspace)?;
+        let (mut info, loaded) = self.document(&session.workspace)?;
+        if let Some(number) = self.release {
+            let (_, loaded) = session.turn_to_release(&info, number)?;
+            let study = session.compiled(&info, &loaded)?;
+            info.name = format!("{}, release {number}", info.name);
+            return Ok(Open { session, info, loaded, study });
+        }
         let study = session.compiled(&info, &loaded)?;
         let newer = session.newer_texts(&loaded.document)?;
         if !newer.is_empty() {
@@ -314,9 +358,14 @@ pub(crate) fn concerns_order(diag: &Diag) -> bool {
 
 /// Prints under which conditions totals hold.
 pub(crate) fn print_basis(basis: &Basis, output: &Output) {
-    output.wrapped("Basis:    ", &basis.line());
-    output.wrapped("Boundary: ", &basis.boundary_line());
-    if basis.illustrative {
+    print_basis_words(&basis.line(), &basis.boundary_line(), basis.illustrative, output);
+}
+
+/// The same in words that were kept.
+pub(crate) fn print_basis_words(basis: &str, boundary: &str, illustrative: bool, output: &Output) {
+    output.wrapped("Basis:    ", basis);
+    output.wrapped("Boundary: ", boundary);
+    if illustrative {
         output.wrapped("Note:     ", "rates or data are invented for illustration");
     }
 }

@@ -77,6 +77,10 @@ pub(crate) fn put_comparison(
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    if let (Some(_), Some(other)) = (context.release, args.against.first()) {
+        let says = format!("a release is not set beside other studies, found `--against {other}`");
+        return Err(vec![Diag::error("release-against", says).hint("leave one of them out")]);
+    }
     let open = context.open(output)?;
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
     let drawing = Drawing::begin();
@@ -84,6 +88,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let found = ranges::of_headlines(document, study, &open.session.library, args.draws, ranges::threads(), drawing.watch());
     drop(drawing);
     let mut filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
+    if let Some(number) = context.release {
+        filled.scenario.state = format!("release {number}, entry {} of the journal", open.loaded.head);
+    }
     if args.draws > 0 {
         put_ideas(&mut filled, &open.session, document, study, args.draws.min(REPORT_IDEA_DRAWS), !args.no_set)?;
     }
