@@ -5,7 +5,7 @@ use crate::held::Texts;
 use crate::held_text::{book_document, file_of};
 use crate::lock::Difference;
 use crate::ranges::headlines;
-use crate::release::lines;
+use crate::release::paired;
 use crate::session::Session;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -137,17 +137,14 @@ fn text_change(document: &Document, key: &str, (old, new): (&str, &str), before:
         TextChange { key: key.to_owned(), places, all_places, headlines: Vec::new(), lines: Vec::new(), all_lines: None };
     let Some(alone) = alone else { return change };
     change.headlines = headline_changes(document, before, alone).into_iter().filter(|c| c.differs).collect();
-    let now: BTreeMap<String, LineRef> = lines(alone).map(|line| (alone.lines.address(line), line)).collect();
     let mut all = 0;
-    for line in lines(before) {
-        let address = before.lines.address(line);
-        let other = now.get(&address).copied();
+    for (line, other) in paired(before, alone) {
         let same = other.is_some_and(|other| tare_engine::conformance::same(before.value(line), alone.value(other)));
         if !same {
             all += 1;
             // names with `#` are steps inside a formula, which no explanation shows by name
             if change.lines.len() < NAMED && !before.lines.name(line).contains('#') {
-                change.lines.push(changed(&address, (before, Some(line)), (alone, other)));
+                change.lines.push(changed(&before.lines.address(line), (before, Some(line)), (alone, other)));
             }
         }
     }

@@ -8,20 +8,23 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use tare_diag::{Diag, Place};
 use tare_library::Library;
-use tare_model::Document;
+use tare_model::{Document, Field};
 use tare_store::{Journals, Sha256};
-use tare_study::Study;
+use tare_study::{Study, constituents};
 
 /// Texts by key.
 pub(crate) type ByKey = BTreeMap<String, String>;
 
 impl Texts {
     /// All texts that the numbers of a document rest on, and the study compiled with them. Quantities are taken as a whole: they declare the units
-    /// of rates as well.
+    /// of rates as well. Of a family that constituents name one material is enough.
     pub(crate) fn all_used(&self, document: &Document) -> (ByKey, Study) {
         let (mut texts, study) = self.used(document);
         let quantities = self.library.quantities().map(|quantity| format!("quantities/{}", quantity.name));
-        texts.extend(quantities.filter_map(|key| self.current(&key).map(|text| (key, text))));
+        let named = document.records().filter_map(|record| record.text(Field::Constituents)).flat_map(constituents);
+        let families = named.filter_map(|(family, _)| self.library.materials().find(|material| material.family == family));
+        let families = families.map(|material| format!("materials/{}", material.key));
+        texts.extend(quantities.chain(families).filter_map(|key| self.current(&key).map(|text| (key, text))));
         (texts, study)
     }
 

@@ -14,7 +14,7 @@ mod walk;
 pub use check::{Checked, Same};
 pub use make::Asked;
 pub use values::Bits;
-pub(crate) use values::lines;
+pub(crate) use values::paired;
 pub use walk::{Between, Stage, To};
 
 use crate::figure::Figure;

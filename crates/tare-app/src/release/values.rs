@@ -1,6 +1,7 @@
 //! All line values of a study as texts: what a release keeps so that a later computation can be held against it bit by bit.
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use std::collections::{HashMap, VecDeque};
 use std::fmt::Write;
 use tare_study::{LineRef, Study};
 
@@ -60,6 +61,16 @@ pub(crate) fn lines(study: &Study) -> impl Iterator<Item = LineRef> {
     leaves.chain((0..study.lines.blocks.len() as u32).flat_map(|block| study.lines.lines_of(block)))
 }
 
+/// The lines of a study, each with that of the same address in another: of several with one address the first with the first.
+pub(crate) fn paired(before: &Study, after: &Study) -> Vec<(LineRef, Option<LineRef>)> {
+    let mut there: HashMap<String, VecDeque<LineRef>> = HashMap::new();
+    for line in lines(after) {
+        there.entry(after.lines.address(line)).or_default().push_back(line);
+    }
+    let other = |line| there.get_mut(&before.lines.address(line)).and_then(VecDeque::pop_front);
+    lines(before).zip(lines(before).map(other).collect::<Vec<_>>()).collect()
+}
+
 impl Values {
     pub(crate) fn of(study: &Study) -> Self {
         // an address stands on one line of the text
@@ -112,12 +123,12 @@ impl Values {
             }
         }
         // not the same lines: each by its name
-        let mut there: std::collections::HashMap<&str, Vec<Bits>> = std::collections::HashMap::new();
-        for (name, value) in now.rows.iter().rev() {
-            there.entry(name).or_default().push(*value);
+        let mut there: HashMap<&str, VecDeque<Bits>> = HashMap::new();
+        for (name, value) in &now.rows {
+            there.entry(name).or_default().push_back(*value);
         }
         self.rows.iter().find_map(|(name, then)| {
-            let found = there.get_mut(name.as_str()).and_then(Vec::pop);
+            let found = there.get_mut(name.as_str()).and_then(VecDeque::pop_front);
             let differs = found != Some(*then);
             differs.then(|| Differing { address: name.clone(), then: Some(then.0), now: found.map(|bits| bits.0) })
         })

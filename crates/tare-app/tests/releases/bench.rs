@@ -1,6 +1,6 @@
 //! A workspace with a small study, its own rate book and its own library.
 
-use std::path::Path;
+use std::path::PathBuf;
 use tare_app::create::from_text;
 use tare_app::edit_command::{intent, parse_line};
 use tare_app::privacy::Class;
@@ -110,15 +110,20 @@ pub(crate) struct Bench {
 
 impl Bench {
     pub(crate) fn new() -> Self {
-        let bench = Self { folder: tempfile::tempdir().expect("a folder") };
-        Workspace::open_or_create(bench.path()).expect("a workspace");
+        let bench = Self::bare();
+        Workspace::open_or_create(&bench.path()).expect("a workspace");
         bench.add("book.toml", BOOK);
         bench.add("study.toml", STUDY);
         bench
     }
 
-    pub(crate) fn path(&self) -> &Path {
-        self.folder.path()
+    /// A folder in which nothing stands.
+    pub(crate) fn bare() -> Self {
+        Self { folder: tempfile::tempdir().expect("a folder") }
+    }
+
+    pub(crate) fn path(&self) -> PathBuf {
+        self.folder.path().join("packs")
     }
 
     pub(crate) fn add(&self, name: &str, text: &str) {
@@ -135,7 +140,7 @@ impl Bench {
     }
 
     pub(crate) fn session(&self) -> Session {
-        Session::open(self.path(), true).expect("a session")
+        Session::open(&self.path(), true).expect("a session")
     }
 
     pub(crate) fn raw(&self, sql: &str) -> usize {
@@ -158,13 +163,13 @@ impl Bench {
         session.workspace.record(&mut loaded, &meant.changes, &stamp).expect("recorded");
     }
 
-    /// Names the material of the plate, known or not, as an import may.
-    pub(crate) fn material(&self, key: &str) {
+    /// Names the calculation of the deburring, known or not, as an import may.
+    pub(crate) fn calculation(&self, key: &str) {
         let session = self.session();
         let mut loaded = load(&session);
-        let plate = loaded.document.of_kind(None, Kind::Item).find(|i| i.text(Field::Name) == Some("Plate")).expect("a plate").id;
-        let change = Change::Set { id: plate, field: Field::Material, to: Some(FieldValue::Text(key.into())) };
-        let stamp = Stamp { author: "b".into(), says: "material".into() };
+        let id = loaded.document.records().find(|r| r.kind == Kind::Operation).expect("an operation").id;
+        let change = Change::Set { id, field: Field::Calculation, to: Some(FieldValue::Text(key.into())) };
+        let stamp = Stamp { author: "b".into(), says: "calculation".into() };
         session.workspace.record(&mut loaded, &[change], &stamp).expect("recorded");
     }
 

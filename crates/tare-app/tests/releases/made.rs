@@ -83,14 +83,14 @@ fn two_programs_make_two_releases() {
 #[test]
 fn a_study_with_errors_is_released_only_with_them() {
     let bench = Bench::new();
-    bench.material("unobtainium");
+    bench.calculation("processes/unobtainable");
     let nothing_said = Asked { says: "  ".into(), ..asked("") };
     let refused = bench.try_make(&nothing_said).expect_err("refused");
     let codes: Vec<&str> = refused.iter().map(|d| d.code).collect();
     assert!(codes.first() == Some(&"release-says") && codes.last() == Some(&"release-errors") && codes.len() >= 3, "{refused:?}");
     assert!(bench.session().workspace.releases(study(&bench.session()).id).expect("none").is_empty());
     let made = bench.try_make(&Asked { with_errors: true, ..asked("as it stands") }).expect("a release");
-    assert!(made.frozen.errors.iter().any(|e| e.contains("unobtainium")), "{:?}", made.frozen.errors);
+    assert!(made.frozen.errors.iter().any(|e| e.contains("unobtainable")), "{:?}", made.frozen.errors);
     reproduced(&bench.check(1));
 }
 
@@ -118,8 +118,8 @@ fn a_stopped_release_records_nothing() {
 /// A study from before texts were held, in a workspace from before releases: it opens, and can be released.
 #[test]
 fn a_study_that_holds_no_texts_can_be_released() {
-    let bench = Bench { folder: tempfile::tempdir().expect("a folder") };
-    let workspace = Workspace::open_or_create(bench.path()).expect("a workspace");
+    let bench = Bench::bare();
+    let workspace = Workspace::open_or_create(&bench.path()).expect("a workspace");
     let text = crate::bench::STUDY.replace("Own rates", "region-a");
     let files = [tare_app::text_form::TextFile { name: "study.toml", text: &text }];
     tare_app::create::from_text(&workspace, &embedded(), "study", None, &files, "a").expect("a study");

@@ -26,11 +26,9 @@ fn a_release_is_reproduced_whatever_changed_since() {
     assert_eq!(second.number, 2);
     assert_ne!(second.frozen.lines.values, made.frozen.lines.values);
     bench.undo();
-    for _ in 0..20 {
-        bench.edit("set P2/count 3");
-        bench.edit("set P2/count 2");
+    for count in (1..=9).chain([2]) {
+        bench.edit(&format!("set P2/count {count}"));
     }
-    assert!(bench.session().workspace.load(&study(&bench.session())).is_ok());
     assert!(bench.raw("DELETE FROM snapshot") > 0, "there were snapshots");
     for number in [1, 2] {
         reproduced(&bench.check(number));
@@ -43,17 +41,19 @@ fn a_release_is_reproduced_whatever_changed_since() {
 #[test]
 fn a_text_that_comes_later_does_not_reach_a_release() {
     let bench = Bench::new();
-    bench.material("steel-of-our-own");
-    // nobody knows that material: the release records that it stood so
-    let with_errors = Asked { with_errors: true, ..asked("before the material was known") };
+    bench.calculation("processes/our-own");
+    // nobody knows that calculation: the release records that it stood so
+    let with_errors = Asked { with_errors: true, ..asked("before the calculation was known") };
     let made = bench.try_make(&with_errors).expect("a release");
-    let text = "[material.\"steel-of-our-own\"]\nname = \"Own\"\nfamily = \"steel\"\ndensity = { value = \"7800 kg/m^3\", source = \"test\", seen = false }\n";
-    bench.own("own.toml", text);
-    let session = bench.session();
-    let now = session.compile_document(&load(&session).document).expect("compiled");
-    let lines = |address: &str| now.lines.find(address).is_some();
-    assert!(session.library.material("steel-of-our-own").is_some() && lines("steel-of-our-own/density"), "the study takes it up");
+    let without = bench.cost();
+    bench.own("processes/our-own.toml", &slower());
+    assert!(bench.cost() > without, "the study as it is takes it up");
     reproduced(&bench.check(1));
+    let mut session = bench.session();
+    let info = study(&session);
+    let (_, loaded) = session.turn_to_release(&info, 1).expect("the release");
+    let at = session.compiled(&info, &loaded).expect("compiled");
+    assert_eq!(at.totals.cost.map(|line| at.value(line)), Some(without), "a table as of the release does not");
     assert!(made.frozen.texts_held > 50);
 }
 

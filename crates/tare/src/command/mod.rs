@@ -298,7 +298,7 @@ impl Context {
             let named: Vec<&str> = newer.iter().take(4).map(String::as_str).collect();
             let more = if newer.len() > named.len() { format!(" and {} more", newer.len() - named.len()) } else { String::new() };
             let says = format!("the study holds earlier texts of {}{more}", named.join(", "));
-            let hint = "`tare edit renew --dry-run` lists what differs, `tare edit renew` takes the present texts";
+            let hint = "`tare edit renew --dry-run` shows what they would change, `tare edit renew` takes the present texts";
             output.messages(&[Diag::note("texts-newer", says).hint(hint)]);
         }
         Ok(Open { session, info, loaded, study })

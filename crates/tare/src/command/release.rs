@@ -184,7 +184,7 @@ fn list(info: &DocumentInfo, all: &[Release], output: &Output) {
         let cost = release.frozen.headlines.iter().find(|h| h.name == "should-cost");
         table.row([
             release.number.to_string(),
-            release.time.clone(),
+            release.time.chars().take(16).collect::<String>().replace('T', " "),
             release.author.clone(),
             release.frozen.class.word().to_owned(),
             release.frozen.entry.to_string(),

@@ -69,7 +69,9 @@ fn print_text(text: &TextChange, output: &Output) {
         None => output.line("  not computed alone: so many texts differ that this one is counted only in the whole"),
         Some(0) => output.line("  no line of the study would change"),
         Some(all) => {
-            let rows: Vec<Change> = text.headlines.iter().chain(&text.lines).cloned().collect();
+            // a cost per unit only says again what the cost says
+            let headlines = text.headlines.iter().filter(|change| !change.name.starts_with("cost per unit"));
+            let rows: Vec<Change> = headlines.chain(&text.lines).cloned().collect();
             numbers(&rows, output);
             output.line(format!("{all} lines would change; the first {} are shown", text.lines.len()));
         }

@@ -99,9 +99,13 @@ fn between(context: &Context, to: &str, output: &mut Output) -> Outcome {
     }
     let shown = match end {
         To::Release(number) => format!("release {number}"),
-        To::Now => "as it is now".to_owned(),
+        To::Now => "the study as it is".to_owned(),
     };
     output.line(&info.name);
+    if found.stages.is_empty() {
+        output.line(format!("nothing differs between release {from} and {shown}"));
+        return Ok(true);
+    }
     print(&view, [&format!("release {from}"), &shown], output);
     for stage in found.stages.iter().filter(|stage| !stage.texts.is_empty()) {
         output.wrapped("", &format!("{}: {}", stage.name, stage.texts.join(", ")));
