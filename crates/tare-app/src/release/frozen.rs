@@ -4,6 +4,7 @@ use super::Release;
 use crate::held::Texts;
 use crate::held_text::{book_document, file_of};
 use crate::session::Session;
+use crate::workspace::Workspace;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use tare_diag::{Diag, Place};
@@ -54,17 +55,7 @@ fn does_not_read(key: &str, why: &str) -> Diag {
     Diag::error("release-text", format!("a text of the release does not read any more ({why})")).at(Place::address(key))
 }
 
-impl Session {
-    /// Keeps texts and the list of them; gives the address of the list.
-    pub(crate) fn freeze(&self, texts: &ByKey) -> Result<Sha256, Vec<Diag>> {
-        let digests: BTreeMap<&str, String> =
-            texts.iter().map(|(key, text)| (key.as_str(), Sha256::of(text.as_bytes()).to_string())).collect();
-        let list = serde_json::to_string_pretty(&digests).map_err(|e| vec![Diag::error("release-form", e.to_string())])?;
-        let all: Vec<&str> = texts.values().map(String::as_str).chain([list.as_str()]).collect();
-        let kept = self.workspace.store.put_texts(&all).map_err(|e| vec![e.diag()])?;
-        kept.last().copied().ok_or_else(|| vec![Diag::error("release-form", "nothing was kept")])
-    }
-
+impl Workspace {
     /// The texts of a release, by key.
     ///
     /// # Errors
@@ -74,7 +65,7 @@ impl Session {
             let says = format!("{what} that release {} froze is not in the workspace", release.number);
             Diag::error("release-text-missing", says).at(place).hint("restore the workspace from a backup")
         };
-        let text = |digest: Sha256| self.workspace.store.text(digest).map_err(|e| e.diag());
+        let text = |digest: Sha256| self.store.text(digest).map_err(|e| e.diag());
         let list = text(release.frozen.texts)?.ok_or_else(|| gone("the list of texts".to_owned(), Place::address("texts")))?;
         let list: BTreeMap<String, Sha256> =
             serde_json::from_str(&list).map_err(|e| does_not_read("list of texts", &e.to_string()))?;
@@ -94,9 +85,21 @@ impl Session {
             }
         }
     }
+}
+
+impl Session {
+    /// Keeps texts and the list of them; gives the address of the list.
+    pub(crate) fn freeze(&self, texts: &ByKey) -> Result<Sha256, Vec<Diag>> {
+        let digests: BTreeMap<&str, String> =
+            texts.iter().map(|(key, text)| (key.as_str(), Sha256::of(text.as_bytes()).to_string())).collect();
+        let list = serde_json::to_string_pretty(&digests).map_err(|e| vec![Diag::error("release-form", e.to_string())])?;
+        let all: Vec<&str> = texts.values().map(String::as_str).chain([list.as_str()]).collect();
+        let kept = self.workspace.store.put_texts(&all).map_err(|e| vec![e.diag()])?;
+        kept.last().copied().ok_or_else(|| vec![Diag::error("release-form", "nothing was kept")])
+    }
 
     /// The texts of a release, to compute with.
     pub(crate) fn thawed(&self, release: &Release) -> Result<Texts, Diag> {
-        Texts::only(&self.library, &self.texts_of(release)?)
+        Texts::only(&self.library, &self.workspace.texts_of(release)?)
     }
 }

@@ -140,7 +140,7 @@ impl Session {
     fn state(&self, info: &DocumentInfo, number: u64) -> Result<State, Vec<Diag>> {
         let release = self.workspace.release(info, number).map_err(|d| vec![d])?;
         let document = self.workspace.load_at(info, release.frozen.entry).map_err(|d| vec![d])?.document;
-        Ok(State { document, texts: self.texts_of(&release).map_err(|d| vec![d])? })
+        Ok(State { document, texts: self.workspace.texts_of(&release).map_err(|d| vec![d])? })
     }
 
     /// All differences, filed and put together where one cannot stand without the other.

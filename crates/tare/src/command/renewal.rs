@@ -44,7 +44,7 @@ fn print(renewal: &Renewal, output: &Output) {
         print_text(text, output);
     }
     output.line("");
-    output.line("nothing was recorded; `tare edit renew` takes the present texts, `tare undo` goes back");
+    output.wrapped("", "nothing was recorded; `tare edit renew` takes the present texts, `tare undo` goes back");
 }
 
 fn numbers(changes: &[Change], output: &Output) {
@@ -63,10 +63,10 @@ fn print_text(text: &TextChange, output: &Output) {
         output.wrapped("  ", &format!("{}: {} -> {}", place.at, place.before, place.after));
     }
     if text.all_places > text.places.len() {
-        output.line(format!("  ... and {} more places; the text itself has them", text.all_places - text.places.len()));
+        output.line(format!("  ... and {} more places", text.all_places - text.places.len()));
     }
     match text.all_lines {
-        None => output.line("  not computed alone: so many texts differ that this one is counted only in the whole"),
+        None => output.wrapped("  ", "not computed alone: so many texts differ that this one is counted only in the whole"),
         Some(0) => output.line("  no line of the study would change"),
         Some(all) => {
             // a cost per unit only says again what the cost says
