@@ -87,10 +87,13 @@ fn look_over(workspace: &Workspace, library: &std::sync::Arc<Library>, info: &Do
     workspace.held(library, &document).err().unwrap_or_default()
 }
 
-/// Releases of a study that do not read, or whose texts are gone: they cannot be computed again.
+/// Releases of a study that do not read, or whose texts or line values are gone: they cannot be computed again.
 fn lost_releases(workspace: &Workspace, info: &DocumentInfo) -> Vec<Diag> {
     match workspace.releases(info.id) {
-        Ok(releases) => releases.iter().filter_map(|release| workspace.texts_of(release).err()).collect(),
+        Ok(releases) => {
+            let lost = |release| [workspace.texts_of(release).err(), workspace.lines_of(release).err()];
+            releases.iter().flat_map(lost).flatten().collect()
+        }
         Err(diag) => vec![diag],
     }
 }

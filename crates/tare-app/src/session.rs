@@ -103,6 +103,12 @@ impl Session {
         Ok(study)
     }
 
+    /// Forgets what was compiled, where texts changed and no entry tells so.
+    pub(crate) fn forget(&mut self) {
+        self.compiled.clear();
+        drop(self.workspace.fresh.take());
+    }
+
     /// Records changes and takes them over into the study compiled before, where the graph stays as it is; else the next
     /// [`Session::compiled`] compiles again. Either way the numbers are the same.
     ///

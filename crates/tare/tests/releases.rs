@@ -55,7 +55,8 @@ fn a_release_from_the_command_line() {
     bench.run(&["release", "show", "1"]).refused(&["release-unknown", "has no release 1", "tare release make"]);
     bench.run(&["release", "make", "--says", ""]).refused(&["release-says"]);
     bench.run(&["release", "make", "--says", "x", "--points", "sobol"]).refused(&["--draws"]);
-    let out = bench.run(&["release", "make", "--says", "for the client", "--class", "client", "--draws", "1000"]).well();
+    let out =
+        bench.run(&["release", "make", "--says", "for the client", "--class", "client", "--draws", "1000", "--seed", "7"]).well();
     assert!(out.starts_with("release 1  for the client\n") && out.contains("should-cost") && out.contains("1024 draws"), "{out}");
     let before = cost(&bench, &[]);
     bench.run(&["edit", "set", "P2/mass", "2.5 kg"]).well();
@@ -69,8 +70,11 @@ fn a_release_from_the_command_line() {
     assert_ne!(cost(&bench, &[]), before);
     assert!(bench.run(&["mass", "--release", "1"]).well().starts_with("Bracket, release 1\nMass: 4.04 kg"));
     assert!(bench.run(&["explain", "P2/cost", "--release", "1"]).well().contains("EUR"));
-    bench.run(&["report", "--release", "1", "--draws", "0", "--out", "one.html"]).well();
-    assert!(std::fs::read_to_string(bench.path("one.html")).expect("a report").contains("release 1, entry 1 of the journal"));
+    bench.run(&["report", "--release", "1", "--out", "one.html"]).well();
+    let report = std::fs::read_to_string(bench.path("one.html")).expect("a report");
+    for part in ["release 1, entry 1 of the journal", "of 1\u{202f}024 draws, seed 7"] {
+        assert!(report.contains(part), "`{part}` is missing");
+    }
     // a release is never changed
     for refused in
         [&["edit", "set", "P2/mass", "3 kg"][..], &["undo"], &["import", "x.csv"], &["history"], &["compare", "Bracket"]]
@@ -78,6 +82,11 @@ fn a_release_from_the_command_line() {
         bench.run(&[refused, &["--release", "1"]].concat()).refused(&["release-reads", "never changed"]);
     }
     bench.run(&["cost", "--release", "2"]).refused(&["has no release 2", "it has release 1"]);
+    // nor is more asked of it than it froze
+    for beyond in [&["walk", "--step", "life: set scenario/life \"8 a\""][..], &["explain", "idea P2:x"]] {
+        bench.run(&[beyond, &["--release", "1"]].concat()).refused(&["release-reads", "more than a release froze"]);
+    }
+    bench.run(&["report", "--release", "1", "--against", "Bracket"]).refused(&["release-against"]);
     let history = bench.run(&["history", "--json"]).json();
     assert_eq!((history["releases"][0]["number"].as_u64(), history["releases"][0]["entry"].as_u64()), (Some(1), Some(1)));
     assert!(bench.run(&["history"]).well().contains("release 1"));
@@ -111,6 +120,40 @@ fn a_release_that_is_not_reproduced_says_why() {
     );
     bench.run(&["cost", "--release", "1"]).refused(&["release-text-missing"]);
     bench.run(&["doctor"]).refused(&["release 1", "`processes/deburr`"]);
+}
+
+/// A later program that computes otherwise shows a release only with a word that these are not its numbers.
+#[test]
+fn a_release_of_another_arithmetic_is_shown_with_a_warning() {
+    let bench = Bench::with_study(SMALL);
+    bench.run(&["release", "make", "--says", "first", "--draws", "128"]).well();
+    assert_eq!(bench.run(&["cost", "--release", "1"]).err, "");
+    let raw = rusqlite::Connection::open(bench.path("tare-work/workspace.sqlite")).expect("a database");
+    let later = "UPDATE entry SET edits = replace(edits, '\"numerics\":1,', '\"numerics\":99,') WHERE says = 'first'";
+    raw.execute_batch(&format!("DROP TRIGGER entry_stays; {later}")).expect("changed");
+    drop(raw);
+    for shown in [&["cost", "--release", "1"][..], &["walk", "--release", "1", "--to", "now"]] {
+        let run = bench.run(shown);
+        assert_eq!(run.code, 0, "{}", run.err);
+        for part in ["warning[release-numerics]", "version 99 of the arithmetic", "tare release show 1"] {
+            assert!(run.err.contains(part), "`{part}` is missing in {}", run.err);
+        }
+    }
+    bench.run(&["release", "check", "1"]).refused(&["error[release-numerics]", "version 99 of the arithmetic"]);
+    // one that does not read at all hides neither the journal nor the others
+    bench.run(&["release", "make", "--says", "second", "--draws", "128"]).well();
+    let raw = rusqlite::Connection::open(bench.path("tare-work/workspace.sqlite")).expect("a database");
+    raw.execute("UPDATE entry SET edits = '[]' WHERE says = 'first'", []).expect("changed");
+    drop(raw);
+    let run = bench.run(&["history"]);
+    assert!(
+        run.code == 0 && run.out.contains("Bracket") && run.err.contains("warning[release-damaged]"),
+        "{}{}",
+        run.out,
+        run.err
+    );
+    bench.run(&["release", "show", "1"]).refused(&["release-damaged", "release 1 does not read"]);
+    bench.run(&["release", "check", "2"]).well();
 }
 
 /// The demo: every headline with its range, and the same again on one thread.

@@ -5,9 +5,9 @@ use super::values::{Bits, Values};
 use super::{Headline, Program, Release};
 use crate::ranges::headlines;
 use crate::session::Session;
-use crate::workspace::DocumentInfo;
+use crate::workspace::{DocumentInfo, Workspace};
 use serde::Serialize;
-use tare_analysis::{Options, Stop};
+use tare_analysis::Stop;
 use tare_diag::{Diag, Place};
 use tare_store::Journals;
 use tare_study::{LineRef, Study};
@@ -67,14 +67,7 @@ impl Session {
         stop: Stop<'_>,
     ) -> Result<(), Diag> {
         let frozen = &release.frozen;
-        if program.numerics != frozen.numerics {
-            let says = format!(
-                "release {} was computed by {} with version {} of the arithmetic, this is {} with version {}",
-                release.number, frozen.program, frozen.numerics, program.version, program.numerics
-            );
-            let hint = format!("{} reproduces it; `tare walk` shows what it comes to now", frozen.program);
-            return Err(Diag::error("release-numerics", says).hint(hint));
-        }
+        same_arithmetic(release, program)?;
         let loaded = self.workspace.load_at(info, frozen.entry)?;
         if self.workspace.digest_of(info.id, frozen.entry)? != frozen.journal {
             let says = format!("the journal up to entry {} is not the one that was released", frozen.entry);
@@ -82,26 +75,14 @@ impl Session {
         }
         let texts = self.thawed(release)?;
         let study = texts.compile(&loaded.document);
-        self.lines_as_they_were(release, &study)?;
+        lines_as_they_were(release, &self.workspace.lines_of(release)?, &study)?;
         same.lines = frozen.lines.count;
         let watched = as_watched(&frozen.headlines, headlines(&loaded.document, &study))?;
         for (headline, (_, line)) in frozen.headlines.iter().zip(&watched) {
             agrees(&headline.name, "is", headline.value, study.value(*line))?;
         }
         same.headlines = frozen.headlines.len();
-        let Some(layout) = frozen.draws.layout() else {
-            let says = format!("random numbers laid out as `{}` are not known to {}", frozen.draws.layout, program.version);
-            return Err(Diag::error("release-draws", says));
-        };
-        let options = Options {
-            seed: frozen.draws.seed,
-            coverage: frozen.draws.coverage.0,
-            most: frozen.draws.made,
-            least: frozen.draws.made,
-            threads,
-            layout,
-            ..Options::default()
-        };
+        let options = frozen.draws.options(threads)?;
         let Some((found, draws)) = drawn(&study, &watched, options, stop) else {
             return Err(Diag::error("stopped", "stopped before the draws were made"));
         };
@@ -117,35 +98,64 @@ impl Session {
         Ok(())
     }
 
-    /// Every line is what it was.
-    fn lines_as_they_were(&self, release: &Release, study: &Study) -> Result<(), Diag> {
-        let lines = &release.frozen.lines;
-        let text = |digest| self.workspace.store.text(digest).map_err(|e| e.diag());
-        let kept = text(lines.names)?.zip(text(lines.values)?);
-        let Some(then) = kept.and_then(|(names, values)| Values::read(&names, &values)) else {
-            let says = format!("the line values of release {} are not in the workspace", release.number);
-            return Err(Diag::error("release-text-missing", says).hint("restore the workspace from a backup"));
-        };
-        let Some(differing) = then.first_difference(&Values::of(study)) else { return Ok(()) };
-        let line = super::values::lines(study).find(|line| study.lines.address(*line) == differing.address);
-        let shown = |value: Option<f64>| match (value, line) {
-            (None, _) => "not there".to_owned(),
-            (Some(value), Some(line)) => {
-                let unit = study.lines.unit(line);
-                format!("{} {}", unit.from_si(value), unit.text.replace("money", &study.currency))
-            }
-            (Some(value), None) => format!("{value} (SI)"),
-        };
-        let says = format!(
-            "`{}` is {} in release {} and {} computed again, the first line that differs",
-            differing.address,
-            shown(differing.then),
-            release.number,
-            shown(differing.now)
-        );
-        let hint = format!("it was made by {}; this program compiles the study otherwise", release.frozen.program);
-        Err(Diag::error("release-line", says).at(Place::address(differing.address)).hint(hint))
+    /// A warning where the lines shown as of a release are not the numbers it came to when it was made; none where they are.
+    pub fn not_as_released(&self, release: &Release, study: &Study, program: &Program) -> Option<Diag> {
+        let lines = || lines_as_they_were(release, &self.workspace.lines_of(release)?, study);
+        same_arithmetic(release, program).and_then(|()| lines()).err().map(Diag::as_warning)
     }
+}
+
+impl Workspace {
+    /// The line values of a release.
+    ///
+    /// # Errors
+    /// They are not in the workspace, or do not read.
+    pub(crate) fn lines_of(&self, release: &Release) -> Result<Values, Diag> {
+        let lines = &release.frozen.lines;
+        let text = |digest| self.store.text(digest).map_err(|e| e.diag());
+        let kept = text(lines.names)?.zip(text(lines.values)?);
+        kept.and_then(|(names, values)| Values::read(&names, &values)).ok_or_else(|| {
+            let says = format!("the line values of release {} are not in the workspace", release.number);
+            Diag::error("release-text-missing", says).hint("restore the workspace from a backup")
+        })
+    }
+}
+
+/// Whether a program computes with the arithmetic of a release.
+fn same_arithmetic(release: &Release, program: &Program) -> Result<(), Diag> {
+    let (number, frozen) = (release.number, &release.frozen);
+    if program.numerics == frozen.numerics {
+        return Ok(());
+    }
+    let says = format!(
+        "release {number} was computed by {} with version {} of the arithmetic, this is {} with version {}",
+        frozen.program, frozen.numerics, program.version, program.numerics
+    );
+    let hint = format!("{} reproduces it; `tare release show {number}` has the numbers as they were", frozen.program);
+    Err(Diag::error("release-numerics", says).hint(hint))
+}
+
+/// Every line is what it was.
+fn lines_as_they_were(release: &Release, then: &Values, study: &Study) -> Result<(), Diag> {
+    let Some(differing) = then.first_difference(&Values::of(study)) else { return Ok(()) };
+    let line = super::values::lines(study).find(|line| study.lines.address(*line) == differing.address);
+    let shown = |value: Option<f64>| match (value, line) {
+        (None, _) => "not there".to_owned(),
+        (Some(value), Some(line)) => {
+            let unit = study.lines.unit(line);
+            format!("{} {}", unit.from_si(value), unit.text.replace("money", &study.currency))
+        }
+        (Some(value), None) => format!("{value} (SI)"),
+    };
+    let says = format!(
+        "`{}` is {} in release {} and {} computed again, the first line that differs",
+        differing.address,
+        shown(differing.then),
+        release.number,
+        shown(differing.now)
+    );
+    let hint = format!("it was made by {}; this program compiles the study otherwise", release.frozen.program);
+    Err(Diag::error("release-line", says).at(Place::address(differing.address)).hint(hint))
 }
 
 /// The lines of the headlines a release has, in its order, out of those there are.

@@ -22,7 +22,7 @@ use crate::privacy::Class;
 use crate::session::Session;
 use crate::workspace::{DocumentInfo, Loaded, Workspace};
 use serde::{Deserialize, Serialize};
-use tare_analysis::Layout;
+use tare_analysis::{Layout, Options};
 use tare_diag::{Diag, Place};
 use tare_model::Id;
 use tare_store::{Entry, Journals, Sha256};
@@ -156,8 +156,21 @@ impl Program {
 }
 
 impl Draws {
-    pub(crate) fn layout(&self) -> Option<Layout> {
+    fn layout(&self) -> Option<Layout> {
         [Layout::Random, Layout::Hypercube, Layout::Sobol].into_iter().find(|layout| layout_word(*layout) == self.layout)
+    }
+
+    /// How the same draws are made again.
+    ///
+    /// # Errors
+    /// A layout this program does not know.
+    pub fn options(&self, threads: usize) -> Result<Options, Diag> {
+        let layout = self.layout().ok_or_else(|| {
+            let says = format!("random numbers laid out as `{}` are not known to {}", self.layout, Program::this().version);
+            Diag::error("release-draws", says)
+        })?;
+        let coverage = self.coverage.0;
+        Ok(Options { seed: self.seed, coverage, most: self.made, least: self.made, threads, layout, ..Options::default() })
     }
 
     /// The same in words.
@@ -192,29 +205,32 @@ impl Workspace {
     /// # Errors
     /// One message: a release that does not read, or of a newer program.
     pub fn releases(&self, study: Id) -> Result<Vec<Release>, Diag> {
+        self.released(study)?.into_iter().map(read).collect()
+    }
+
+    /// The entries behind the releases of a study.
+    fn released(&self, study: Id) -> Result<Vec<Entry>, Diag> {
         let journal = journal_of(study);
         let there = self.store.documents().map_err(|e| e.diag())?.iter().any(|d| d.id == journal && d.kind == KIND);
-        if !there {
-            return Ok(Vec::new());
-        }
-        self.store.since(journal, 0).map_err(|e| e.diag())?.into_iter().map(read).collect()
+        if there { self.store.since(journal, 0).map_err(|e| e.diag()) } else { Ok(Vec::new()) }
     }
 
     /// A release of a study by its number.
     ///
     /// # Errors
-    /// There is none of that number, or as [`Workspace::releases`].
+    /// There is none of that number, it does not read, or it is of a newer program.
     pub fn release(&self, info: &DocumentInfo, number: u64) -> Result<Release, Diag> {
-        let all = self.releases(info.id)?;
-        let known: Vec<String> = all.iter().map(|r| r.number.to_string()).collect();
-        all.into_iter().find(|release| release.number == number).ok_or_else(|| {
+        let all = self.released(info.id)?;
+        let last = all.len();
+        let found = all.into_iter().find(|entry| entry.sequence == number).ok_or_else(|| {
             let diag = Diag::error("release-unknown", format!("`{}` has no release {number}", info.name));
-            diag.at(Place::address(format!("release {number}"))).hint(if known.is_empty() {
-                "`tare release make --says \"...\"` makes the first".to_owned()
-            } else {
-                format!("it has release {}", known.join(", "))
+            diag.at(Place::address(format!("release {number}"))).hint(match last {
+                0 => "`tare release make --says \"...\"` makes the first".to_owned(),
+                1 => "it has release 1".to_owned(),
+                last => format!("it has releases 1 to {last}"),
             })
-        })
+        })?;
+        read(found)
     }
 
     /// The digest of a study's journal up to an entry.
@@ -243,6 +259,7 @@ impl Session {
         let texts = self.thawed(&release).map_err(|d| vec![d])?;
         self.library = std::sync::Arc::clone(&texts.library);
         self.frozen = Some(texts);
+        self.forget();
         Ok((release, loaded))
     }
 }

@@ -1,6 +1,7 @@
 //! From one release to another: what was recorded between them entry by entry, then texts, rates and scenario, as a walk that closes.
 
 use super::frozen::ByKey;
+use super::{Program, Release};
 use crate::held::Texts;
 use crate::session::Session;
 use crate::workspace::{DocumentInfo, read_edits};
@@ -43,6 +44,8 @@ pub struct Between {
     pub stages: Vec<Stage>,
     /// The walk.
     pub walk: Walk,
+    /// Warnings: releases at its ends that this program does not compute to the numbers they came to when they were made.
+    pub doubts: Vec<Diag>,
 }
 
 /// What a difference is filed under, in the order of the walk.
@@ -77,6 +80,8 @@ impl Key {
 
 /// A study with the texts it is computed with.
 struct State {
+    /// The release it is; none for the study as it is.
+    release: Option<Release>,
     document: Document,
     texts: ByKey,
 }
@@ -94,20 +99,23 @@ impl Session {
     ///
     /// # Errors
     /// A release that is not there or whose texts are gone; two currencies, between which no difference can be taken.
-    pub fn walk_releases(&self, info: &DocumentInfo, from: u64, to: To) -> Result<Between, Vec<Diag>> {
+    pub fn walk_releases(&self, info: &DocumentInfo, from: u64, to: To, program: &Program) -> Result<Between, Vec<Diag>> {
         let start = self.state(info, from)?;
         let end = match to {
             To::Release(number) => self.state(info, number)?,
             To::Now => {
                 let document = self.workspace.load(info).map_err(|d| vec![d])?.document;
                 let texts = self.texts(&document)?.all_used(&document).0;
-                State { document, texts }
+                State { release: None, document, texts }
             }
         };
         let groups = self.groups(info, &start, &end)?;
         let one = |diag| vec![diag];
         let first = Texts::only(&self.library, &start.texts).map_err(one)?.compile(&start.document);
         let last = Texts::only(&self.library, &end.texts).map_err(one)?.compile(&end.document);
+        let ends =
+            [(&start, &first), (&end, &last)].into_iter().filter_map(|(state, study)| Some((state.release.as_ref()?, study)));
+        let doubts = ends.filter_map(|(release, study)| self.not_as_released(release, study, program)).collect();
         if first.currency != last.currency {
             let says = format!("one end is in {}, the other in {}: no difference can be taken", first.currency, last.currency);
             return Err(vec![Diag::error("walk-currency", says)]);
@@ -134,13 +142,14 @@ impl Session {
             .collect();
         let sources = Sources { study: &start.document, books: &[], library: &self.library };
         let walk = walk_lines(sources, &first, &factors);
-        Ok(Between { stages, walk })
+        Ok(Between { stages, walk, doubts })
     }
 
     fn state(&self, info: &DocumentInfo, number: u64) -> Result<State, Vec<Diag>> {
         let release = self.workspace.release(info, number).map_err(|d| vec![d])?;
         let document = self.workspace.load_at(info, release.frozen.entry).map_err(|d| vec![d])?.document;
-        Ok(State { document, texts: self.workspace.texts_of(&release).map_err(|d| vec![d])? })
+        let texts = self.workspace.texts_of(&release).map_err(|d| vec![d])?;
+        Ok(State { release: Some(release), document, texts })
     }
 
     /// All differences, filed and put together where one cannot stand without the other.

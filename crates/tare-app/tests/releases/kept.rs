@@ -6,7 +6,7 @@
 use crate::bench::{Bench, refused, reproduced, slower, study};
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
-use tare_app::release::To;
+use tare_app::release::{Program, To};
 use tare_store::{Entry, Journals, OpenMode, Store};
 
 /// What stands in a workspace, as readable text.
@@ -67,7 +67,8 @@ fn kept_releases_are_reproduced_or_say_why_not() {
             }
         }
         // whatever the arithmetic, the study opens and can be walked
-        assert!(session.walk_releases(&study(&session), 1, To::Release(2)).expect("a walk").walk.lines.is_some());
+        let walk = session.walk_releases(&study(&session), 1, To::Release(2), &Program::this()).expect("a walk");
+        assert!(walk.walk.lines.is_some());
         met += 1;
     }
     assert!(met >= 1);

@@ -2,11 +2,11 @@
 
 use crate::bench::{Bench, slower, study};
 use tare_app::Kind;
-use tare_app::release::{Between, To};
+use tare_app::release::{Between, Program, To};
 
 fn walk(bench: &Bench, from: u64, to: To) -> Between {
     let session = bench.session();
-    session.walk_releases(&study(&session), from, to).expect("a walk")
+    session.walk_releases(&study(&session), from, to, &Program::this()).expect("a walk")
 }
 
 fn names(between: &Between) -> Vec<&str> {

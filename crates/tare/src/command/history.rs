@@ -39,7 +39,11 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let workspace = Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
     let (info, loaded) = context.document(&workspace)?;
     let rows = workspace.history(loaded.document.id).map_err(|d| vec![d])?;
-    let releases = workspace.releases(info.id).map_err(|d| vec![d])?;
+    // a release that does not read is no reason to hide the journal
+    let releases = workspace.releases(info.id).unwrap_or_else(|diag| {
+        output.messages(&[diag.as_warning()]);
+        Vec::new()
+    });
     let shown = &rows[rows.len().saturating_sub(args.last.unwrap_or(rows.len()))..];
     if output.json {
         let released: Vec<_> =

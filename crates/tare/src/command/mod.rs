@@ -33,6 +33,7 @@ use crate::progress::Progress;
 use clap::{Args, Parser, Subcommand};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use tare_app::release::{Program, Release};
 use tare_app::{Basis, DocumentInfo, DocumentKind, Loaded, Session, Study, Workspace};
 use tare_diag::{Diag, Place, any_error};
 
@@ -193,6 +194,8 @@ pub(crate) struct Open {
     pub(crate) info: DocumentInfo,
     pub(crate) loaded: Loaded,
     pub(crate) study: Arc<Study>,
+    /// The release it is shown as of.
+    pub(crate) release: Option<Release>,
 }
 
 /// The document a command records in.
@@ -281,16 +284,24 @@ impl Context {
         Ok((info, loaded))
     }
 
+    /// Refuses what no release can show: it would be computed with more than the release froze.
+    pub(crate) fn not_of_a_release(&self, what: &str, hint: &str) -> Result<(), Vec<Diag>> {
+        let Some(number) = self.release else { return Ok(()) };
+        let says = format!("{what} would need more than a release froze, found `--release {number}`");
+        Err(vec![Diag::error("release-reads", says).at(Place::address("--release")).hint(hint)])
+    }
+
     /// The study a command reads, compiled.
     pub(crate) fn open(&self, output: &mut Output) -> Result<Open, Vec<Diag>> {
         let _progress = Progress::of("computing the study");
         let mut session = self.session(false, output)?;
         let (mut info, loaded) = self.document(&session.workspace)?;
         if let Some(number) = self.release {
-            let (_, loaded) = session.turn_to_release(&info, number)?;
+            let (release, loaded) = session.turn_to_release(&info, number)?;
             let study = session.compiled(&info, &loaded)?;
+            output.messages(session.not_as_released(&release, &study, &Program::this()).as_slice());
             info.name = format!("{}, release {number}", info.name);
-            return Ok(Open { session, info, loaded, study });
+            return Ok(Open { session, info, loaded, study, release: Some(release) });
         }
         let study = session.compiled(&info, &loaded)?;
         let newer = session.newer_texts(&loaded.document)?;
@@ -301,7 +312,7 @@ impl Context {
             let hint = "`tare edit renew --dry-run` shows what they would change, `tare edit renew` takes the present texts";
             output.messages(&[Diag::note("texts-newer", says).hint(hint)]);
         }
-        Ok(Open { session, info, loaded, study })
+        Ok(Open { session, info, loaded, study, release: None })
     }
 }
 

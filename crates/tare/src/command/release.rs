@@ -7,7 +7,7 @@ use crate::table::Table;
 use clap::Subcommand;
 use serde_json::json;
 use tare_app::privacy::Class;
-use tare_app::ranges::threads;
+use tare_app::ranges::{report_options, threads};
 use tare_app::release::{Asked, Checked, Program, Release};
 use tare_app::{DocumentInfo, DocumentKind, Layout, Workspace};
 use tare_diag::Diag;
@@ -95,14 +95,14 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         }
         Command::Show { number } => {
             let workspace = Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
-            let info = study(context, &workspace)?;
+            let info = named(context, &workspace)?;
             let release = workspace.release(&info, *number).map_err(|d| vec![d])?;
             show(&info, &release, output);
             Ok(true)
         }
         Command::Check { number, threads: asked } => {
             let session = context.session(false, output)?;
-            let info = study(context, &session.workspace)?;
+            let info = named(context, &session.workspace)?;
             let drawing = Drawing::begin();
             let threads = asked.map_or_else(threads, usize::from);
             let checked = session.check_release(&info, *number, threads, &Program::this(), drawing.watch())?;
@@ -112,11 +112,17 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     }
 }
 
-/// The study a command is about: rate books have no releases.
-fn study(context: &Context, workspace: &Workspace) -> Result<DocumentInfo, Vec<Diag>> {
+/// The study a command is about.
+fn named(context: &Context, workspace: &Workspace) -> Result<DocumentInfo, Vec<Diag>> {
     let (info, _) = context.document(workspace)?;
+    is_study(&info)?;
+    Ok(info)
+}
+
+/// Rate books have no releases.
+fn is_study(info: &DocumentInfo) -> Result<(), Vec<Diag>> {
     if info.kind == DocumentKind::Study {
-        return Ok(info);
+        return Ok(());
     }
     let says = format!("`{}` is a rate book; releases are made of studies", info.name);
     Err(vec![Diag::error("release-study", says).hint("name a study with `--study`")])
@@ -124,7 +130,7 @@ fn study(context: &Context, workspace: &Workspace) -> Result<DocumentInfo, Vec<D
 
 fn all(context: &Context) -> Result<(DocumentInfo, Vec<Release>), Vec<Diag>> {
     let workspace = Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
-    let info = study(context, &workspace)?;
+    let info = named(context, &workspace)?;
     let all = workspace.releases(info.id).map_err(|d| vec![d])?;
     Ok((info, all))
 }
@@ -141,7 +147,8 @@ fn make(args: &MakeArgs, context: &Context, output: &mut Output) -> Outcome {
     }
     let session = context.session(true, output)?;
     let (written, _) = context.document_to_write(&session.workspace)?;
-    let usual = tare_app::Options { most: tare_app::ranges::REPORT_DRAWS, threads: threads(), ..tare_app::Options::default() };
+    is_study(&written.info)?;
+    let usual = report_options();
     let asked = Asked {
         says: args.says.clone(),
         class: Class::from_word(&args.class).unwrap_or_default(),
@@ -161,7 +168,7 @@ fn make(args: &MakeArgs, context: &Context, output: &mut Output) -> Outcome {
         output.json(&json!({ "ok": true, "study": written.info.name, "release": made }));
         return Ok(true);
     }
-    output.line(format!("release {}  {}{}", made.number, made.says, written.place()));
+    output.wrapped(&format!("release {}  ", made.number), &format!("{}{}", made.says, written.place()));
     headlines(&made, output);
     if !made.frozen.errors.is_empty() {
         output.wrapped("Errors that stood: ", &made.frozen.errors.join("; "));
@@ -242,7 +249,8 @@ fn said(info: &DocumentInfo, checked: &Checked, output: &Output) -> bool {
         output.json(&json!({ "ok": well, "study": info.name, "release": number, "same": same, "problems": why }));
     } else if well {
         let (lines, headlines, draws) = (same.lines, same.headlines, same.draws);
-        output.line(format!("release {number} reproduced bit for bit: {lines} lines, {headlines} headlines, {draws} draws"));
+        let says = format!("release {number} reproduced bit for bit: {lines} lines, {headlines} headlines, {draws} draws");
+        output.wrapped("", &says);
     }
     output.messages(checked.why_not.as_slice());
     well

@@ -5,7 +5,7 @@ use crate::output::Output;
 use crate::progress::Progress;
 use crate::table::Table;
 use tare_app::compare::{WalkAsked, quotes, walk};
-use tare_app::release::To;
+use tare_app::release::{Program, To};
 use tare_app::view::{self, WalkView};
 use tare_diag::{Diag, Place};
 
@@ -32,6 +32,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     if let Some(to) = &args.to {
         return between(context, to, output);
     }
+    context.not_of_a_release("a walk by steps or quotes", "`--to N` or `--to now` walks on from the release")?;
     let factors = read(&args.steps)?;
     let open = context.open(output)?;
     let texts = open.session.texts(&open.loaded.document)?;
@@ -86,7 +87,8 @@ fn between(context: &Context, to: &str, output: &mut Output) -> Outcome {
     let _progress = Progress::of("computing the steps");
     let session = context.session(false, output)?;
     let (info, _) = context.document(&session.workspace)?;
-    let found = session.walk_releases(&info, from, end)?;
+    let found = session.walk_releases(&info, from, end, &Program::this())?;
+    output.messages(&found.doubts);
     let Some(view) = view::walk_rows(&found.walk) else {
         return Err(vec![
             Diag::error("walk-open", "the total is not known at both ends of the walk")
