@@ -20,7 +20,7 @@ const MOST_ALONE: usize = 24;
 const NAMED: usize = 6;
 
 /// What renewing would change.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Renewal {
     /// The texts that differ.
     pub differences: Vec<Difference>,
@@ -78,6 +78,9 @@ impl Session {
     /// A held text that is not in the workspace any more: there is no number to compare with.
     pub fn renewal(&self, document: &Document) -> Result<Renewal, Vec<Diag>> {
         let differences = self.lock_differences(document)?;
+        if differences.is_empty() {
+            return Ok(Renewal::default());
+        }
         let (held, present) = (self.texts(document)?, self.workspace.present(&self.library)?);
         let (before, after) = (held.compile(document), present.compile(document));
         let changed: Vec<&str> = differences.iter().filter(|d| d.what == "changed").map(|d| d.key.as_str()).collect();

@@ -103,7 +103,7 @@ impl Values {
     pub(crate) fn read(names: &str, values: &str) -> Option<Self> {
         let (mut rows, mut before) = (Vec::new(), String::new());
         let mut values = values.as_bytes().chunks(16);
-        for line in names.lines() {
+        for line in names.split_terminator('\n') {
             let (common, rest) = line.split_once(' ')?;
             let name: String = before.chars().take(common.parse().ok()?).chain(rest.chars()).collect();
             let value = read_bits(std::str::from_utf8(values.next()?).ok()?)?;
@@ -145,8 +145,8 @@ mod tests {
 
     #[test]
     fn texts_read_back() {
-        let all = values(&[("P1/mass", 1.5), ("P1/maß", -0.0), ("", f64::NAN), ("P1/maß/x", f64::INFINITY)]);
-        assert_eq!(all.names(), "0 P1/mass\n5 ß\n0 \n0 P1/maß/x\n");
+        let all = values(&[("P1/mass", 1.5), ("P1/maß", -0.0), ("", f64::NAN), ("P1/maß/x\r", f64::INFINITY)]);
+        assert_eq!(all.names(), "0 P1/mass\n5 ß\n0 \n0 P1/maß/x\r\n");
         assert_eq!(Values::read(&all.names(), &all.values()), Some(all.clone()));
         assert_eq!(Values::read(&all.names(), &all.values()[1..]), None);
         assert_eq!(Values::read("x", "0"), None);

@@ -15,8 +15,9 @@ use tare_diag::Diag;
 /// Freeze the study under a number, and compute it again bit for bit
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
-A release names the entry of the study, all texts its numbers rest on, seed, draws and version of
-the arithmetic, and keeps every line value. Its number is never given again, whatever is undone.
+A release names the entry of the study, all texts its numbers rest on, seed,
+draws and version of the arithmetic, and keeps every line value. Its number is
+never given again, whatever is undone.
 
 Examples:
   tare release make --says \"offer to the client\" --class client
@@ -35,8 +36,8 @@ pub(crate) struct Args {
 enum Command {
     /// Make a release of the study as it is
     #[command(after_help = "\
-Draws are made until the ranges of the headlines have settled; how many that were is recorded.
-With --draws as many as asked for are made.
+Draws are made until the ranges of the headlines have settled; how many that
+were is recorded. With --draws as many as asked for are made.
 
 Examples:
   tare release make --says \"offer to the client\" --class client

@@ -7,28 +7,26 @@ use crate::progress::Progress;
 use crate::table::Table;
 use tare_app::renewal::{Change, Renewal, TextChange};
 use tare_app::{Document, Session};
+use tare_diag::Diag;
 
 /// Shows what would change; where a held text is lost, only which texts differ.
 pub(super) fn preview(session: &Session, document: &Document, output: &Output) -> Outcome {
-    let differences = session.lock_differences(document)?;
-    if differences.is_empty() {
-        print_differences(&differences, output);
-        return Ok(true);
-    }
     let progress = Progress::of("computing what would change");
     let found = session.renewal(document);
     drop(progress);
-    match found {
-        Ok(renewal) if output.json => {
-            let value = serde_json::to_value(&renewal).unwrap_or_default();
-            output.json(&value);
-        }
-        Ok(renewal) => print(&renewal, output),
-        Err(problems) => {
-            print_differences(&differences, output);
-            output.messages(&problems);
-        }
+    // with a held text gone there is nothing to compare with; renewing is then the way out
+    let (renewal, lost) = match found {
+        Ok(renewal) => (renewal, Vec::new()),
+        Err(lost) => (Renewal { differences: session.lock_differences(document)?, ..Renewal::default() }, lost),
+    };
+    if output.json {
+        output.json(&serde_json::to_value(&renewal).unwrap_or_default());
+    } else if renewal.headlines.is_empty() {
+        print_differences(&renewal.differences, output);
+    } else {
+        print(&renewal, output);
     }
+    output.messages(&lost.into_iter().map(Diag::as_warning).collect::<Vec<_>>());
     Ok(true)
 }
 
