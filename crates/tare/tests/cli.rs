@@ -176,11 +176,6 @@ fn tables_keep_to_eighty_columns() {
         &["spread", "--budget"],
         &["drivers", "--draws", "1024"],
         &["next", "--draws", "512"],
-        &["release", "make", "--says", "a state of the study that is described at some length, so that it has to give way"],
-        &["release", "list"],
-        &["release", "show", "1"],
-        &["release", "check", "1"],
-        &["history"],
     ] {
         let out = bench.run(command).well();
         let long: Vec<&str> = out.lines().filter(|l| l.chars().count() > 80).collect();

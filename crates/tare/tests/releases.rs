@@ -167,11 +167,14 @@ fn a_release_of_another_arithmetic_is_shown_with_a_warning() {
     bench.run(&["release", "check", "2"]).well();
 }
 
-/// The demo: every headline with its range, and the same again on one thread.
+/// The example's pack: every headline with its range, the same again on one thread, and a walk over it, all readable at 80 columns.
 #[test]
-fn the_demo_is_released_and_reproduced() {
-    let bench = Bench::with_demo();
-    let made = bench.run(&["release", "make", "--says", "demo", "--draws", "2560", "--json"]).json();
+fn the_example_is_released_and_reproduced() {
+    let bench = Bench::new();
+    let pack = concat!(env!("CARGO_MANIFEST_DIR"), "/../../demo/pack");
+    bench.run(&["new", "--from", pack]).well();
+    let says = "a state of the study that is described at some length, so that it has to give way";
+    let made = bench.run(&["release", "make", "--says", says, "--draws", "2560", "--json"]).json();
     let headlines = made["release"]["headlines"].as_array().expect("headlines");
     assert!(headlines.len() >= 8 && headlines.iter().all(|h| h["drawn"]["shown"].as_str().is_some_and(|s| s.contains(" to "))));
     bench.run(&["edit", "set", "P12/mass", "7.5 kg"]).well();
@@ -179,4 +182,16 @@ fn the_demo_is_released_and_reproduced() {
     assert_eq!((&checked["ok"], &checked["same"]["draws"]), (&Value::from(true), &Value::from(2560)));
     assert_eq!(checked["same"]["lines"], made["release"]["lines"]["count"]);
     assert!(checked["same"]["lines"].as_u64() > Some(50_000), "{checked}");
+    for command in [
+        &["release", "make", "--says", says, "--draws", "128"][..],
+        &["release", "list"],
+        &["release", "show", "1"],
+        &["release", "check", "2"],
+        &["walk", "--release", "1", "--to", "2"],
+        &["history"],
+    ] {
+        let out = bench.run(command).well();
+        let long: Vec<&str> = out.lines().filter(|l| l.chars().count() > 80).collect();
+        assert!(long.is_empty() && !out.is_empty(), "{command:?}: {long:#?}");
+    }
 }

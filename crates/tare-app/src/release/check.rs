@@ -175,5 +175,5 @@ fn agrees(name: &str, what: &str, then: Bits, now: f64) -> Result<(), Diag> {
         return Ok(());
     }
     let says = format!("{name} {what} {} in the release and {now} computed again (SI)", then.0);
-    Err(Diag::error("release-draws", says).at(Place::address(name)))
+    Err(Diag::error("release-headline", says).at(Place::address(name)))
 }

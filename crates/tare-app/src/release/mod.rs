@@ -167,7 +167,7 @@ impl Draws {
     pub fn options(&self, threads: usize) -> Result<Options, Diag> {
         let layout = self.layout().ok_or_else(|| {
             let says = format!("random numbers laid out as `{}` are not known to {}", self.layout, Program::this().version);
-            Diag::error("release-draws", says)
+            Diag::error("release-layout", says)
         })?;
         let coverage = self.coverage.0;
         Ok(Options { seed: self.seed, coverage, most: self.made, least: self.made, threads, layout, ..Options::default() })

@@ -122,6 +122,15 @@ fn a_changed_journal_and_a_changed_value_are_named() {
     bench.raw(&format!("UPDATE entry SET edits = replace(edits, '{from}', '{to}') WHERE says = 'other'"));
     let checked = bench.check(2);
     refused(&checked, "release-line", &["2 kg in release 2", "2.5 kg computed again", "first line that differs", "mass"]);
+    // the lines are the same, what the draws said is not
+    let third = bench.make("third");
+    let mean = serde_json::to_string(&third.frozen.headlines[0].drawn.mean).expect("written");
+    bench.raw(&format!("UPDATE entry SET edits = replace(edits, '{mean}', '\"3ff0000000000000\"') WHERE says = 'third'"));
+    let checked = bench.check(3);
+    refused(&checked, "release-headline", &["should-cost has the mean 1 in the release", "computed again"]);
+    assert_eq!((checked.same.lines, checked.same.draws), (third.frozen.lines.count, 0));
+    bench.raw("UPDATE entry SET edits = replace(edits, '\"random\"', '\"spiral\"') WHERE says = 'third'");
+    refused(&bench.check(3), "release-layout", &["`spiral`", "not known"]);
     bench.raw("UPDATE entry SET author = 'somebody else' WHERE sequence = 1");
     refused(&bench.check(1), "release-journal", &["not the one that was released"]);
 }

@@ -144,7 +144,7 @@ fn make(args: &MakeArgs, context: &Context, output: &mut Output) -> Outcome {
     };
     if layout != Layout::Random && args.draws.is_none() {
         let says = format!("numbers laid out as {} are even only over all draws: how many is not said", args.points);
-        return Err(vec![Diag::error("release-draws", says).hint("say it with `--draws`, such as `--draws 16384`")]);
+        return Err(vec![Diag::error("release-layout", says).hint("say it with `--draws`, such as `--draws 16384`")]);
     }
     let session = context.session(true, output)?;
     let (written, _) = context.document_to_write(&session.workspace)?;
