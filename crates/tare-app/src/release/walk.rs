@@ -109,8 +109,9 @@ impl Session {
                 State { release: None, document, texts }
             }
         };
-        let groups = self.groups(info, &start, &end)?;
         let one = |diag| vec![diag];
+        let (differing, base) = self.differing_texts(&start, &end).map_err(one)?;
+        let groups = self.groups(info, (&start, &end), &differing)?;
         let first = Texts::only(&self.library, &start.texts).map_err(one)?.compile(&start.document);
         let last = Texts::only(&self.library, &end.texts).map_err(one)?.compile(&end.document);
         let ends =
@@ -120,9 +121,6 @@ impl Session {
             let says = format!("one end is in {}, the other in {}: no difference can be taken", first.currency, last.currency);
             return Err(vec![Diag::error("walk-currency", says)]);
         }
-        // what the end uses beside the start is there in every step, so that an entry that brings a calculation can be computed alone
-        let mut base = start.texts.clone();
-        base.extend(end.texts.iter().filter(|(key, _)| !start.texts.contains_key(*key)).map(|(k, t)| (k.clone(), t.clone())));
         let mut known = Known { session: self, base, start: &start, end: &end, texts: BTreeMap::new() };
         let mut alone = Vec::new();
         let mut so_far = Vec::new();
@@ -152,8 +150,32 @@ impl Session {
         Ok(State { release: Some(release), document, texts })
     }
 
+    /// The texts that are a difference of their own, and those every step begins with. What only one end uses is there in every step, so that an
+    /// entry that brings a calculation can be computed alone; it is a difference of its own where the other end would use it too, had it
+    /// known it.
+    fn differing_texts(&self, start: &State, end: &State) -> Result<(BTreeSet<String>, ByKey), Diag> {
+        let mut all = end.texts.clone();
+        all.extend(start.texts.clone());
+        let changed = |(key, text): (&String, &String)| end.texts.get(key).is_some_and(|now| now != text).then(|| key.clone());
+        let mut differing: BTreeSet<String> = start.texts.iter().filter_map(changed).collect();
+        for (one, other) in [(start, end), (end, start)] {
+            let mut missing = other.texts.keys().filter(|key| !one.texts.contains_key(*key)).peekable();
+            if missing.peek().is_some() {
+                let wanted = Texts::only(&self.library, &all)?.all_used(&one.document).0;
+                differing.extend(missing.filter(|key| wanted.contains_key(*key)).cloned());
+            }
+        }
+        all.retain(|key, _| start.texts.contains_key(key) || !differing.contains(key));
+        Ok((differing, all))
+    }
+
     /// All differences, filed and put together where one cannot stand without the other.
-    fn groups(&self, info: &DocumentInfo, start: &State, end: &State) -> Result<Vec<Group>, Vec<Diag>> {
+    fn groups(
+        &self,
+        info: &DocumentInfo,
+        (start, end): (&State, &State),
+        texts: &BTreeSet<String>,
+    ) -> Result<Vec<Group>, Vec<Diag>> {
         let (a, b) = (&start.document, &end.document);
         let touched = self.last_entries(info).map_err(|d| vec![d])?;
         let ids: BTreeSet<Id> = a.records().chain(b.records()).filter(|r| r.kind != Kind::Lock).map(|r| r.id).collect();
@@ -170,10 +192,8 @@ impl Session {
         for id in &differing {
             file(key_of(a, b, *id, touched.get(id).copied().unwrap_or(0)), Some(*id), None);
         }
-        for (key, text) in &start.texts {
-            if end.texts.get(key).is_some_and(|now| now != text) {
-                file(Key::of_text(key), None, Some(key));
-            }
+        for key in texts {
+            file(Key::of_text(key), None, Some(key));
         }
         for (id, needed) in differing.iter().flat_map(|id| needs(a, b, *id).into_iter().map(move |needed| (*id, needed))) {
             let place = |id: Id| groups.iter().position(|group| group.records.contains(&id));
@@ -293,7 +313,12 @@ impl Known<'_> {
         let changed: Vec<String> = groups.iter().flat_map(|group| group.texts.iter().cloned()).collect();
         if !self.texts.contains_key(&changed) {
             let mut texts = self.base.clone();
-            texts.extend(changed.iter().filter_map(|key| Some((key.clone(), self.end.texts.get(key)?.clone()))));
+            for key in &changed {
+                match self.end.texts.get(key) {
+                    Some(text) => drop(texts.insert(key.clone(), text.clone())),
+                    None => drop(texts.remove(key)),
+                }
+            }
             self.texts.insert(changed.clone(), Texts::only(&self.session.library, &texts)?);
         }
         let (a, b) = (&self.start.document, &self.end.document);

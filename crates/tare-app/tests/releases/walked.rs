@@ -1,8 +1,8 @@
 //! From one release to the next.
 
-use crate::bench::{Bench, slower, study};
+use crate::bench::{Bench, asked, slower, study};
 use tare_app::Kind;
-use tare_app::release::{Between, Program, To};
+use tare_app::release::{Asked, Between, Program, To};
 
 fn walk(bench: &Bench, from: u64, to: To) -> Between {
     let session = bench.session();
@@ -71,6 +71,41 @@ fn a_walk_leads_to_the_study_as_it_is() {
     assert!(steps[0] == end - start && rest == 0.0);
     bench.undo();
     assert_eq!(names(&walk(&bench, 1, To::Now)), Vec::<&str>::new(), "what was taken back is no difference");
+}
+
+/// A calculation that was named before anybody knew it: no record changes, and yet the cost does.
+#[test]
+fn a_text_that_came_to_be_known_is_a_step() {
+    let bench = Bench::new();
+    bench.calculation("processes/our-own");
+    let made = bench.try_make(&Asked { with_errors: true, ..asked("not known yet") }).expect("a release");
+    bench.own("processes/our-own.toml", &slower());
+    let found = walk(&bench, 1, To::Now);
+    assert_eq!(names(&found), ["texts of calculations"]);
+    // with it the sum that its setting-up brings in
+    assert_eq!(found.stages[0].texts, ["processes/our-own", "roll-ups/setup-cost"]);
+    let (start, steps, interaction, end, rest) = numbers(&found);
+    assert_eq!((start.to_bits(), end.to_bits()), (made.frozen.headlines[0].value.0.to_bits(), bench.cost().to_bits()));
+    assert!(steps == [end - start] && end > start && interaction == 0.0 && rest == 0.0, "{steps:?} {interaction} {rest}");
+    // and the other way round, where it is not known any more
+    bench.renew();
+    bench.make("known");
+    let back = walk(&bench, 2, To::Release(1));
+    assert_eq!(names(&back), ["texts of calculations"]);
+    let (from, steps, _, to, _) = numbers(&back);
+    assert_eq!((from, to), (end, start));
+    assert_eq!(steps, [start - end]);
+}
+
+#[test]
+fn there_is_no_walk_between_two_currencies() {
+    let bench = Bench::new();
+    bench.make("first");
+    bench.edit("set study/currency USD");
+    let session = bench.session();
+    let refused = session.walk_releases(&study(&session), 1, To::Now, &Program::this()).expect_err("refused");
+    assert_eq!(refused[0].code, "walk-currency", "{refused:?}");
+    assert!(refused[0].message.contains("EUR") && refused[0].message.contains("USD"), "{refused:?}");
 }
 
 /// Parts that go, with what stood on them and what referred to them.
