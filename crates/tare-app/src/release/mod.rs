@@ -6,6 +6,7 @@
 //! whether it is the same.
 
 mod check;
+mod filed;
 mod frozen;
 mod make;
 mod values;
