@@ -86,8 +86,8 @@ fn a_text_that_is_gone_is_named() {
     let digest = {
         let session = bench.session();
         let loaded = load(&session);
-        let locks = loaded.document.of_kind(None, tare_app::Kind::Lock);
-        let lock = locks.filter(|l| l.text(tare_app::Field::Key) == Some("processes/deburr")).next_back().expect("held");
+        let mut locks = loaded.document.of_kind(None, tare_app::Kind::Lock);
+        let lock = locks.rfind(|l| l.text(tare_app::Field::Key) == Some("processes/deburr")).expect("held");
         lock.text(tare_app::Field::Digest).expect("a digest").to_owned()
     };
     assert_eq!(bench.raw(&format!("DELETE FROM text WHERE sha256 = x'{digest}'")), 1);
