@@ -85,6 +85,9 @@ fn a_release_from_the_command_line() {
     for part in ["release 1, entry 1 of the journal", "of 1024 draws, seed 7"] {
         assert!(report.contains(part), "`{part}` is missing");
     }
+    bench.run(&["export", "workbook", "one.xlsx", "--release", "1"]).well();
+    assert!(bench.run(&["export", "parts", "--release", "1"]).well().contains("P2"));
+    bench.run(&["export", "text", "--release", "1"]).refused(&["release-reads"]);
     // a release is never changed
     for refused in
         [&["edit", "set", "P2/mass", "3 kg"][..], &["undo"], &["import", "x.csv"], &["history"], &["compare", "Bracket"]]

@@ -2,18 +2,25 @@
 
 use super::{Context, Outcome};
 use crate::output::Output;
+use crate::progress::Drawing;
 use clap::Subcommand;
+use std::path::Path;
 use std::path::PathBuf;
-use tare_app::{export, files, text_form, view};
+use tare_app::{export, files, ranges, text_form, view, workbook};
 
-/// Write the study as text, or its parts list as CSV
+/// Write the study as a workbook, as text, or its parts list as CSV
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
+    args_conflicts_with_subcommands = true,
+    arg_required_else_help = true,
+    after_help = "Examples:\n  tare export workbook pack.xlsx    live formulas\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
-    what: What,
+    what: Option<What>,
+    /// The same as `workbook FILE`
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -26,6 +33,17 @@ enum What {
         /// File to write; standard output without one
         file: Option<PathBuf>,
     },
+    /// The study as a workbook of live formulas: change a wage there and the total moves
+    #[command(
+        after_help = "Examples:\n  tare export workbook pack.xlsx\n  tare export workbook pack.xlsx --draws 0     without ranges of the headlines"
+    )]
+    Workbook {
+        /// File to write
+        file: PathBuf,
+        /// The most draws for the ranges of the headlines (else 40960, with `--release` those of the release); 0 leaves them out
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
+        draws: Option<u64>,
+    },
     /// The parts list as CSV; text that a spreadsheet would take for a formula stays text
     #[command(after_help = "Examples:\n  tare export parts parts.csv\n  tare export parts | sort -t, -k8")]
     Parts {
@@ -34,8 +52,22 @@ enum What {
     },
 }
 
+impl Args {
+    /// Whether what is written shows the numbers of one study; its text is that of its records.
+    pub(super) fn shows_one_study(&self) -> bool {
+        !matches!(self.what, Some(What::Text { .. }))
+    }
+}
+
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
-    let (text, file) = match &args.what {
+    let what = match (&args.what, &args.xlsx) {
+        (Some(What::Workbook { file, draws }), _) => return workbook(file, *draws, context, output),
+        (None, Some(file)) => return workbook(file, None, context, output),
+        (Some(what), _) => what,
+        (None, None) => return Ok(true),
+    };
+    let (text, file) = match what {
+        What::Workbook { .. } => return Ok(true),
         What::Text { file } => {
             let workspace = tare_app::Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
             let (_, loaded) = context.document(&workspace)?;
@@ -51,6 +83,30 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             if output.json {
                 output.json(&serde_json::json!({ "ok": true, "file": file.display().to_string(), "bytes": text.len() }));
             }
+        }
+    }
+    Ok(true)
+}
+
+fn workbook(file: &Path, draws: Option<u64>, context: &Context, output: &mut Output) -> Outcome {
+    let open = context.open(output)?;
+    let texts = open.session.texts(&open.loaded.document)?;
+    let drawing = Drawing::begin();
+    let (document, study) = (&open.loaded.document, &open.study);
+    let options = open.draws(draws)?;
+    let found = ranges::of_headlines(document, study, &open.session.library, options, drawing.watch());
+    drop(drawing);
+    let written = workbook::write(&texts, document, study, found.as_ref(), &[])?;
+    files::write(file, &written.bytes).map_err(|d| vec![d])?;
+    if output.json {
+        output.json(&serde_json::json!({
+            "ok": true, "file": file.display().to_string(), "bytes": written.bytes.len(), "formulas": written.formulas,
+            "inputs": written.inputs, "values": written.values,
+        }));
+    } else {
+        output.line(format!("{}: {} formulas, {} values stated", file.display(), written.formulas, written.inputs));
+        for what in &written.values {
+            output.line(format!("  a value, not a formula: {what}"));
         }
     }
     Ok(true)

@@ -121,8 +121,7 @@ pub(crate) enum Command {
 pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> Outcome {
     if let Some(number) = context.release.filter(|_| !command.shows_one_study()) {
         let says = format!("this command does not work on a release, found `--release {number}`");
-        let hint =
-            "parts, mass, joints, time, cost, explain, spread, drivers, next, walk and report do; a release is never changed";
+        let hint = "parts, mass, joints, time, cost, explain, spread, drivers, next, walk, report and export (workbook, parts) do; a release is never changed";
         return Err(vec![Diag::error("release-reads", says).at(Place::address("--release")).hint(hint)]);
     }
     match command {
@@ -161,6 +160,9 @@ impl Command {
     /// Whether it reads one study and nothing else, so that it can show a release.
     fn shows_one_study(&self) -> bool {
         use Command as C;
+        if let C::Export(args) = self {
+            return args.shows_one_study();
+        }
         matches!(
             self,
             C::Parts(_)
@@ -323,6 +325,15 @@ pub(crate) fn said(problems: &[Diag], output: &Output) -> bool {
 }
 
 impl Open {
+    /// How the headlines are drawn: at most as often as asked, else as the release was that is shown.
+    pub(crate) fn draws(&self, asked: Option<u64>) -> Result<tare_app::Options, Vec<Diag>> {
+        let usual = tare_app::ranges::report_options();
+        match (&self.release, asked) {
+            (Some(release), None) => release.frozen.draws.options(usual.threads).map_err(|diag| vec![diag]),
+            (_, asked) => Ok(tare_app::Options { most: asked.unwrap_or(usual.most), ..usual }),
+        }
+    }
+
     /// Ends a command that shows what draws say: as JSON under a name with the problems of the study, or printed with its errors. `well` tells
     /// whether the draws went well.
     pub(crate) fn show<V: serde::Serialize>(

@@ -86,12 +86,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
     let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
-    let usual = ranges::report_options();
-    let drawn_as_released = open.release.as_ref().filter(|_| args.draws.is_none());
-    let options = match drawn_as_released {
-        Some(release) => release.frozen.draws.options(usual.threads).map_err(|d| vec![d])?,
-        None => tare_app::Options { most: args.draws.unwrap_or(usual.most), ..usual },
-    };
+    let options = open.draws(args.draws)?;
     let found = ranges::of_headlines(document, study, &open.session.library, options, drawing.watch());
     drop(drawing);
     let mut filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
