@@ -1,6 +1,7 @@
 //! A workspace together with the library it computes with, and studies compiled once per state.
 
 use crate::files;
+use crate::held::Texts;
 use crate::workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -25,6 +26,8 @@ pub struct Session {
     /// What is doubtful in the workspace's own library files.
     pub library_problems: Vec<Diag>,
     compiled: BTreeMap<Id, Kept>,
+    /// The texts of a release, where the session looks at one: nothing of today's is laid under them.
+    pub(crate) frozen: Option<Texts>,
 }
 
 /// A compiled study that is kept, with what it was compiled from.
@@ -64,12 +67,12 @@ impl Session {
         let library = Arc::new(library);
         // From here on, what an entry makes a study use is held by it.
         workspace.library = Some(Arc::clone(&library));
-        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new() })
+        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), frozen: None })
     }
 
     /// A workspace with a library that was read before.
     pub(crate) fn of(workspace: Workspace, library: Arc<Library>) -> Self {
-        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new() }
+        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), frozen: None }
     }
 
     /// The study compiled, from the cache where nothing changed.
@@ -91,13 +94,19 @@ impl Session {
         let (study, library) = match fresh {
             Some(fresh) => (fresh.study, fresh.library),
             None => {
-                let texts = self.workspace.held(&self.library, &loaded.document)?;
+                let texts = self.texts(&loaded.document)?;
                 (texts.compile(&loaded.document), texts.library)
             }
         };
         let study = Arc::new(study);
         self.compiled.insert(info.id, Kept { state, study: Arc::clone(&study), library });
         Ok(study)
+    }
+
+    /// Forgets what was compiled, where texts changed and no entry tells so.
+    pub(crate) fn forget(&mut self) {
+        self.compiled.clear();
+        drop(self.workspace.fresh.take());
     }
 
     /// Records changes and takes them over into the study compiled before, where the graph stays as it is; else the next
@@ -134,8 +143,11 @@ impl Session {
     ///
     /// # Errors
     /// As [`Session::compiled`].
-    pub fn texts(&self, document: &Document) -> Result<crate::held::Texts, Vec<Diag>> {
-        self.workspace.held(&self.library, document)
+    pub fn texts(&self, document: &Document) -> Result<Texts, Vec<Diag>> {
+        match &self.frozen {
+            Some(frozen) => Ok(frozen.clone()),
+            None => self.workspace.held(&self.library, document),
+        }
     }
 
     /// Compiles a document as it is, with the workspace's books and the texts it holds on to.
@@ -143,7 +155,7 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn compile_document(&self, document: &Document) -> Result<Study, Vec<Diag>> {
-        Ok(self.workspace.held(&self.library, document)?.compile(document))
+        Ok(self.texts(document)?.compile(document))
     }
 }
 

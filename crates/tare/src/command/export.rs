@@ -59,9 +59,9 @@ Examples:
     Workbook {
         /// File to write
         file: PathBuf,
-        /// The most draws for the ranges of the headlines; 0 leaves them out
-        #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
-        draws: u64,
+        /// The most draws for the ranges of the headlines (else 40960, with `--release` those of the release); 0 leaves them out
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
+        draws: Option<u64>,
     },
     /// The parts list as CSV; text that a spreadsheet would take for a formula stays text
     #[command(after_help = "Examples:\n  tare export parts parts.csv\n  tare export parts | sort -t, -k8")]
@@ -71,11 +71,18 @@ Examples:
     },
 }
 
+impl Args {
+    /// Whether what is written shows the numbers of one study; its text is that of its records.
+    pub(super) fn shows_one_study(&self) -> bool {
+        !matches!(self.what, Some(What::Text { .. }))
+    }
+}
+
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let what = match (&args.what, &args.xlsx) {
         (Some(What::Folder { path, replace }), _) => return super::export_folder::run(path, *replace, context, output),
         (Some(What::Workbook { file, draws }), _) => return workbook(file, *draws, context, output),
-        (None, Some(file)) => return workbook(file, ranges::REPORT_DRAWS, context, output),
+        (None, Some(file)) => return workbook(file, None, context, output),
         (Some(what), _) => what,
         (None, None) => return Ok(true),
     };
@@ -101,12 +108,13 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     Ok(true)
 }
 
-fn workbook(file: &Path, draws: u64, context: &Context, output: &mut Output) -> Outcome {
+fn workbook(file: &Path, draws: Option<u64>, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let texts = open.session.texts(&open.loaded.document)?;
     let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
-    let found = ranges::of_headlines(document, study, &open.session.library, draws, ranges::threads(), drawing.watch());
+    let options = open.draws(draws)?;
+    let found = ranges::of_headlines(document, study, &open.session.library, options, drawing.watch());
     drop(drawing);
     let written = workbook::write(&texts, document, study, found.as_ref(), &[])?;
     files::write(file, &written.bytes).map_err(|d| vec![d])?;
