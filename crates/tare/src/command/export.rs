@@ -1,4 +1,4 @@
-//! `tare export`: study text and tables.
+//! `tare export`: study text, tables, a workbook, the study folder.
 
 use super::{Context, Outcome};
 use crate::output::Output;
@@ -8,12 +8,12 @@ use std::path::Path;
 use std::path::PathBuf;
 use tare_app::{export, files, ranges, text_form, view, workbook};
 
-/// Write the study as a workbook, as text, or its parts list as CSV
+/// Write the study as a folder, as a workbook, as text, or its parts list as CSV
 #[derive(Debug, clap::Args)]
 #[command(
     args_conflicts_with_subcommands = true,
     arg_required_else_help = true,
-    after_help = "Examples:\n  tare export workbook pack.xlsx    live formulas\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
+    after_help = "Examples:\n  tare export folder pack           everything, to edit in a spreadsheet; read back with `tare import pack`\n  tare export folder pack.zip       the same as one file\n  tare export workbook pack.xlsx    live formulas\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
@@ -32,6 +32,25 @@ enum What {
     Text {
         /// File to write; standard output without one
         file: Option<PathBuf>,
+    },
+    /// The whole study with photos and held texts: tables, as a folder or one zip file
+    #[command(after_help = "\
+One table for each kind of record, study.toml with the small ones, photos, and
+the texts the study computes with. Nothing is lost but the history, which stays
+in the workspace. A study folder that is there is replaced if the study has all
+that it holds; else see --replace. The form: docs/study-folder.md.
+
+Examples:
+  tare export folder pack
+  tare export folder pack.zip --study \"Pack A\"
+  tare import pack               shows what was changed in it; --yes takes that as one entry
+  tare new --from pack.zip       makes the study elsewhere")]
+    Folder {
+        /// Folder to write, or file that ends in .zip
+        path: PathBuf,
+        /// Write over a study folder even if it holds edits the study does not have, or is of another study
+        #[arg(long)]
+        replace: bool,
     },
     /// The study as a workbook of live formulas: change a wage there and the total moves
     #[command(
@@ -61,13 +80,14 @@ impl Args {
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let what = match (&args.what, &args.xlsx) {
+        (Some(What::Folder { path, replace }), _) => return super::export_folder::run(path, *replace, context, output),
         (Some(What::Workbook { file, draws }), _) => return workbook(file, *draws, context, output),
         (None, Some(file)) => return workbook(file, None, context, output),
         (Some(what), _) => what,
         (None, None) => return Ok(true),
     };
     let (text, file) = match what {
-        What::Workbook { .. } => return Ok(true),
+        What::Folder { .. } | What::Workbook { .. } => return Ok(true),
         What::Text { file } => {
             let workspace = tare_app::Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
             let (_, loaded) = context.document(&workspace)?;

@@ -10,10 +10,12 @@ mod drivers;
 mod edit;
 mod explain;
 mod export;
+mod export_folder;
 mod history;
 mod idea;
 mod ideas;
 mod import;
+mod import_folder;
 mod joints;
 mod mass;
 mod new;
@@ -226,6 +228,11 @@ impl Context {
     /// For a workspace and study that are known.
     pub(crate) fn of(folder: &Path, study: &str, author: &str) -> Self {
         Self { workspace: Some(folder.to_path_buf()), study: Some(study.to_owned()), release: None, author: author.to_owned() }
+    }
+
+    /// The study that was named.
+    pub(crate) fn study_named(&self) -> Option<&str> {
+        self.study.as_deref()
     }
 
     /// The workspace folder; `otherwise` where none is named.
