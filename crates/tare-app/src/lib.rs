@@ -13,6 +13,7 @@
 
 pub mod address;
 mod basis;
+pub mod browser;
 pub mod calculations;
 mod check_value;
 pub mod clock;

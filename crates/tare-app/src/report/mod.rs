@@ -1,6 +1,7 @@
 //! The report filled from a compiled study: every figure linked to its reason.
 
 mod amount;
+mod cards;
 mod compare;
 mod cost;
 mod drivers;
@@ -10,6 +11,7 @@ mod head;
 mod ideas;
 mod mass;
 mod parts;
+mod printing;
 mod ranges;
 mod reasons;
 mod record;
@@ -20,12 +22,16 @@ use crate::ranges::Ranges;
 pub(crate) use amount::placed;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+pub use cards::{Choice, cards};
 pub use compare::comparison;
 use filling::Filling;
 pub use ideas::{IdeasOf, put_ideas};
+pub use printing::{FIGURE_WIDTH, chosen, pngs};
 use tare_library::Library;
 use tare_model::{Document, Field};
-pub use tare_report::{Comparison, Link, Report, comparison_html, sections};
+pub use tare_report::{
+    Cards, Comparison, FigureFile, Link, Paper, Report, cards_html, comparison_html, figures, section_names, sections,
+};
 use tare_study::Study;
 
 /// Width of a picture in a report, in pixels: it fills its column on a screen and prints well.

@@ -33,16 +33,45 @@ pub(super) fn methods(f: &Filling<'_>) -> Vec<Method> {
     uses.into_iter().filter_map(method).collect()
 }
 
-/// Every source behind a leaf, with how many inputs rest on it, most first.
+/// Classes of evidence, in the order in which sources are listed; where one source gives several, the first counts.
+const CLASSES: [&str; 5] = ["handbook", "quoted", "measured", "derived", "assumed"];
+
+/// Every source that a leaf or an equation cites, once, with what rests on it: by class, most used first.
 pub(super) fn sources(f: &Filling<'_>) -> Vec<Source> {
-    let mut found: BTreeMap<&str, (&'static str, usize)> = BTreeMap::new();
-    for leaf in &f.study.lines.leaves {
-        found.entry(leaf.source.as_str()).or_insert((leaf.evidence.word(), 0)).1 += 1;
+    #[derive(Default)]
+    struct Uses {
+        class: usize,
+        inputs: usize,
+        lines: usize,
     }
-    let row = |(at, (text, (class, inputs))): (usize, (&str, (&'static str, usize)))| Source {
+    let mut found: BTreeMap<String, Uses> = BTreeMap::new();
+    let mut put = |text: &str, class: &str, inputs: usize, lines: usize| {
+        let class = CLASSES.iter().position(|c| *c == class).unwrap_or(CLASSES.len() - 1);
+        let uses = found.entry(cited(text).to_owned()).or_insert(Uses { class, ..Uses::default() });
+        *uses = Uses { class: uses.class.min(class), inputs: uses.inputs + inputs, lines: uses.lines + lines };
+    };
+    for leaf in &f.study.lines.leaves {
+        put(&leaf.source, leaf.evidence.word(), 1, 0);
+    }
+    let mut copies: BTreeMap<&str, usize> = BTreeMap::new();
+    for block in &f.study.lines.blocks {
+        *copies.entry(f.study.lines.templates[block.template as usize].key.as_str()).or_default() += 1;
+    }
+    for (key, count) in copies {
+        for equation in f.library.find(key).into_iter().flat_map(|calculation| &calculation.equations) {
+            if let Some(text) = &equation.source {
+                put(text, class_of_formula(text), 0, count);
+            }
+        }
+    }
+    let counted = |n: usize, word: &str| match n {
+        0 => None,
+        1 => Some(format!("1 {word}")),
+        n => Some(format!("{} {word}s", grouped(&n.to_string()))),
+    };
+    let row = |(at, (text, uses)): (usize, (String, Uses))| Source {
         key: format!("S{}", at + 1),
-        text: format!("{text} ({inputs} {})", if inputs == 1 { "input" } else { "inputs" }),
-        kind: class.to_owned(),
+        kind: CLASSES[uses.class].to_owned(),
         seen: if text.contains("from memory") {
             "from memory".to_owned()
         } else if text.contains("second-hand") {
@@ -50,10 +79,31 @@ pub(super) fn sources(f: &Filling<'_>) -> Vec<Source> {
         } else {
             String::new()
         },
+        uses: [counted(uses.inputs, "input"), counted(uses.lines, "line")].into_iter().flatten().collect::<Vec<_>>().join(", "),
+        text,
     };
-    let mut found: Vec<_> = found.into_iter().collect();
-    found.sort_by(|(a, (_, m)), (b, (_, n))| n.cmp(m).then(a.cmp(b)));
+    let mut found: Vec<_> = found.into_iter().filter(|(text, _)| !text.is_empty()).collect();
+    let most = |uses: &Uses| std::cmp::Reverse(uses.inputs + uses.lines);
+    found.sort_by(|(a, m), (b, n)| m.class.cmp(&n.class).then(most(m).cmp(&most(n))).then(a.cmp(b)));
     found.into_iter().enumerate().map(row).collect()
+}
+
+/// The source itself: where only the spread of a value was taken from a default, the words on that are left off.
+fn cited(text: &str) -> &str {
+    text.split_once("; spread ").filter(|(_, spread)| spread.contains("default of")).map_or(text, |(source, _)| source).trim()
+}
+
+/// The class of a formula's source, which is words only: a definition, judgement, or else what others published.
+fn class_of_formula(text: &str) -> &'static str {
+    let text = text.to_lowercase();
+    let begins = |words: &[&str]| words.iter().any(|word| text.starts_with(word));
+    if begins(&["definition", "by definition", "arithmetic", "identity"]) {
+        "derived"
+    } else if begins(&["assum", "common practice", "judgement", "by judgement", "own "]) {
+        "assumed"
+    } else {
+        "handbook"
+    }
 }
 
 /// Whether a stated value says how far it may lie off.

@@ -49,6 +49,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                      line."
                 }
                 h3 { "Each idea" }
+                p.note.paper { "Edits and changes line by line are on paper for the best ideas only; the file on screen has them all." }
                 div.ideas { @for idea in &rows { (one(s, idea)) } }
             }
             @if let Some(set) = &ideas.set { (best(s, ideas, set)) }
@@ -171,7 +172,7 @@ fn one(s: &Setting<'_>, idea: &Idea) -> Markup {
     let facts = [("Why", &idea.says), ("To settle first", &idea.advice), ("From", &idea.source)];
     let words = [("Kind", &idea.kind), ("Risk", &idea.risk), ("State", &idea.state)];
     html! {
-        details.group.idea id=[s.own_id("idea", &idea.id)] {
+        details.group.idea.told[!idea.changes.is_empty()] id=[s.own_id("idea", &idea.id)] {
             summary {
                 span { (idea.name) @if !idea.place.is_empty() { " " span.where { (idea.place) } } }
                 @match &idea.worth {
