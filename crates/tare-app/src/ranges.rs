@@ -94,6 +94,16 @@ pub fn of_headlines(
     Some(found)
 }
 
+/// Ranges of the headlines alone, for a page that is wanted at once: neither causes, nor drivers, nor what to find out next. `None` as
+/// for [`of_headlines`].
+pub fn only_headlines(document: &Document, study: &Study, most: u64, threads: usize) -> Option<Ranges> {
+    let watched = headlines(document, study);
+    if watched.is_empty() || most == 0 {
+        return None;
+    }
+    ranges(study, watched, Options { most, threads, ..Options::default() }, 0, Stop::default())
+}
+
 /// Ranges of lines, and where that of the first comes from; `None` when it was stopped.
 pub fn ranges(
     study: &Study,
@@ -107,7 +117,7 @@ pub fn ranges(
     let spread = spread(study, &sampling, &lines, options, stop)?;
     // who stops the draws does not want those of the causes either
     let causes = match lines.first() {
-        Some(first) if !spread.stopped => {
+        Some(first) if !spread.stopped && cause_draws > 0 => {
             causes(study, &sampling, *first, cause_draws, options.threads, stop).unwrap_or_default()
         }
         _ => Vec::new(),

@@ -129,7 +129,14 @@ fn numbered_page(s: &Setting<'_>) -> (String, Vec<finish::Place>) {
     let main = html! {
         @if report.printing.summary_alone { (cover::head(s)) } @else { (cover::cover(s)) }
         @for x in SECTIONS.iter().filter(printed) {
-            @if report.printing.computing.contains(x.id) { (on_its_way(x)) } @else { ((x.print)(s)) }
+            @match (report.printing.computing.contains(x.id), x.id) {
+                (false, _) => { ((x.print)(s)) },
+                (true, "ideas" | "compare") => { (on_its_way(x)) },
+                (true, _) => {
+                    ((x.print)(s))
+                    p.none { "More of this section is being computed; this file is written again when it is done." }
+                },
+            }
         }
     };
     let places = SECTIONS.iter().filter(printed).map(|x| (x.id, x.title));

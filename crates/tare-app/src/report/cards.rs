@@ -1,12 +1,9 @@
 //! Cards of parts for a wall.
 
 use super::filling::{Filling, joined};
-use super::{PICTURE_WIDTH, record};
+use super::record;
 use crate::basis::Basis;
-use crate::photo::{Limits, thumbnail};
 use crate::view::count_text;
-use base64::Engine;
-use base64::engine::general_purpose::STANDARD;
 use std::collections::BTreeMap;
 use tare_diag::Diag;
 use tare_library::Library;
@@ -119,13 +116,9 @@ impl Pictures<'_> {
         let mut photo = found.clone();
         photo.callouts.retain(|c| c.part.as_deref() == Some(label));
         let id = photo.id.clone();
-        let document = self.document;
-        let small = || {
-            let digest = crate::id_of_text(&id).and_then(|id| document.get(id)).and_then(|r| r.text(Field::Digest))?;
-            let small = thumbnail(&bytes_of(digest)?, PICTURE_WIDTH, &Limits::default()).ok()?;
-            Some(format!("data:image/jpeg;base64,{}", STANDARD.encode(small)))
-        };
-        photo.data = self.known.entry(id.clone()).or_insert_with(small).clone();
+        let digest = crate::id_of_text(&id).and_then(|id| self.document.get(id)).and_then(|r| r.text(Field::Digest));
+        let small = || super::small(&bytes_of(digest?)?);
+        photo.data = self.known.entry(id).or_insert_with(small).clone();
         photo.data.is_some().then_some(photo)
     }
 }

@@ -1,4 +1,7 @@
-//! `tare export`: study text and tables.
+//! `tare export`: study text, tables, cards and drawings.
+
+mod cards;
+mod figures;
 
 use super::{Context, Outcome};
 use crate::output::Output;
@@ -6,10 +9,10 @@ use clap::Subcommand;
 use std::path::PathBuf;
 use tare_app::{export, files, text_form, view};
 
-/// Write the study as text, or its parts list as CSV
+/// Write the study as text, its parts list as CSV, cards of its parts, the charts of its report
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
+    after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output\n  tare export cards wall.pdf        four to a page, to be cut apart\n  tare export figures figures --png"
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
@@ -32,6 +35,8 @@ enum What {
         /// File to write; standard output without one
         file: Option<PathBuf>,
     },
+    Cards(cards::Args),
+    Figures(figures::Args),
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
@@ -42,6 +47,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             (text_form::write(&loaded.document), file)
         }
         What::Parts { file } => (export::parts_csv(&view::parts(&context.open(output)?.study)), file),
+        What::Cards(args) => return cards::run(args, context, output),
+        What::Figures(args) => return figures::run(args, context, output),
     };
     match file {
         None if output.json => output.json(&serde_json::json!({ "ok": true, "text": text })),

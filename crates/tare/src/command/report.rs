@@ -1,22 +1,54 @@
-//! `tare report`: the whole study as one HTML file.
+//! `tare report`: the whole study as one HTML file, and as PDF.
 
-use super::{Context, Outcome, said};
+mod watch;
+
+use super::{Context, Open, Outcome, said};
 use crate::output::Output;
-use crate::progress::Drawing;
-use std::path::PathBuf;
+use crate::progress::{Drawing, Progress};
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use tare_app::browser::Browser;
 use tare_app::idea::{self, SetAsked};
-use tare_app::{Document, Session, Study, compare, files, ranges, report};
+use tare_app::report::{Paper, Report, chosen, section_names};
+use tare_app::{Document, Session, Stop, Study, compare, files, ranges, report};
 use tare_diag::Diag;
 
-/// Write the report: one HTML file that needs nothing else
-#[derive(Debug, clap::Args)]
+/// Write the report: one HTML file that needs nothing else, and PDF
+///
+/// On paper the reasons behind every number are left out unless asked for; the HTML file has them all.
+#[derive(Clone, Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0\n  tare report --against \"Pack B\" --against \"Pack C\""
+    after_help = "Examples:\n  tare report\n  tare report --out pack.html --draws 0\n  tare report --pdf pack.pdf --paper letter\n  tare report --pdf costs.pdf --sections summary,cost,tools,boundary\n  tare report --summary --pdf page.pdf     the one-page summary alone\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --watch                      again after every entry, until Ctrl-C\n\nSections: summary drivers findings holds cost tools routes boundary mass parts joints time\nphotos evidence ranges ideas compare differs messages methods sources reasons\nPDF is printed by an installed browser: chromium, google-chrome, microsoft-edge ... on PATH,\nor the one TARE_BROWSER names."
 )]
 pub(crate) struct Args {
     /// File to write (else report.html in the workspace)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Print it as PDF too, through an installed browser of the Chromium family
+    #[arg(long, value_name = "FILE", conflicts_with = "watch")]
+    pdf: Option<PathBuf>,
+    /// Size of paper: a4 or letter
+    #[arg(long, value_name = "SIZE", default_value = "a4", value_parser = paper)]
+    paper: Paper,
+    /// Only the one-page summary
+    #[arg(long, conflicts_with = "sections")]
+    summary: bool,
+    /// On paper too, print how every number came about (many pages)
+    #[arg(long, conflicts_with = "summary")]
+    reasons: bool,
+    #[command(flatten)]
+    content: Content,
+    /// Write it again whenever the study, a rate book or the own library changes, until Ctrl-C
+    #[arg(long)]
+    watch: bool,
+}
+
+/// What a report is made of.
+#[derive(Clone, Debug, clap::Args)]
+pub(crate) struct Content {
+    /// Only these sections, by name, with commas between; the cover says what is left out
+    #[arg(long, value_name = "NAMES")]
+    sections: Option<String>,
     /// The most draws for the ranges of the headlines; 0 leaves ranges out (spreads are then first order)
     #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
     draws: u64,
@@ -26,6 +58,39 @@ pub(crate) struct Args {
     /// Leave the search for the best set of ideas out, which may take a while
     #[arg(long)]
     no_set: bool,
+}
+
+/// A size of paper by its word.
+pub(crate) fn paper(word: &str) -> Result<Paper, String> {
+    let all = [Paper::A4, Paper::Letter];
+    let found = all.into_iter().find(|p| p.word() == word.to_lowercase());
+    found.ok_or_else(|| "expected a4 or letter".to_owned())
+}
+
+impl Content {
+    /// The sections asked for; nothing where all are.
+    fn chosen(&self) -> Result<Option<BTreeSet<String>>, Vec<Diag>> {
+        self.sections.as_deref().map(chosen).transpose()
+    }
+
+    /// The report of an open study without its pictures.
+    pub(crate) fn filled(&self, open: &Open, stop: Stop<'_>) -> Result<Report, Vec<Diag>> {
+        let wanted = Wanted::new(self, &open.info.name)?;
+        wanted.whole(&open.session, &open.loaded.document, &open.study, open.loaded.head, stop)
+    }
+}
+
+impl Args {
+    /// The file of the page.
+    fn file(&self, context: &Context) -> PathBuf {
+        self.out.clone().unwrap_or_else(|| context.folder().join("report.html"))
+    }
+
+    /// What the report of the study of a name holds.
+    fn wanted(&self, name: &str) -> Result<Wanted<'_>, Vec<Diag>> {
+        let wanted = Wanted::new(&self.content, name)?;
+        Ok(Wanted { paper: self.paper, summary: self.summary, reasons: self.reasons, ..wanted })
+    }
 }
 
 /// The most draws behind ideas and comparisons in a report.
@@ -41,14 +106,13 @@ pub(crate) fn put_ideas(
     study: &Study,
     draws: u64,
     set: bool,
+    stop: Stop<'_>,
 ) -> Result<(), Vec<Diag>> {
     let findings = idea::found(document, study, &session.library);
     let texts = session.texts(document)?;
-    let drawing = Drawing::begin();
     let options = super::ideas::options(draws, 1);
     let set = set.then(SetAsked::default);
-    let found = idea::evaluate(&texts, document, study, findings.ideas.clone(), set, options, drawing.watch());
-    drop(drawing);
+    let found = idea::evaluate(&texts, document, study, findings.ideas.clone(), set, options, stop);
     let Some(evaluation) = found else { return Ok(()) };
     let mut best: Vec<(usize, f64)> =
         evaluation.ideas.iter().enumerate().filter_map(|(at, one)| Some((at, one.worth.as_ref()?.net_saving.mean()))).collect();
@@ -66,37 +130,130 @@ pub(crate) fn put_comparison(
     session: &Session,
     names: &[String],
     draws: u64,
+    stop: Stop<'_>,
 ) -> Result<(), Vec<Diag>> {
     let studies = compare::load(&session.workspace, names)?;
     let own = studies.iter().map(|(_, loaded)| session.texts(&loaded.document)).collect::<Result<Vec<_>, _>>()?;
     let texts = session.texts(&studies[0].1.document)?;
-    let drawing = Drawing::begin();
-    let found = compare::compare(&texts, &own, studies, None, super::ideas::options(draws, 1), drawing.watch())?;
+    let found = compare::compare(&texts, &own, studies, None, super::ideas::options(draws, 1), stop)?;
     filled.comparison = found.as_ref().map(report::comparison);
     Ok(())
 }
 
+/// What is on a report, and of which study.
+struct Wanted<'a> {
+    content: &'a Content,
+    chosen: Option<BTreeSet<String>>,
+    /// Names of the studies compared, the own one first; none where nothing is compared.
+    compared: Vec<String>,
+    paper: Paper,
+    summary: bool,
+    reasons: bool,
+}
+
+impl<'a> Wanted<'a> {
+    fn new(content: &'a Content, name: &str) -> Result<Self, Vec<Diag>> {
+        let compared = match content.against.as_slice() {
+            [] => Vec::new(),
+            others => std::iter::once(name.to_owned()).chain(others.iter().cloned()).collect(),
+        };
+        Ok(Self { content, chosen: content.chosen()?, compared, paper: Paper::default(), summary: false, reasons: false })
+    }
+
+    fn has(&self, id: &str) -> bool {
+        if self.summary { id == "summary" } else { self.chosen.as_ref().is_none_or(|chosen| chosen.contains(id)) }
+    }
+
+    fn ideas(&self) -> bool {
+        // the summary names the best three
+        self.content.draws > 0 && (self.has("ideas") || self.has("summary"))
+    }
+
+    fn comparison(&self) -> bool {
+        !self.compared.is_empty() && self.has("compare")
+    }
+
+    fn set_printing(&self, filled: &mut Report) {
+        filled.printing.paper = self.paper;
+        filled.printing.chosen.clone_from(&self.chosen);
+        filled.printing.summary_alone = self.summary;
+        filled.reasons_off_paper = !(self.reasons || self.chosen.as_ref().is_some_and(|chosen| chosen.contains("reasons")));
+    }
+
+    /// Everything but pictures, computed until `stop` says otherwise.
+    fn whole(
+        &self,
+        session: &Session,
+        document: &Document,
+        study: &Study,
+        head: u64,
+        stop: Stop<'_>,
+    ) -> Result<Report, Vec<Diag>> {
+        let args = self.content;
+        let found = ranges::of_headlines(document, study, &session.library, args.draws, ranges::threads(), stop);
+        let mut filled = report::fill(document, study, &session.library, head, found.as_ref());
+        self.set_printing(&mut filled);
+        if self.ideas() {
+            let draws = args.draws.min(REPORT_IDEA_DRAWS);
+            put_ideas(&mut filled, session, document, study, draws, !args.no_set && self.has("ideas"), stop)?;
+        }
+        if self.comparison() {
+            put_comparison(&mut filled, session, &self.compared, args.draws.clamp(128, REPORT_IDEA_DRAWS), stop)?;
+        }
+        Ok(filled)
+    }
+}
+
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    // names that do not read are said before anything is computed
+    args.content.chosen()?;
+    if args.watch {
+        return watch::run(args, context, output);
+    }
     let open = context.open(output)?;
-    let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
-    let drawing = Drawing::begin();
+    let file = args.file(context);
+    let wanted = args.wanted(&open.info.name)?;
     let (document, study) = (&open.loaded.document, &open.study);
-    let found = ranges::of_headlines(document, study, &open.session.library, args.draws, ranges::threads(), drawing.watch());
+    let drawing = Drawing::begin();
+    let mut filled = wanted.whole(&open.session, document, study, open.loaded.head, drawing.watch())?;
     drop(drawing);
-    let mut filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
-    if args.draws > 0 {
-        put_ideas(&mut filled, &open.session, document, study, args.draws.min(REPORT_IDEA_DRAWS), !args.no_set)?;
+    if wanted.has("photos") {
+        report::put_pictures(&mut filled, document, |digest| open.session.workspace.photo(digest).ok().flatten());
     }
-    if !args.against.is_empty() {
-        let names: Vec<String> = std::iter::once(open.info.name.clone()).chain(args.against.iter().cloned()).collect();
-        put_comparison(&mut filled, &open.session, &names, args.draws.clamp(128, REPORT_IDEA_DRAWS))?;
-    }
-    report::put_pictures(&mut filled, document, |digest| open.session.workspace.photo(digest).ok().flatten());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
+    let pages = match &args.pdf {
+        None => None,
+        Some(pdf) => Some(print(filled, pdf, &file)?),
+    };
     if output.json {
-        output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string() }));
+        let pdf = args.pdf.as_ref().map(|pdf| pdf.display().to_string());
+        output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string(), "pdf": pdf, "pages": pages }));
     } else {
         output.line(file.display().to_string());
+        if let (Some(pdf), Some(pages)) = (&args.pdf, pages) {
+            output.line(format!(
+                "{}, {}",
+                pdf.display(),
+                if pages == 1 { "1 page".to_owned() } else { format!("{pages} pages") }
+            ));
+        }
     }
     Ok(said(&open.study.problems, output))
+}
+
+/// Prints a report as PDF and tells its pages.
+fn print(mut filled: Report, pdf: &Path, page: &Path) -> Result<usize, Vec<Diag>> {
+    if filled.reasons_off_paper {
+        // nothing on paper leads to them, and thousands of them would be laid out for nothing
+        let all = || section_names().map(|(id, _)| id.to_owned()).collect();
+        filled.printing.chosen.get_or_insert_with(all).remove("reasons");
+    }
+    let written = format!("the report itself is written: {}", page.display());
+    let printed = {
+        let _progress = Progress::of("printing the PDF");
+        Browser::find().and_then(|browser| browser.pdf(&report::html(&filled)))
+    };
+    let bytes = printed.map_err(|d| vec![d.hint(written)])?;
+    files::write(pdf, &bytes).map_err(|d| vec![d])?;
+    Ok(tare_app::browser::pages(&bytes))
 }
