@@ -153,12 +153,6 @@ impl Browser {
     }
 }
 
-/// The pages of a PDF as a browser writes it: each is an object of its own in plain text.
-pub fn pages(pdf: &[u8]) -> usize {
-    let is_page = |at: usize| pdf[at..].starts_with(b"/Type /Page") && pdf.get(at + 11).is_none_or(|next| *next != b's');
-    (0..pdf.len()).filter(|at| pdf[*at] == b'/' && is_page(*at)).count()
-}
-
 fn missing() -> Diag {
     let says = format!("no browser of the Chromium family is on PATH (looked for {})", NAMES.join(", "));
     Diag::error("browser-missing", says)
@@ -238,11 +232,6 @@ mod tests {
     #[test]
     fn addresses_hold_any_path() {
         assert_eq!(address(Path::new("/a b/c#d?.html")), "file:///a%20b/c%23d%3F.html");
-    }
-
-    #[test]
-    fn pages_are_counted_and_not_their_tree() {
-        assert_eq!(pages(b"<</Type /Pages /Count 2>> <</Type /Page\n>> <</Type /Page>>"), 2);
     }
 
     #[test]

@@ -35,6 +35,7 @@ pub mod idea;
 pub mod import;
 pub mod live;
 mod lock;
+pub mod pdf;
 pub mod photo;
 pub mod privacy;
 pub mod ranges;

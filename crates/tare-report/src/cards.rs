@@ -116,7 +116,7 @@ fn one(cards: &Cards, card: &Card) -> Markup {
             dl {
                 (number("Mass, each", card.mass.as_ref(), "not recorded"))
                 (number("Cost, each", card.cost.as_ref(), "not computed"))
-                @for (label, value) in rows { @if !value.is_empty() { div { dt { (label) } dd { (value) } } } }
+                @for (label, value) in rows { @if !value.is_empty() { div { dt { (label) } dd.words { (value) } } } }
             }
             p.foot {
                 @if cards.invented.is_some() { b { "Invented data. " } }

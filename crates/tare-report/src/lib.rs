@@ -54,7 +54,7 @@ pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
 pub use page::{FigureFile, Link, comparison_html, figures, html, page_style, section_names, sections};
 pub use parts::{Boundary, Callout, Contained, PartRow, Photo};
-pub use printing::{Cover, Paper, Printing};
+pub use printing::{Cover, Paper, Printing, SMALLEST};
 pub use ranges::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Mark, RangeRow, Ranges, WorkList, WorkRow};
 pub use reason::{Method, Reason, ReasonRow, Source};
 pub use record::{DiffersRow, DiffersValue, Finding, Hold, Level, Problem};

@@ -140,7 +140,7 @@ fn numbered_page(s: &Setting<'_>) -> (String, Vec<finish::Place>) {
         }
     };
     let places = SECTIONS.iter().filter(printed).map(|x| (x.id, x.title));
-    finish::numbered(&page(report, &contents(places), &main))
+    finish::numbered(&page(report, &contents(places), &main), &report.printing.pages)
 }
 
 /// What stands in place of a section whose numbers are not there yet.
@@ -176,7 +176,7 @@ pub fn comparison_html(title: &str, comparison: &Comparison, invented: Option<&s
         }
         (compare::section(&s))
     };
-    finish::numbered(&page(&report, &contents(compare::parts(comparison)), &main)).0
+    finish::numbered(&page(&report, &contents(compare::parts(comparison)), &main), &report.printing.pages).0
 }
 
 /// A page that needs nothing else.

@@ -1,7 +1,7 @@
 //! What of a report is printed, and on which paper.
 
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A size of paper.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -37,7 +37,14 @@ pub struct Printing {
     pub summary_alone: bool,
     /// Ids of sections whose numbers are on their way, which the page says in their place.
     pub computing: BTreeSet<String>,
+    /// On which page of paper sections begin, by their id; the contents and links on paper say it. Only who has printed it once can know.
+    pub pages: BTreeMap<String, usize>,
+    /// By how many steps of a twentieth text on paper is smaller than usual.
+    pub smaller: u8,
 }
+
+/// The most steps by which text may be smaller: below it nobody reads it.
+pub const SMALLEST: u8 = 6;
 
 impl Printing {
     /// Whether a section is printed.

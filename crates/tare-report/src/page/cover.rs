@@ -40,11 +40,11 @@ fn boundary_line(s: &Setting<'_>) -> String {
 /// What somebody chose to leave out, and what stays on screen.
 fn left_out(s: &Setting<'_>) -> Markup {
     let r = s.report;
+    let on_screen = r.reasons_off_paper && r.printing.has("reasons");
     let titles: Vec<&str> = SECTIONS.iter().filter(|x| is_there(r, x.id) && !r.printing.has(x.id)).map(|x| x.title).collect();
-    let on_screen = r.reasons_off_paper && r.printing.has("reasons") && !r.reasons.is_empty();
     html! {
         @if !titles.is_empty() { p.note.left-out { b { "Left out of this report: " } (titles.join(", ")) "." } }
-        @if on_screen { p.note.paper { "The reason of every number stands in this file on screen, not on paper." } }
+        @if on_screen { p.note.paper { "How every number came about is in the HTML file of this report, not on paper." } }
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Numbers are given here and not while sections are printed, because a section may print its table before the chart above it.
 
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write;
 
 /// What a thing with a number is called.
@@ -28,8 +28,8 @@ pub(crate) struct Place {
     pub(crate) section: String,
 }
 
-/// The page with its numbers, and where charts with a key stand.
-pub(crate) fn numbered(html: &str) -> (String, Vec<Place>) {
+/// The page with its numbers, and where charts with a key stand; links to places of which it is known say on which page of paper they are.
+pub(crate) fn numbered(html: &str, pages: &BTreeMap<String, usize>) -> (String, Vec<Place>) {
     let ids: HashSet<&str> = html.split(" id=\"").skip(1).filter_map(|rest| rest.split('"').next()).collect();
     let mut out = String::with_capacity(html.len() + 4096);
     let (mut rest, mut counts, mut section, mut places) = (html, [0_usize; 2], "", Vec::new());
@@ -51,8 +51,13 @@ pub(crate) fn numbered(html: &str) -> (String, Vec<Place>) {
         }
         if let Some(after) = here.strip_prefix(" href=\"#")
             && let Some((id, after)) = after.split_once('"')
-            && !ids.contains(id)
         {
+            if ids.contains(id) {
+                let _ = write!(out, " href=\"#{id}\"");
+                if let Some(page) = pages.get(id) {
+                    let _ = write!(out, " data-p=\"{page}\"");
+                }
+            }
             rest = after;
             continue;
         }
@@ -91,7 +96,7 @@ mod tests {
     fn figures_and_tables_count_apart_in_the_order_they_stand() {
         let page = "<section id=\"a\"><b class=\"no\">Table</b> x<b class=\"no\" data-k=\"7\">Figure</b> y</section>\
                     <section class=\"z\" id=\"b\"><b class=\"no\" data-k=\"2\">Figure</b> z<b class=\"no\">Table</b></section>";
-        let (html, places) = numbered(page);
+        let (html, places) = numbered(page, &BTreeMap::new());
         assert_eq!(
             html,
             "<section id=\"a\"><b class=\"no\">Table 1</b> x<b class=\"no\">Figure 1</b> y</section>\
@@ -105,6 +110,12 @@ mod tests {
     #[test]
     fn a_link_to_nothing_is_no_link() {
         let page = "<p id=\"a\"><a class=\"ref\" href=\"#a\">in</a><a class=\"ref\" href=\"#b\">out</a></p>";
-        assert_eq!(numbered(page).0, "<p id=\"a\"><a class=\"ref\" href=\"#a\">in</a><a class=\"ref\">out</a></p>");
+        let none = BTreeMap::new();
+        assert_eq!(numbered(page, &none).0, "<p id=\"a\"><a class=\"ref\" href=\"#a\">in</a><a class=\"ref\">out</a></p>");
+        let pages = [("a".to_owned(), 7), ("b".to_owned(), 8)].into_iter().collect();
+        assert_eq!(
+            numbered(page, &pages).0,
+            "<p id=\"a\"><a class=\"ref\" href=\"#a\" data-p=\"7\">in</a><a class=\"ref\">out</a></p>"
+        );
     }
 }

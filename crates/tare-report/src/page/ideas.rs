@@ -189,7 +189,7 @@ fn one(s: &Setting<'_>, idea: &Idea) -> Markup {
                 div {
                     dl.facts-list {
                         @for (label, value) in facts { @if !value.is_empty() { div { dt { (label) } dd { (value) } } } }
-                        @if let Some(part) = &idea.part { div { dt { "Where" } dd { (s.item(&idea.place, Some(part))) } } }
+                        @if let Some(part) = &idea.part { div.place { dt { "Where" } dd { (s.item(&idea.place, Some(part))) } } }
                     }
                     @if words.iter().any(|(_, v)| !v.is_empty()) {
                         p.facts {
@@ -355,7 +355,11 @@ fn frontier(s: &Setting<'_>, set: &IdeaSet, named: &dyn Fn(&str) -> Markup) -> M
         table.row(vec![stake, s.number_of(&point.saving), text(point.ideas.len().to_string()), changes]);
         before = now;
     }
-    table.html()
+    let more = set.frontier.len().saturating_sub(POINTS);
+    html! {
+        (table.html())
+        @if more > 3 { p.paper.note { "The first " (POINTS) " points; the HTML file of this report has the other " (more) "." } }
+    }
 }
 
 fn dropped(ideas: &Ideas) -> Markup {

@@ -1,16 +1,25 @@
 //! Page size and what stands in the margins of each printed page.
 
-use crate::{Paper, Report};
+use crate::{Paper, Report, SMALLEST};
 use std::fmt::Write;
 
-/// The rules of the page: its size, and in the margins title, state and page number. The first page says these itself.
+/// Size of text on paper, in pixels of a 96th of an inch.
+const TEXT: f64 = 11.4;
+
+/// The rules of the page: its size, and in the margins title, state and page number.
 pub(crate) fn margins(report: &Report) -> String {
     let c = &report.scenario;
     let state: Vec<&str> =
         [&report.cover.release, &c.state, &report.cover.date].into_iter().map(String::as_str).filter(|t| !t.is_empty()).collect();
     let invented = if report.invented.is_some() { "invented or illustrative data" } else { "" };
+    // a cover is as high as the page between its margins, less a little for rounding
+    let sheet = match report.printing.paper {
+        Paper::A4 => 258,
+        Paper::Letter => 240,
+    };
+    let text_size = TEXT * (1.0 - 0.05 * f64::from(report.printing.smaller.min(SMALLEST)));
     format!(
-        "@page{{size:{};@top-left{{content:{}}}@top-right{{content:{}}}@bottom-left{{content:{}}}}}",
+        "@media print{{html{{font-size:{text_size:.2}px}}:root{{--sheet:{sheet}mm}}}}@page{{size:{};@top-left{{content:{}}}@top-right{{content:{}}}@bottom-left{{content:{}}}}}",
         report.printing.paper.word(),
         text(&report.title),
         text(invented),

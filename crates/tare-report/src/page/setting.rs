@@ -174,7 +174,7 @@ impl<'a> Setting<'a> {
                             b { (capital(state.word())) ": " } (topics.join(", ")) "."
                         }
                     }
-                    " " a.ref href="#boundary" { "Boundary" }
+                    " " a.ref.go href="#boundary" { "Boundary" }
                 }
             }
         }

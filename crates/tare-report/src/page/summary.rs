@@ -121,7 +121,7 @@ fn at_a_glance(s: &Setting<'_>) -> Markup {
                         @if let Some(parts) = &b.parts { "sum of parts " (s.number_of(parts)) ", " }
                         @if let Some(gap) = &b.gap { "gap " b { (s.number_of(gap)) } }
                         @if let Some(of) = &b.gap_uncertainty { " \u{b1} " (s.number_of(of)) " (k\u{a0}=\u{a0}2)" }
-                        ": " (b.verdict.words()) ". " a.ref href="#mass" { "Mass" }
+                        ": " (b.verdict.words()) ". " a.ref.go href="#mass" { "Mass" }
                     }
                 }
             }
@@ -138,7 +138,7 @@ fn at_a_glance(s: &Setting<'_>) -> Markup {
                             }
                         }
                     }
-                    p.note { "Net saving of a product. Gains do not add up; safety findings stand before them. " a.ref href="#ideas" { "Ideas" } }
+                    p.note { "Net saving of a product. Gains do not add up; safety findings stand before them. " a.ref.go href="#ideas" { "Ideas" } }
                 }
             }
             @if computing("ranges") {
@@ -147,7 +147,7 @@ fn at_a_glance(s: &Setting<'_>) -> Markup {
                 div {
                     h3 { "Find out next about the " (r.ranges.work.of) }
                     ol { @for step in steps.iter().take(NAMED) { li { (step.input) ": " (step.recipe) " (" (step.gain) " less uncertainty)" } } }
-                    p.note { a.ref href="#ranges" { "Ranges" } }
+                    p.note { a.ref.go href="#ranges" { "Ranges" } }
                 }
             }
         }
@@ -193,7 +193,7 @@ pub(crate) fn drivers(s: &Setting<'_>) -> Markup {
             (s.chart(&chart, Size::Full))
             div.beside {
                 @if !r.cost.items.is_empty() {
-                    div { h3 { "Largest items" } (items.html()) p.note { a.ref href="#cost-items" { "All items" } } }
+                    div { h3 { "Largest items" } (items.html()) p.note { a.ref.go href="#cost-items" { "All items" } } }
                 }
                 @if !r.evidence.strongest.is_empty() {
                     div {
@@ -201,7 +201,7 @@ pub(crate) fn drivers(s: &Setting<'_>) -> Markup {
                         (inputs.html())
                         p.note {
                             "First order, share of the variance; inputs with less than 1 % are left out. "
-                            a.ref href="#evidence" { "Evidence" }
+                            a.ref.go href="#evidence" { "Evidence" }
                         }
                     }
                 }

@@ -9,8 +9,8 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use tare_app::browser::Browser;
 use tare_app::idea::{self, SetAsked};
-use tare_app::report::{Paper, Report, chosen, section_names};
-use tare_app::{Document, Session, Stop, Study, compare, files, ranges, report};
+use tare_app::report::{Paper, Report, SMALLEST, chosen, section_names};
+use tare_app::{Document, Session, Stop, Study, compare, files, pdf, ranges, report};
 use tare_diag::Diag;
 
 /// Write the report: one HTML file that needs nothing else, and PDF
@@ -242,18 +242,51 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
 }
 
 /// Prints a report as PDF and tells its pages.
-fn print(mut filled: Report, pdf: &Path, page: &Path) -> Result<usize, Vec<Diag>> {
+fn print(mut filled: Report, file: &Path, page: &Path) -> Result<usize, Vec<Diag>> {
     if filled.reasons_off_paper {
         // nothing on paper leads to them, and thousands of them would be laid out for nothing
-        let all = || section_names().map(|(id, _)| id.to_owned()).collect();
-        filled.printing.chosen.get_or_insert_with(all).remove("reasons");
+        filled.reasons.clear();
     }
     let written = format!("the report itself is written: {}", page.display());
     let printed = {
         let _progress = Progress::of("printing the PDF");
-        Browser::find().and_then(|browser| browser.pdf(&report::html(&filled)))
+        Browser::find().and_then(|browser| {
+            if filled.printing.summary_alone { on_one_page(&browser, filled) } else { with_pages(&browser, filled) }
+        })
     };
     let bytes = printed.map_err(|d| vec![d.hint(written)])?;
-    files::write(pdf, &bytes).map_err(|d| vec![d])?;
-    Ok(tare_app::browser::pages(&bytes))
+    files::write(file, &bytes).map_err(|d| vec![d])?;
+    Ok(pdf::pages(&bytes))
+}
+
+/// The most times a report is printed until its page numbers hold.
+const PRINTS: usize = 4;
+
+/// Prints a report whose contents and links say on which page things are. That is known once it is printed, so it is printed again with the
+/// numbers read from the last print, until they are those of the print itself; where that does not come about, without any.
+fn with_pages(browser: &Browser, mut filled: Report) -> Result<Vec<u8>, Diag> {
+    // numbers of two digits in the first print take the room that the true ones will
+    filled.printing.pages = section_names().map(|(id, _)| (id.to_owned(), 88)).collect();
+    for _ in 0..PRINTS {
+        let bytes = browser.pdf(&report::html(&filled))?;
+        let mut found = pdf::places(&bytes);
+        found.retain(|id, _| section_names().any(|(name, _)| name == id));
+        if found == filled.printing.pages {
+            return Ok(bytes);
+        }
+        filled.printing.pages = found;
+    }
+    filled.printing.pages.clear();
+    browser.pdf(&report::html(&filled))
+}
+
+/// Prints a summary on one page: in smaller text where it would run over, down to the smallest that reads.
+fn on_one_page(browser: &Browser, mut filled: Report) -> Result<Vec<u8>, Diag> {
+    loop {
+        let bytes = browser.pdf(&report::html(&filled))?;
+        if pdf::pages(&bytes) <= 1 || filled.printing.smaller >= SMALLEST {
+            return Ok(bytes);
+        }
+        filled.printing.smaller += 2;
+    }
 }
