@@ -75,7 +75,7 @@ pub fn cards_html(cards: &Cards) -> String {
             }
             body class=(cards.paper.word()) {
                 header {
-                    h1 { "Part cards: " (cards.title) }
+                    h1 { "Part cards: " bdi { (cards.title) } }
                     @if let Some(words) = &cards.invented { p { b { "Invented or illustrative data. " } (words) } }
                     p { (cards.cards.len()) " cards, four to a page; cut along the marks. " (cards.codes) }
                 }
@@ -120,7 +120,7 @@ fn one(cards: &Cards, card: &Card) -> Markup {
             }
             p.foot {
                 @if cards.invented.is_some() { b { "Invented data. " } }
-                (cards.basis) @if !cards.state.is_empty() { "; " (cards.state) }
+                bdi { (cards.basis) } @if !cards.state.is_empty() { "; " (cards.state) }
             }
         }
     }

@@ -553,6 +553,8 @@ fn every_link_has_a_target_and_ids_are_unique() {
     assert_eq!(unique.len(), ids.len(), "{ids:?}");
     let links = attributes(&page, "href");
     assert!(links.len() > 60, "{}", links.len());
+    let dead: Vec<&str> = page.split("<a ").skip(1).filter(|a| !a.split('>').next().unwrap_or("").contains("href=")).collect();
+    assert!(dead.is_empty(), "in a whole report every link has a place to lead to: {dead:?}");
     for link in links {
         let id = link.strip_prefix('#').unwrap_or_else(|| panic!("{link} leaves the page"));
         assert!(unique.contains(&id.to_owned()), "nothing at {link}");

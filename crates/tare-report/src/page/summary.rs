@@ -133,7 +133,7 @@ fn at_a_glance(s: &Setting<'_>) -> Markup {
                     ol {
                         @for idea in ideas.iter().take(NAMED) {
                             li {
-                                (idea.name) @if !idea.place.is_empty() { " (" (idea.place) ")" } ": "
+                                bdi { (idea.name) } @if !idea.place.is_empty() { " (" bdi { (idea.place) } ")" } ": "
                                 @if let Some(worth) = &idea.worth { (worth_in_short(s, worth)) }
                             }
                         }
@@ -146,7 +146,7 @@ fn at_a_glance(s: &Setting<'_>) -> Markup {
             } @else if !steps.is_empty() {
                 div {
                     h3 { "Find out next about the " (r.ranges.work.of) }
-                    ol { @for step in steps.iter().take(NAMED) { li { (step.input) ": " (step.recipe) " (" (step.gain) " less uncertainty)" } } }
+                    ol { @for step in steps.iter().take(NAMED) { li { bdi { (step.input) } ": " bdi { (step.recipe) } " (" (step.gain) " less uncertainty)" } } }
                     p.note { a.ref.go href="#ranges" { "Ranges" } }
                 }
             }

@@ -67,6 +67,11 @@ pub(crate) fn paper(word: &str) -> Result<Paper, String> {
     found.ok_or_else(|| "expected a4 or letter".to_owned())
 }
 
+/// A count with its noun.
+pub(crate) fn counted(n: usize, noun: &str) -> String {
+    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
+}
+
 impl Content {
     /// The sections asked for; nothing where all are.
     fn chosen(&self) -> Result<Option<BTreeSet<String>>, Vec<Diag>> {
@@ -231,11 +236,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     } else {
         output.line(file.display().to_string());
         if let (Some(pdf), Some(pages)) = (&args.pdf, pages) {
-            output.line(format!(
-                "{}, {}",
-                pdf.display(),
-                if pages == 1 { "1 page".to_owned() } else { format!("{pages} pages") }
-            ));
+            output.line(format!("{}, {}", pdf.display(), counted(pages, "page")));
         }
     }
     Ok(said(&open.study.problems, output))

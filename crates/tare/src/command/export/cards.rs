@@ -1,7 +1,8 @@
 //! `tare export cards`: cards of parts for a wall.
 
+use crate::command::report::{self, counted};
 use crate::command::serve::PORT;
-use crate::command::{Context, Outcome, report};
+use crate::command::{Context, Outcome};
 use crate::output::Output;
 use crate::progress::Progress;
 use std::path::PathBuf;
@@ -72,7 +73,8 @@ pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             "ok": true, "file": args.file.display().to_string(), "cards": sheet.cards.len(), "pages": printed,
         }));
     } else {
-        output.line(format!("{}: {} cards on {printed} pages", args.file.display(), sheet.cards.len()));
+        let (cards, pages) = (counted(sheet.cards.len(), "card"), counted(printed, "page"));
+        output.line(format!("{}: {cards} on {pages}", args.file.display()));
     }
     output.messages(&problems);
     Ok(true)

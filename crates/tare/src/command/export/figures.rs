@@ -47,6 +47,12 @@ pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         files::write(&args.folder.join(&file), figure.svg.as_bytes()).map_err(|d| vec![d])?;
         names.push((file, at));
     }
+    let list = |names: &[(String, usize)]| {
+        let rows = names.iter().map(|(file, at)| (&found[*at], file.as_str()));
+        files::write(&args.folder.join("index.csv"), figures_csv(rows).as_bytes()).map_err(|d| vec![d])
+    };
+    // what is there is listed before a browser is needed
+    list(&names)?;
     if args.png {
         let _progress = Progress::of("drawing the pictures");
         let hint = "the SVG files are written";
@@ -56,10 +62,8 @@ pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             files::write(&args.folder.join(&file), bytes).map_err(|d| vec![d])?;
             names.push((file, at));
         }
+        list(&names)?;
     }
-    let rows = names.iter().map(|(file, at)| (&found[*at], file.as_str()));
-    let index = args.folder.join("index.csv");
-    files::write(&index, figures_csv(rows).as_bytes()).map_err(|d| vec![d])?;
     if output.json {
         let files: Vec<&str> = names.iter().map(|(file, _)| file.as_str()).collect();
         output.json(&serde_json::json!({ "ok": true, "folder": args.folder.display().to_string(), "figures": found.len(), "files": files }));

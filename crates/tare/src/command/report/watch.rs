@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::{Duration, Instant, SystemTime};
 use tare_app::report::{Report, put_pictures_kept};
 use tare_app::{Id, Session, Stop, Workspace, files, ranges, report};
@@ -56,6 +56,8 @@ struct Beside {
     stop: Arc<AtomicBool>,
     done: Receiver<Result<Report, Vec<Diag>>>,
     began: Instant,
+    /// The entry it is of.
+    entry: u64,
 }
 
 impl Drop for Beside {
@@ -85,13 +87,21 @@ pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     // a study that is not there, or a file that may not be written, is said at once and not waited for
     let mut state = State::of(&watching.session.workspace).map_err(|d| vec![d])?;
     let mut beside = watching.write(output)?;
-    output.line("Watching; Ctrl-C ends it.");
+    if !output.json {
+        output.line("Watching; Ctrl-C ends it.");
+    }
     output.flush();
     while !stop.load(Ordering::Relaxed) {
         std::thread::sleep(LOOK);
-        if let Some(done) = beside.as_ref().and_then(|b| b.done.try_recv().ok().map(|report| (report, b.began.elapsed()))) {
-            beside = None;
-            watching.put(done.0, done.1, output);
+        match beside.as_ref().map(|b| b.done.try_recv()) {
+            None | Some(Err(TryRecvError::Empty)) => {}
+            // a thread that broke off has said why on standard error
+            Some(Err(TryRecvError::Disconnected)) => beside = None,
+            Some(Ok(report)) => {
+                if let Some(of) = beside.take() {
+                    watching.put(report, &of, output);
+                }
+            }
         }
         let now = match State::of(&watching.session.workspace) {
             Ok(now) if now != state => now,
@@ -115,6 +125,15 @@ pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     Ok(true)
 }
 
+fn millis(time: Duration) -> serde_json::Value {
+    u64::try_from(time.as_millis()).unwrap_or(u64::MAX).into()
+}
+
+/// One object of JSON on one line, since what is watched has no end.
+fn line(output: &Output, value: &serde_json::Value) {
+    output.line(value.to_string());
+}
+
 impl Watching<'_> {
     /// Writes the present state at once and begins what takes longer.
     fn write(&mut self, output: &Output) -> Result<Option<Beside>, Vec<Diag>> {
@@ -133,17 +152,20 @@ impl Watching<'_> {
         let printed = self.printed(&mut filled, &loaded.document, &wanted);
         let filled_at = began.elapsed();
         files::write(&self.file, printed.as_bytes()).map_err(|d| vec![d])?;
-        let ms = |d: Duration| d.as_millis();
-        output.line(format!(
-            "entry {}: written in {} ms (computed {}, ranges {}, laid out {}, file {})",
-            loaded.head,
-            ms(began.elapsed()),
-            ms(compiled),
-            ms(drawn - compiled),
-            ms(filled_at - drawn),
-            ms(began.elapsed() - filled_at)
-        ));
-        Ok(waits.then(|| self.beside(info.name.clone())))
+        let done = began.elapsed();
+        let steps =
+            [("computed", compiled), ("ranges", drawn - compiled), ("laid out", filled_at - drawn), ("file", done - filled_at)];
+        if output.json {
+            let steps: serde_json::Map<_, _> = steps.iter().map(|(what, took)| ((*what).to_owned(), millis(*took))).collect();
+            line(
+                output,
+                &serde_json::json!({ "report": self.file.display().to_string(), "entry": loaded.head, "ms": millis(done), "steps_ms": steps, "whole": !waits }),
+            );
+        } else {
+            let steps: Vec<String> = steps.iter().map(|(what, took)| format!("{what} {}", took.as_millis())).collect();
+            output.line(format!("entry {}: written in {} ms ({})", loaded.head, done.as_millis(), steps.join(", ")));
+        }
+        Ok(waits.then(|| self.beside(info.name.clone(), loaded.head)))
     }
 
     fn printed(&mut self, filled: &mut Report, document: &tare_app::Document, wanted: &Wanted<'_>) -> String {
@@ -155,7 +177,7 @@ impl Watching<'_> {
     }
 
     /// Computes the whole report of the present state on a thread of its own.
-    fn beside(&self, name: String) -> Beside {
+    fn beside(&self, name: String, entry: u64) -> Beside {
         let (stop, began) = (Arc::new(AtomicBool::new(false)), Instant::now());
         let (tell, done) = channel();
         let (folder, args, stopped) = (self.context.folder(), self.args.clone(), Arc::clone(&stop));
@@ -171,20 +193,25 @@ impl Watching<'_> {
             // who no longer waits has a newer state
             let _ = tell.send(whole());
         });
-        Beside { stop, done, began }
+        Beside { stop, done, began, entry }
     }
 
     /// Writes what was computed beside.
-    fn put(&mut self, computed: Result<Report, Vec<Diag>>, took: Duration, output: &Output) {
+    fn put(&mut self, computed: Result<Report, Vec<Diag>>, of: &Beside, output: &Output) {
         let written = computed.and_then(|mut filled| {
             let (info, loaded) = self.context.document(&self.session.workspace)?;
             let wanted = self.args.wanted(&info.name)?;
             let printed = self.printed(&mut filled, &loaded.document, &wanted);
             files::write(&self.file, printed.as_bytes()).map_err(|d| vec![d])
         });
+        let took = of.began.elapsed();
         match written {
-            Ok(()) => output.line(format!("  all draws, drivers, ideas: written after {:.1} s", took.as_secs_f64())),
             Err(problems) => output.messages(&problems),
+            Ok(()) if output.json => line(
+                output,
+                &serde_json::json!({ "report": self.file.display().to_string(), "entry": of.entry, "ms": millis(took), "whole": true }),
+            ),
+            Ok(()) => output.line(format!("  all draws, drivers, ideas: written after {:.1} s", took.as_secs_f64())),
         }
         output.flush();
     }
