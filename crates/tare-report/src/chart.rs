@@ -80,17 +80,23 @@ impl DataTable {
     }
 }
 
-/// Makes a drawing a file of its own: with the name space, its size, what it shows in words, a white ground, and a style in which every colour
+/// The ground left free around a drawing that is a file of its own.
+pub(crate) const MARGIN: f64 = 10.0;
+
+/// Makes a drawing a file of its own: with the name space, its size and a margin, what it shows in words, a white ground, and a style in which every colour
 /// is written out, so that programs that know neither variables nor a dark screen show the same.
 pub fn standalone(svg: &str, title: &str, says: &str) -> String {
     let Some(rest) = svg.strip_prefix("<svg ") else { return String::new() };
     let Some((open, body)) = rest.split_once('>') else { return String::new() };
-    let size: Vec<&str> = open.split("viewBox=\"").nth(1).and_then(|v| v.split('"').next()).unwrap_or("").split(' ').collect();
+    let view = open.split("viewBox=\"").nth(1).and_then(|v| v.split('"').next()).unwrap_or("");
+    let size: Vec<f64> = view.split(' ').filter_map(|n| n.parse().ok()).collect();
     let [_, _, width, height] = size.as_slice() else { return String::new() };
+    let (width, height) = (width + 2.0 * MARGIN, height + 2.0 * MARGIN);
+    let open = open.replace(&format!("viewBox=\"{view}\""), &format!("viewBox=\"-{MARGIN} -{MARGIN} {width} {height}\""));
     let (title, says) = (canvas::escape(title), canvas::escape(says));
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" {open}><title>{title}</title><desc>{says}</desc>\
-         <style>{}</style><rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>{body}",
+         <style>{}</style><rect x=\"-{MARGIN}\" y=\"-{MARGIN}\" width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>{body}",
         palette::plain_style()
     )
 }

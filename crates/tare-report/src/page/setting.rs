@@ -1,6 +1,6 @@
 //! What every section needs: known anchors, parts, photos, and how a figure is printed.
 
-use crate::chart::{Chart, Frame};
+use crate::chart::{Chart, Frame, MARGIN};
 use crate::{Contained, Figure, PartRow, Photo, Report, anchor};
 use maud::{Markup, PreEscaped, html};
 use std::cell::RefCell;
@@ -63,7 +63,7 @@ impl<'a> Setting<'a> {
     fn keep(&self, chart: &dyn Chart, size: Size) -> Option<usize> {
         let (width, drawn) = self.kept.as_ref()?;
         // a chart made for half a page stays as legible as one for a whole
-        let svg = chart.draw(&Frame::plain(width * size.wide() / Size::Full.wide()));
+        let svg = chart.draw(&Frame::plain(width * size.wide() / Size::Full.wide() - 2.0 * MARGIN));
         let mut drawn = drawn.borrow_mut();
         drawn.push(Drawn { title: chart.title(), says: chart.table().words(), svg });
         Some(drawn.len() - 1)

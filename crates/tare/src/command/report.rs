@@ -11,7 +11,7 @@ use tare_app::browser::Browser;
 use tare_app::idea::{self, SetAsked};
 use tare_app::report::{Paper, Report, SMALLEST, chosen, section_names};
 use tare_app::{Document, Session, Stop, Study, compare, files, pdf, ranges, report};
-use tare_diag::Diag;
+use tare_diag::{Diag, Place};
 
 /// Write the report: one HTML file that needs nothing else, and PDF
 ///
@@ -239,7 +239,18 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             output.line(format!("{}, {}", pdf.display(), counted(pages, "page")));
         }
     }
+    let longer = pages.filter(|pages| args.summary && *pages > 1);
+    let longer: Vec<Diag> = longer.into_iter().map(|pages| too_long(pages, &file)).collect();
+    output.messages(&longer);
     Ok(said(&open.study.problems, output))
+}
+
+/// A summary that no text one can read puts on one page.
+fn too_long(pages: usize, file: &Path) -> Diag {
+    let says = format!("the summary takes {pages} pages, in the smallest text that reads too");
+    Diag::warning("summary-long", says)
+        .at(Place::File(file.display().to_string()))
+        .hint("headlines, boundary topics and their words are what it holds: fewer or shorter ones make it one page")
 }
 
 /// Prints a report as PDF and tells its pages.
