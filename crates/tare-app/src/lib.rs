@@ -45,6 +45,7 @@ mod standing;
 pub mod text_form;
 pub mod verify;
 pub mod view;
+pub mod workbook;
 mod workspace;
 
 pub use basis::{Basis, BoundaryRow};
