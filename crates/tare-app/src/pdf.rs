@@ -1,7 +1,7 @@
 //! What a PDF that a browser printed says of itself: how many pages it has, and on which of them places of the page of HTML stand.
 //!
 //! Such a file holds its tree of pages and its named places as plain objects; only what is drawn is packed. Whatever does not read that way
-//! gives no answer, never a wrong one on purpose: whoever asks does without.
+//! gives no answer, and whoever asks does without.
 
 use std::collections::BTreeMap;
 

@@ -89,6 +89,7 @@ fn a_report_is_printed_and_reads_back() {
     // the summary is one page
     let said = printed(&bench, &["report", "--summary", "--pdf", "page.pdf", "--draws", "0", "--json"]).json();
     assert_eq!(said["pages"], 1);
+    assert!(said["report"].as_str().is_some_and(|file| file.ends_with("summary.html")), "{said}");
     let page = words(&bench.path("page.pdf")).concat();
     assert!(page.contains("Hazards") && page.contains("Should-cost per product") && !page.contains("Contents"), "{page}");
 }
@@ -156,6 +157,7 @@ fn without_a_browser_it_is_said_what_to_install() {
         .run_with(&folder, &["report", "--pdf", "p.pdf", "--draws", "0"], &named)
         .refused(&["browser-failed", "ended without writing anything"]);
     assert!(!bench.path("p.pdf").exists());
+    bench.run(&["report", "--out", "one", "--pdf", "one", "--draws", "0"]).refused(&["file-twice", "--out another name"]);
     bench.run(&["report", "--sections", "cots,mass"]).refused(&[
         "section-unknown",
         "did you mean `cost`?",

@@ -31,7 +31,8 @@ use std::collections::BTreeMap;
 use tare_library::Library;
 use tare_model::{Document, Field};
 pub use tare_report::{
-    Cards, Comparison, FigureFile, Link, Paper, Report, SMALLEST, cards_html, comparison_html, figures, section_names, sections,
+    CARDS_PER_PAGE, Cards, Comparison, FigureFile, Link, Paper, Report, SMALLEST, cards_html, comparison_html, figures,
+    section_names, sections,
 };
 use tare_study::Study;
 

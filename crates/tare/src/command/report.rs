@@ -21,7 +21,7 @@ use tare_diag::{Diag, Place};
     after_help = "Examples:\n  tare report\n  tare report --out pack.html --draws 0\n  tare report --pdf pack.pdf --paper letter\n  tare report --pdf costs.pdf --sections summary,cost,tools,boundary\n  tare report --summary --pdf page.pdf     the one-page summary alone\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --watch                      again after every entry, until Ctrl-C\n\nSections: summary drivers findings holds cost tools routes boundary mass parts joints time\nphotos evidence ranges ideas compare differs messages methods sources reasons\nPDF is printed by an installed browser: chromium, google-chrome, microsoft-edge ... on PATH,\nor the one TARE_BROWSER names."
 )]
 pub(crate) struct Args {
-    /// File to write (else report.html in the workspace)
+    /// File to write (else report.html in the workspace, summary.html for the summary alone)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Print it as PDF too, through an installed browser of the Chromium family
@@ -88,7 +88,9 @@ impl Content {
 impl Args {
     /// The file of the page.
     fn file(&self, context: &Context) -> PathBuf {
-        self.out.clone().unwrap_or_else(|| context.folder().join("report.html"))
+        // a summary does not take the place of the whole report
+        let name = if self.summary { "summary.html" } else { "report.html" };
+        self.out.clone().unwrap_or_else(|| context.folder().join(name))
     }
 
     /// What the report of the study of a name holds.
@@ -217,6 +219,12 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     }
     let open = context.open(output)?;
     let file = args.file(context);
+    if args.pdf.as_ref() == Some(&file) {
+        let says = "HTML and PDF would be written to one file".to_owned();
+        return Err(vec![
+            Diag::error("file-twice", says).at(Place::File(file.display().to_string())).hint("give --out another name"),
+        ]);
+    }
     let wanted = args.wanted(&open.info.name)?;
     let (document, study) = (&open.loaded.document, &open.study);
     let drawing = Drawing::begin();

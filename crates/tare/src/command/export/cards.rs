@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use tare_app::browser::Browser;
 use tare_app::files;
 use tare_app::pdf::pages;
-use tare_app::report::{Choice, Paper, cards, cards_html};
+use tare_app::report::{CARDS_PER_PAGE, Choice, Paper, cards, cards_html};
 use tare_diag::Diag;
 use tare_web::labels::{code, part_address};
 
@@ -65,7 +65,7 @@ pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         let count = pages(&bytes);
         (bytes, count)
     } else {
-        (page.into_bytes(), sheet.cards.len().div_ceil(4))
+        (page.into_bytes(), sheet.cards.len().div_ceil(CARDS_PER_PAGE))
     };
     files::write(&args.file, &bytes).map_err(|d| vec![d])?;
     if output.json {
