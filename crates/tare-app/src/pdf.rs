@@ -33,7 +33,7 @@ pub fn places(pdf: &[u8]) -> BTreeMap<String, usize> {
 fn order(pdf: &[u8]) -> Vec<usize> {
     let mut found = Vec::new();
     if let Some(root) = number_after(pdf, b"/Type /Catalog\n/Pages ") {
-        walk(pdf, &kids(pdf), root, 0, &mut found);
+        walk(&kids(pdf), root, 0, &mut found);
     }
     found
 }
@@ -41,9 +41,9 @@ fn order(pdf: &[u8]) -> Vec<usize> {
 /// The tree is a few levels deep; one that leads back to itself ends here.
 const DEEPEST: usize = 12;
 
-fn walk(pdf: &[u8], kids: &BTreeMap<usize, Vec<usize>>, number: usize, depth: usize, found: &mut Vec<usize>) {
+fn walk(kids: &BTreeMap<usize, Vec<usize>>, number: usize, depth: usize, found: &mut Vec<usize>) {
     match kids.get(&number) {
-        Some(below) if depth < DEEPEST => below.iter().for_each(|kid| walk(pdf, kids, *kid, depth + 1, found)),
+        Some(below) if depth < DEEPEST => below.iter().for_each(|kid| walk(kids, *kid, depth + 1, found)),
         Some(_) => {}
         None => found.push(number),
     }
