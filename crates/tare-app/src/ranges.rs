@@ -65,21 +65,14 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
     fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
 }
 
-/// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it: on so many threads, the most
-/// draws as said. `None` where there is no headline or no draw is wanted.
+/// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it. `None` where there is no
+/// headline or no draw is wanted.
 ///
 /// What is missing because it was stopped is left out.
-pub fn of_headlines(
-    document: &Document,
-    study: &Study,
-    library: &Library,
-    most: u64,
-    threads: usize,
-    stop: Stop<'_>,
-) -> Option<Ranges> {
+pub fn of_headlines(document: &Document, study: &Study, library: &Library, options: Options, stop: Stop<'_>) -> Option<Ranges> {
     let watched = headlines(document, study);
-    let options = Options { most, threads, ..Options::default() };
-    if watched.is_empty() || most == 0 {
+    let threads = options.threads;
+    if watched.is_empty() || options.most == 0 {
         return None;
     }
     let mut found = ranges(study, watched, options, REPORT_CAUSE_DRAWS, stop)?;
@@ -92,16 +85,6 @@ pub fn of_headlines(
     let listed = |line: LineRef| next_steps(study, library, &found.sampling, line, &plan, stop);
     found.work = study.totals.cost.and_then(listed);
     Some(found)
-}
-
-/// Ranges of the headlines alone, for a page that is wanted at once: neither causes, nor drivers, nor what to find out next. `None` as
-/// for [`of_headlines`].
-pub fn only_headlines(document: &Document, study: &Study, most: u64, threads: usize) -> Option<Ranges> {
-    let watched = headlines(document, study);
-    if watched.is_empty() || most == 0 {
-        return None;
-    }
-    ranges(study, watched, Options { most, threads, ..Options::default() }, 0, Stop::default())
 }
 
 /// Ranges of lines, and where that of the first comes from; `None` when it was stopped.
@@ -117,7 +100,7 @@ pub fn ranges(
     let spread = spread(study, &sampling, &lines, options, stop)?;
     // who stops the draws does not want those of the causes either
     let causes = match lines.first() {
-        Some(first) if !spread.stopped && cause_draws > 0 => {
+        Some(first) if !spread.stopped => {
             causes(study, &sampling, *first, cause_draws, options.threads, stop).unwrap_or_default()
         }
         _ => Vec::new(),
@@ -136,6 +119,11 @@ pub fn driving(study: &Study, line: LineRef, search: Search, seed: u64, stop: St
 pub fn work_list(study: &Study, library: &Library, line: LineRef, plan: &Plan, seed: u64, stop: Stop<'_>) -> Option<WorkList> {
     let sampling = Sampling::new(study, seed);
     next_steps(study, library, &sampling, line, plan, stop)
+}
+
+/// How a report is drawn that is told nothing else: on all threads, until its ranges have settled.
+pub fn report_options() -> Options {
+    Options { most: REPORT_DRAWS, threads: threads(), ..Options::default() }
 }
 
 /// The threads this machine has.

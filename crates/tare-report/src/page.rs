@@ -131,7 +131,7 @@ fn numbered_page(s: &Setting<'_>) -> (String, Vec<finish::Place>) {
         @for x in SECTIONS.iter().filter(printed) {
             @match (report.printing.computing.contains(x.id), x.id) {
                 (false, _) => { ((x.print)(s)) },
-                (true, "ideas" | "compare") => { (on_its_way(x)) },
+                (true, "ideas" | "compare" | "ranges") => { (on_its_way(x)) },
                 (true, _) => {
                     ((x.print)(s))
                     p.none { "More of this section is being computed; this file is written again when it is done." }

@@ -1,7 +1,6 @@
 //! `tare report --watch`: the file follows the study.
 //!
-//! Each state is written twice. At once with everything that takes a moment: stated values, first-order spreads, every table, the ranges of
-//! the headlines from few draws; what takes seconds is said to be on its way. Then, computed beside on a thread that the next entry stops, with
+//! Each state is written twice. At once with everything that takes a moment: stated values, first-order spreads and every table; what takes seconds is said to be on its way. Then, computed beside on a thread that the next entry stops, with
 //! all draws, drivers, ideas and comparison.
 
 use super::{Args, Wanted};
@@ -14,13 +13,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::{Duration, Instant, SystemTime};
 use tare_app::report::{Report, put_pictures_kept};
-use tare_app::{Id, Session, Stop, Workspace, files, ranges, report};
+use tare_app::{Id, Session, Stop, Workspace, files, report};
 use tare_diag::Diag;
 
 /// How often the journals are looked at.
 const LOOK: Duration = Duration::from_millis(15);
-/// Draws behind the ranges of the file that is written at once.
-const AT_ONCE: u64 = 1_024;
 
 /// What the report rests on: the last entry of every document, and the files of the own library.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -141,10 +138,8 @@ impl Watching<'_> {
         let (info, loaded) = self.context.document(&self.session.workspace)?;
         let study = self.session.compiled(&info, &loaded)?;
         let compiled = began.elapsed();
-        let found = ranges::only_headlines(&loaded.document, &study, self.args.content.draws.min(AT_ONCE), ranges::threads());
-        let drawn = began.elapsed();
         let wanted = self.args.wanted(&info.name)?;
-        let mut filled = report::fill(&loaded.document, &study, &self.session.library, loaded.head, found.as_ref());
+        let mut filled = report::fill(&loaded.document, &study, &self.session.library, loaded.head, None);
         wanted.set_printing(&mut filled);
         let later = [("ranges", self.args.content.draws > 0), ("ideas", wanted.ideas()), ("compare", wanted.comparison())];
         filled.printing.computing = later.iter().filter(|(_, wanted)| *wanted).map(|(id, _)| (*id).to_owned()).collect();
@@ -153,8 +148,12 @@ impl Watching<'_> {
         let filled_at = began.elapsed();
         files::write(&self.file, printed.as_bytes()).map_err(|d| vec![d])?;
         let done = began.elapsed();
-        let steps =
-            [("computed", compiled), ("ranges", drawn - compiled), ("laid out", filled_at - drawn), ("file", done - filled_at)];
+        let steps = [
+            ("computed", compiled),
+            ("ranges", drawn - compiled),
+            ("laid out", filled_at - compiled),
+            ("file", done - filled_at),
+        ];
         if output.json {
             let steps: serde_json::Map<_, _> = steps.iter().map(|(what, took)| ((*what).to_owned(), millis(*took))).collect();
             line(
