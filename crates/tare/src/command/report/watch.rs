@@ -1,7 +1,7 @@
 //! `tare report --watch`: the file follows the study.
 //!
-//! Each state is written twice. At once with everything that takes a moment: stated values, first-order spreads and every table; what takes seconds is said to be on its way. Then, computed beside on a thread that the next entry stops, with
-//! all draws, drivers, ideas and comparison.
+//! Each state is written twice. At once with everything that takes a moment: stated values, first-order spreads and every table; what takes
+//! seconds is said to be on its way. Then, computed beside on a thread that the next entry stops, with all draws, drivers, ideas and comparison.
 
 use super::{Args, Wanted};
 use crate::command::{Context, Outcome};
@@ -148,12 +148,7 @@ impl Watching<'_> {
         let filled_at = began.elapsed();
         files::write(&self.file, printed.as_bytes()).map_err(|d| vec![d])?;
         let done = began.elapsed();
-        let steps = [
-            ("computed", compiled),
-            ("ranges", drawn - compiled),
-            ("laid out", filled_at - compiled),
-            ("file", done - filled_at),
-        ];
+        let steps = [("computed", compiled), ("laid out", filled_at - compiled), ("file", done - filled_at)];
         if output.json {
             let steps: serde_json::Map<_, _> = steps.iter().map(|(what, took)| ((*what).to_owned(), millis(*took))).collect();
             line(
