@@ -3,6 +3,7 @@
 use crate::view::PartsView;
 use std::fmt::Write;
 use tare_exchange::write_csv_text;
+use tare_report::FigureFile;
 
 /// The parts list as CSV in UTF-8 with commas. Text that a spreadsheet would take for a formula stays text.
 pub fn parts_csv(view: &PartsView) -> String {
@@ -26,6 +27,16 @@ pub fn parts_csv(view: &PartsView) -> String {
             text(&part.processes.join("; ")),
             text(&currency),
         );
+    }
+    out
+}
+
+/// The list of drawings as CSV: number, title, file, section.
+pub fn figures_csv<'a>(rows: impl IntoIterator<Item = (&'a FigureFile, &'a str)>) -> String {
+    let mut out = String::from("number,title,file,section\n");
+    for (figure, file) in rows {
+        let text = |t: &str| write_csv_text(t);
+        let _ = writeln!(out, "{},{},{},{}", figure.number, text(&figure.title), text(file), text(&figure.section));
     }
     out
 }

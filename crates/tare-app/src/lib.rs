@@ -13,6 +13,7 @@
 
 pub mod address;
 mod basis;
+pub mod browser;
 pub mod calculations;
 mod check_value;
 pub mod clock;
@@ -35,6 +36,7 @@ pub mod idea;
 pub mod import;
 pub mod live;
 mod lock;
+pub mod pdf;
 pub mod photo;
 pub mod privacy;
 pub mod ranges;

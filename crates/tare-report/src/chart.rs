@@ -64,15 +64,39 @@ impl DataTable {
         Self { head: head.iter().map(|h| (*h).to_owned()).collect(), rows: Vec::new() }
     }
 
+    /// The table in words: each row with the titles of its columns.
+    pub(crate) fn words(&self) -> String {
+        let row = |cells: &Vec<String>| {
+            let said = cells.iter().zip(&self.head).skip(1).filter(|(cell, _)| !cell.is_empty());
+            let said: Vec<String> = said.map(|(cell, head)| format!("{head} {cell}")).collect();
+            format!("{}: {}.", cells.first().map_or("", String::as_str), said.join(", "))
+        };
+        self.rows.iter().map(row).collect::<Vec<_>>().join(" ")
+    }
+
     /// Adds a row.
     pub(crate) fn push(&mut self, cells: impl IntoIterator<Item = impl Into<String>>) {
         self.rows.push(cells.into_iter().map(Into::into).collect());
     }
 }
 
-/// Makes a drawing a file of its own: adds the name space and the style.
-pub fn standalone(svg: &str) -> String {
+/// The ground left free around a drawing that is a file of its own.
+pub(crate) const MARGIN: f64 = 10.0;
+
+/// Makes a drawing a file of its own: with the name space, its size and a margin, what it shows in words, a white ground, and a style in which every colour
+/// is written out, so that programs that know neither variables nor a dark screen show the same.
+pub fn standalone(svg: &str, title: &str, says: &str) -> String {
     let Some(rest) = svg.strip_prefix("<svg ") else { return String::new() };
     let Some((open, body)) = rest.split_once('>') else { return String::new() };
-    format!("<svg xmlns=\"http://www.w3.org/2000/svg\" {open}><style>{STYLE}</style>{body}")
+    let view = open.split("viewBox=\"").nth(1).and_then(|v| v.split('"').next()).unwrap_or("");
+    let size: Vec<f64> = view.split(' ').filter_map(|n| n.parse().ok()).collect();
+    let [_, _, width, height] = size.as_slice() else { return String::new() };
+    let (width, height) = (width + 2.0 * MARGIN, height + 2.0 * MARGIN);
+    let open = open.replace(&format!("viewBox=\"{view}\""), &format!("viewBox=\"-{MARGIN} -{MARGIN} {width} {height}\""));
+    let (title, says) = (canvas::escape(title), canvas::escape(says));
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" {open}><title>{title}</title><desc>{says}</desc>\
+         <style>{}</style><rect x=\"-{MARGIN}\" y=\"-{MARGIN}\" width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>{body}",
+        palette::plain_style()
+    )
 }

@@ -24,6 +24,7 @@
 //! waterfall) only place marks in a drawing, except that a waterfall that does not close is said in words.
 
 mod anchor;
+mod cards;
 pub mod chart;
 mod compare;
 mod cost;
@@ -34,12 +35,14 @@ mod joints;
 mod mass;
 mod page;
 mod parts;
+mod printing;
 mod ranges;
 mod reason;
 mod record;
 mod report;
 mod time;
 
+pub use cards::{CARDS_PER_PAGE, Card, Cards, cards_html};
 pub use compare::{BestOfEach, BoundaryDifference, Compared, ComparedRow, Comparison, Cut, Picked, Rank, Walk, Yardstick};
 pub use cost::{Cost, CostSplit, CostStep, ItemCost, ProcessCost, RoughRow, RouteRow, SplitRow, StepKind, ToolRow};
 pub use evidence::{Evidence, EvidenceBar, WeakLink};
@@ -49,8 +52,9 @@ pub use ideas::{
 };
 pub use joints::{FastenerRow, JointRow, Joints};
 pub use mass::{AreaCell, AreaMap, GapVerdict, GroupRow, Grouping, Mass, MassBalance};
-pub use page::{Link, comparison_html, html, page_style, sections};
+pub use page::{FigureFile, Link, comparison_html, figures, html, page_style, section_names, sections};
 pub use parts::{Boundary, Callout, Contained, PartRow, Photo};
+pub use printing::{Cover, Paper, Printing, SMALLEST};
 pub use ranges::{Bin, CauseRow, CutRow, Distribution, Driver, Drivers, FailedRow, Mark, RangeRow, Ranges, WorkList, WorkRow};
 pub use reason::{Method, Reason, ReasonRow, Source};
 pub use record::{DiffersRow, DiffersValue, Finding, Hold, Level, Problem};

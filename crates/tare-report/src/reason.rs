@@ -69,8 +69,10 @@ pub struct Source {
     pub key: String,
     /// Author, title, year, place.
     pub text: String,
-    /// Kind: `standard`, `handbook`, `paper`, `quote`, `common practice`.
+    /// Class of evidence it gives: `handbook`, `quoted`, `measured`, `derived`, `assumed`.
     pub kind: String,
     /// How it was seen: `read`, `second-hand copy`, `from memory`.
     pub seen: String,
+    /// What rests on it: `12 inputs, 340 lines`.
+    pub uses: String,
 }

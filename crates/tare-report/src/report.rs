@@ -1,8 +1,8 @@
 //! The report as plain data: what the application fills and the page prints.
 
 use crate::{
-    AssemblyTime, Boundary, Comparison, Cost, DiffersRow, Evidence, Figure, Finding, Hold, Ideas, Joints, Mass, Method, PartRow,
-    Photo, Problem, Ranges, Reason, Source,
+    AssemblyTime, Boundary, Comparison, Cost, Cover, DiffersRow, Evidence, Figure, Finding, Hold, Ideas, Joints, Mass, Method,
+    PartRow, Photo, Printing, Problem, Ranges, Reason, Source,
 };
 use serde::{Deserialize, Serialize};
 
@@ -60,6 +60,10 @@ pub struct Report {
     pub reasons: Vec<Reason>,
     /// Remarks on what the report does not show, printed at the end of the summary.
     pub remarks: Vec<String>,
+    /// What stands on the cover beside title, product and scenario.
+    pub cover: Cover,
+    /// What of it is printed, and on which paper.
+    pub printing: Printing,
     /// Whether the reasons are left off when the page is printed (they stay on screen).
     pub reasons_off_paper: bool,
 }

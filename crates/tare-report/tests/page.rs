@@ -525,10 +525,18 @@ fn full() -> Report {
             reason: s("scatter"),
             sources: vec![s("book-1"), s("elsewhere")],
         }],
-        sources: vec![Source { key: s("book-1"), text: s("A book"), kind: s("handbook"), seen: s("from memory") }],
+        sources: vec![Source {
+            key: s("book-1"),
+            text: s("A book"),
+            kind: s("handbook"),
+            seen: s("from memory"),
+            uses: s("3 inputs"),
+        }],
         reasons: vec![reason("study/cost"), reason("study/P1/op 2/mass"), reason("study/cost"), reason("unused \"#<>")],
         remarks: vec![s("remark")],
         reasons_off_paper: false,
+        cover: Cover { date: s("2025-03-14"), reader: s("the client"), release: s("release 3") },
+        printing: Printing::default(),
     }
 }
 
@@ -545,6 +553,8 @@ fn every_link_has_a_target_and_ids_are_unique() {
     assert_eq!(unique.len(), ids.len(), "{ids:?}");
     let links = attributes(&page, "href");
     assert!(links.len() > 60, "{}", links.len());
+    let dead: Vec<&str> = page.split("<a ").skip(1).filter(|a| !a.split('>').next().unwrap_or("").contains("href=")).collect();
+    assert!(dead.is_empty(), "in a whole report every link has a place to lead to: {dead:?}");
     for link in links {
         let id = link.strip_prefix('#').unwrap_or_else(|| panic!("{link} leaves the page"));
         assert!(unique.contains(&id.to_owned()), "nothing at {link}");
@@ -588,6 +598,7 @@ fn poison(value: &mut Value, with: &str) {
                 "already_so",
                 "conflicts",
                 "gone",
+                "a4",
             ];
             if !choices.contains(&text.as_str()) {
                 *text = with.to_owned();
@@ -727,8 +738,7 @@ fn failed_draws_are_named_on_top_and_located() {
 
 /// The rows of the table with a caption, each with whether it is in the part that is folded.
 fn rows(page: &str, caption: &str) -> Vec<(bool, String)> {
-    let table =
-        page.split(&format!("<caption>{caption}</caption>")).nth(1).and_then(|t| t.split("</table>").next()).expect("table");
+    let table = page.split(&format!("</b> {caption}</caption>")).nth(1).and_then(|t| t.split("</table>").next()).expect("table");
     let mut found = Vec::new();
     for body in table.split("<tbody").skip(1) {
         let folded = body.starts_with(" class=\"rest\"");

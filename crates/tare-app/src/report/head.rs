@@ -3,17 +3,19 @@
 use super::filling::Filling;
 use crate::basis::Basis;
 use tare_model::{Field, Kind};
-use tare_report::{Boundary, Contained, Figure, Headline, Report, Scenario};
+use tare_report::{Boundary, Contained, Cover, Figure, Headline, Report, Scenario};
 use tare_study::LineRef;
 use tare_units::Unit;
+
+/// What is said where data is invented.
+pub(super) const INVENTED: &str = "Invented data and illustrative rates: no existing product, maker, person or offer is meant.";
 
 pub(super) fn fill(f: &mut Filling<'_>, report: &mut Report, head: u64) {
     let basis = Basis::new(f.document, f.study);
     let record = f.head();
     report.product = record.and_then(|h| h.text(Field::Says).or(h.text(Field::Product))).unwrap_or_default().to_owned();
     if basis.illustrative {
-        report.invented =
-            Some("Invented data and illustrative rates: no existing product, maker, person or offer is meant.".to_owned());
+        report.invented = Some(INVENTED.to_owned());
     }
     let life = f
         .document
@@ -31,6 +33,11 @@ pub(super) fn fill(f: &mut Filling<'_>, report: &mut Report, head: u64) {
         build: format!("tare {}", env!("CARGO_PKG_VERSION")),
         state: format!("entry {head} of the journal"),
         more: if basis.book.is_empty() { Vec::new() } else { vec![("Rate book".to_owned(), basis.book.clone())] },
+    };
+    report.cover = Cover {
+        date: crate::clock::today(),
+        reader: "the people of the workspace; nothing is masked".to_owned(),
+        release: String::new(),
     };
     report.boundary = basis
         .boundary

@@ -1,6 +1,7 @@
 //! The report filled from a compiled study: every figure linked to its reason.
 
 mod amount;
+mod cards;
 mod compare;
 mod cost;
 mod drivers;
@@ -10,6 +11,7 @@ mod head;
 mod ideas;
 mod mass;
 mod parts;
+mod printing;
 mod ranges;
 mod reasons;
 mod record;
@@ -20,12 +22,18 @@ use crate::ranges::Ranges;
 pub(crate) use amount::placed;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+pub use cards::{Choice, cards};
 pub use compare::comparison;
 use filling::Filling;
 pub use ideas::{IdeasOf, put_ideas};
+pub use printing::{FIGURE_WIDTH, chosen, pngs};
+use std::collections::BTreeMap;
 use tare_library::Library;
 use tare_model::{Document, Field};
-pub use tare_report::{Comparison, Link, Report, comparison_html, sections};
+pub use tare_report::{
+    CARDS_PER_PAGE, Cards, Comparison, FigureFile, Link, Paper, Report, SMALLEST, cards_html, comparison_html, figures,
+    section_names, sections,
+};
 use tare_study::Study;
 
 /// Width of a picture in a report, in pixels: it fills its column on a screen and prints well.
@@ -57,13 +65,27 @@ pub fn fill(document: &Document, study: &Study, library: &Library, head: u64, ra
 /// Puts the pictures of photos into a report, small and without what says where they were taken. One that is not in the workspace, or does not
 /// decode, is left out, which the page says.
 pub fn put_pictures(report: &mut Report, document: &Document, bytes_of: impl Fn(&str) -> Option<Vec<u8>>) {
+    put_pictures_kept(report, document, bytes_of, &mut BTreeMap::new());
+}
+
+/// As [`put_pictures`], with the pictures that were made small before, by the digest of their photo.
+pub fn put_pictures_kept(
+    report: &mut Report,
+    document: &Document,
+    bytes_of: impl Fn(&str) -> Option<Vec<u8>>,
+    kept: &mut BTreeMap<String, Option<String>>,
+) {
     for photo in &mut report.photos {
         let record = crate::id_of_text(&photo.id).and_then(|id| document.get(id));
-        let digest = record.and_then(|record| record.text(Field::Digest));
-        let bytes = digest.and_then(&bytes_of);
-        let small = bytes.and_then(|bytes| thumbnail(&bytes, PICTURE_WIDTH, &Limits::default()).ok());
-        photo.data = small.map(|small| format!("data:image/jpeg;base64,{}", STANDARD.encode(small)));
+        let Some(digest) = record.and_then(|record| record.text(Field::Digest)) else { continue };
+        photo.data = kept.entry(digest.to_owned()).or_insert_with(|| small(&bytes_of(digest)?)).clone();
     }
+}
+
+/// A photo made small, for an address that holds it; nothing where it does not decode.
+fn small(bytes: &[u8]) -> Option<String> {
+    let small = thumbnail(bytes, PICTURE_WIDTH, &Limits::default()).ok()?;
+    Some(format!("data:image/jpeg;base64,{}", STANDARD.encode(small)))
 }
 
 /// The style of a report's sections, for pages that show some of them.

@@ -41,6 +41,6 @@ pub(super) fn parts(f: &mut Filling<'_>) -> Vec<PartRow> {
     found
 }
 
-fn material(f: &Filling<'_>, key: &str) -> String {
+pub(super) fn material(f: &Filling<'_>, key: &str) -> String {
     f.library.material(key).map_or_else(|| key.to_owned(), |m| m.name.clone())
 }

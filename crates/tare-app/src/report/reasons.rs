@@ -33,16 +33,45 @@ pub(super) fn methods(f: &Filling<'_>) -> Vec<Method> {
     uses.into_iter().filter_map(method).collect()
 }
 
-/// Every source behind a leaf, with how many inputs rest on it, most first.
+/// Classes of evidence, in the order in which sources are listed; where one source gives several, the first counts.
+const CLASSES: [&str; 5] = ["handbook", "quoted", "measured", "derived", "assumed"];
+
+/// Every source that a leaf or an equation cites, once, with what rests on it: by class, most used first.
 pub(super) fn sources(f: &Filling<'_>) -> Vec<Source> {
-    let mut found: BTreeMap<&str, (&'static str, usize)> = BTreeMap::new();
-    for leaf in &f.study.lines.leaves {
-        found.entry(leaf.source.as_str()).or_insert((leaf.evidence.word(), 0)).1 += 1;
+    #[derive(Default)]
+    struct Uses {
+        class: usize,
+        inputs: usize,
+        lines: usize,
     }
-    let row = |(at, (text, (class, inputs))): (usize, (&str, (&'static str, usize)))| Source {
+    let mut found: BTreeMap<String, Uses> = BTreeMap::new();
+    let mut put = |text: &str, class: &str, inputs: usize, lines: usize| {
+        let class = CLASSES.iter().position(|c| *c == class).unwrap_or(CLASSES.len() - 1);
+        let uses = found.entry(cited(text).to_owned()).or_insert(Uses { class, ..Uses::default() });
+        *uses = Uses { class: uses.class.min(class), inputs: uses.inputs + inputs, lines: uses.lines + lines };
+    };
+    for leaf in &f.study.lines.leaves {
+        put(&leaf.source, class_of_value(&leaf.source, leaf.evidence.word()), 1, 0);
+    }
+    let mut copies: BTreeMap<&str, usize> = BTreeMap::new();
+    for block in &f.study.lines.blocks {
+        *copies.entry(f.study.lines.templates[block.template as usize].key.as_str()).or_default() += 1;
+    }
+    for (key, count) in copies {
+        for equation in f.library.find(key).into_iter().flat_map(|calculation| &calculation.equations) {
+            if let Some(text) = &equation.source {
+                put(text, class_of_formula(text), 0, count);
+            }
+        }
+    }
+    let counted = |n: usize, word: &str| match n {
+        0 => None,
+        1 => Some(format!("1 {word}")),
+        n => Some(format!("{} {word}s", grouped(&n.to_string()))),
+    };
+    let row = |(at, (text, uses)): (usize, (String, Uses))| Source {
         key: format!("S{}", at + 1),
-        text: format!("{text} ({inputs} {})", if inputs == 1 { "input" } else { "inputs" }),
-        kind: class.to_owned(),
+        kind: CLASSES[uses.class].to_owned(),
         seen: if text.contains("from memory") {
             "from memory".to_owned()
         } else if text.contains("second-hand") {
@@ -50,10 +79,58 @@ pub(super) fn sources(f: &Filling<'_>) -> Vec<Source> {
         } else {
             String::new()
         },
+        uses: [counted(uses.inputs, "input"), counted(uses.lines, "line")].into_iter().flatten().collect::<Vec<_>>().join(", "),
+        text,
     };
-    let mut found: Vec<_> = found.into_iter().collect();
-    found.sort_by(|(a, (_, m)), (b, (_, n))| n.cmp(m).then(a.cmp(b)));
+    let mut found: Vec<_> = found.into_iter().filter(|(text, _)| !text.is_empty()).collect();
+    let most = |uses: &Uses| std::cmp::Reverse(uses.inputs + uses.lines);
+    found.sort_by(|(a, m), (b, n)| m.class.cmp(&n.class).then(most(m).cmp(&most(n))).then(a.cmp(b)));
     found.into_iter().enumerate().map(row).collect()
+}
+
+/// The source itself: where only the spread of a value was taken from a default, the words on that are left off.
+fn cited(text: &str) -> &str {
+    text.split_once("; spread ").filter(|(_, spread)| spread.contains("default of")).map_or(text, |(source, _)| source).trim()
+}
+
+/// Words with which judgement begins.
+const JUDGED: [&str; 6] = ["assum", "common practice", "judgement", "by judgement", "own estimate", "own experience"];
+
+/// The class under which the source of a value is listed: that of its evidence, but what calls itself common practice or invented does not stand among
+/// what others have published.
+fn class_of_value<'a>(text: &str, class: &'a str) -> &'a str {
+    let text = text.to_lowercase();
+    let judged = JUDGED.iter().any(|word| text.starts_with(word)) || text.contains("invented");
+    if class == "handbook" && judged { "assumed" } else { class }
+}
+
+/// The class of a formula's source, which is words only: judgement where it says so, published where it cites something, else what follows from
+/// other values.
+fn class_of_formula(text: &str) -> &'static str {
+    let lower = text.to_lowercase();
+    if JUDGED.iter().any(|word| lower.starts_with(word)) {
+        "assumed"
+    } else if !lower.starts_with("definition") && !lower.starts_with("geometry") && cites(text) {
+        "handbook"
+    } else {
+        "derived"
+    }
+}
+
+/// Whether words name something that can be looked up: a key, a chapter, a year, the initials of an author, letters of a standard.
+fn cites(text: &str) -> bool {
+    let marks = ["[", "ch. ", "eq. ", "reference id", "textbook", "handbook", "recalled"];
+    let year = |word: &str| word.len() == 4 && word.bytes().all(|b| b.is_ascii_digit());
+    let letters = |word: &str| word.len() > 1 && word.chars().all(|c| c.is_ascii_uppercase());
+    let initial = |word: &str| {
+        word.ends_with('.')
+            && word.len() > 1
+            && word.split('.').all(|part| part.len() < 2)
+            && word.starts_with(|c: char| c.is_uppercase())
+    };
+    marks.iter().any(|mark| text.contains(mark))
+        || text.split(|c: char| !c.is_alphanumeric()).any(|word| year(word) || letters(word))
+        || text.split([' ', ',']).any(initial)
 }
 
 /// Whether a stated value says how far it may lie off.
@@ -157,5 +234,37 @@ fn reason(f: &Filling<'_>, line: tare_study::LineRef, group: &str) -> Reason {
         spread: step.stated.as_deref().filter(|text| spreads(text)).map(typeset).unwrap_or_default(),
         evidence: step.evidence.map(|e| e.word().to_owned()).unwrap_or_default(),
         note: if step.calculation.is_empty() { String::new() } else { format!("calculation {}", step.calculation) },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_can_be_looked_up_is_listed_as_published() {
+        for text in [
+            "JCGM 100:2008, 4.2.2: experimental standard deviation",
+            "MTM-1: the time of a sequence is the sum of its motions",
+            "Groover M.P., bending force with a die of eight thicknesses",
+            "Boothroyd, Dewhurst, Knight, ch. 8 (recalled)",
+            "kinematics (reference id mach_tap)",
+            "Kienzle O., 1952; exponent 0.25",
+        ] {
+            assert_eq!(class_of_formula(text), "handbook", "{text}");
+        }
+        for text in [
+            "definition in Groover M.P., eq. 18.26",
+            "geometry: one web along the coil",
+            "full width",
+            "heat from 20 to about 65 degC",
+        ] {
+            assert_eq!(class_of_formula(text), "derived", "{text}");
+        }
+        assert_eq!(class_of_formula("common practice: burden on the sum"), "assumed");
+        assert_eq!(class_of_value("common practice, from memory; confirm before use", "handbook"), "assumed");
+        assert_eq!(class_of_value("money of this book for 1 USD; illustrative: invented for this book", "handbook"), "assumed");
+        assert_eq!(class_of_value("Ashby, Materials Selection in Mechanical Design", "handbook"), "handbook");
+        assert_eq!(class_of_value("invented offer of an invented maker", "quoted"), "quoted");
     }
 }

@@ -6,6 +6,9 @@ pub(crate) const SIZE: f64 = 12.0;
 /// How much wider than the common sans fonts the widest of them sets its letters; the reader's font is not known.
 const WIDEST: f64 = 1.08;
 
+/// How much wider than plain letters bold ones are.
+pub(crate) const BOLD: f64 = 1.13;
+
 /// Width of a text at a font size, as the widest of the usual fonts sets it.
 pub(crate) fn width(text: &str, size: f64) -> f64 {
     text.chars().map(advance).sum::<f64>() * size * WIDEST

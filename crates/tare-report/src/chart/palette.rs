@@ -45,9 +45,54 @@ pub const STYLE: &str = "\
 .chart .mark:focus-visible rect.edge,.chart .mark:focus-visible rect.tint,.chart .mark:focus-visible .hit{stroke:var(--ch-ink);\
 stroke-width:2.4;stroke-opacity:1}";
 
+/// The style with the colours of a light ground written out: no variable, no rule for other media, nothing that answers to a pointer.
+pub(crate) fn plain_style() -> String {
+    let (mut values, mut out) = (Vec::new(), String::new());
+    for (at, block) in blocks(STYLE).enumerate() {
+        let Some((of, body)) = block.split_once('{') else { continue };
+        if at == 0 {
+            let body = body.trim_end_matches('}');
+            values = body.split(';').filter_map(|line| line.split_once(':')).collect();
+        } else if !of.starts_with('@') && !of.contains(":hover") && !of.contains(":focus") {
+            out.push_str(block);
+        }
+    }
+    for (name, value) in values {
+        out = out.replace(&format!("var({name})"), value);
+    }
+    out
+}
+
+/// The outer blocks of a style sheet, each with its braces.
+fn blocks(style: &str) -> impl Iterator<Item = &str> {
+    let mut rest = style;
+    std::iter::from_fn(move || {
+        let mut depth = 0_i32;
+        for (at, c) in rest.char_indices() {
+            depth += i32::from(c == '{') - i32::from(c == '}');
+            if c == '}' && depth == 0 {
+                let (block, after) = rest.split_at(at + 1);
+                rest = after;
+                return Some(block);
+            }
+        }
+        None
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_plain_style_needs_nothing_else() {
+        let style = plain_style();
+        for word in ["var(", "@media", ":hover", ":focus", ":root", "--"] {
+            assert!(!style.contains(word), "{word} in {style}");
+        }
+        assert_eq!(style.matches('{').count(), style.matches('}').count());
+        assert!(style.contains(".chart .c1{fill:#0072B2}") && style.contains(".chart text{fill:#1c2530}"), "{style}");
+    }
 
     fn channels(hex: &str) -> [f64; 3] {
         [1, 3, 5].map(|i| f64::from(u8::from_str_radix(&hex[i..i + 2], 16).expect("hex")) / 255.0)

@@ -1,7 +1,7 @@
 //! The frame that row charts share: labels left, marks in the middle, values right, axis below.
 
 use super::canvas::{Canvas, Frame, Side};
-use super::label::{self, SIZE};
+use super::label::{self, BOLD, SIZE};
 use super::scale::{Scale, TICK};
 
 /// Below this width a label stands above its bar instead of beside it.
@@ -34,8 +34,8 @@ impl Rows {
             (width - value_room - 10.0, 6.0, width - 8.0)
         } else {
             let value_room = widest(values).min(width * 0.34);
-            // short values leave long names more room
-            let label_room = widest(labels).min((width * 0.6 - value_room).max(width * 0.4));
+            // short values leave long names more room; any name may be the bold one
+            let label_room = (widest(labels) * BOLD).min((width * 0.6 - value_room).max(width * 0.4));
             (label_room, label_room + 12.0, width - value_room - 12.0)
         };
         Self { width, narrow, label_room, x0, x1, top, pitch: if narrow { 41.0 } else { 24.0 }, count: labels.len() }
@@ -66,7 +66,8 @@ impl Rows {
         let above = if self.narrow { 28.0 } else { 12.0 };
         canvas.rect(1.0, self.y(row) - above, self.width - 2.0, self.pitch - 1.0, "hit");
         let (x, side) = if self.narrow { (0.0, Side::Start) } else { (self.label_room, Side::End) };
-        canvas.text(x, base, side, &format!("{class} halo"), &label::fit(name, self.label_room, SIZE));
+        let size = if class.contains("strong") { SIZE * BOLD } else { SIZE };
+        canvas.text(x, base, side, &format!("{class} halo"), &label::fit(name, self.label_room, size));
         let room = if self.narrow { self.width - self.label_room - 10.0 } else { self.width - self.x1 - 12.0 };
         canvas.text(self.width, base, Side::End, &format!("{class} halo"), &label::fit(value, room + 0.5, SIZE));
     }

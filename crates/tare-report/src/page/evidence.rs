@@ -52,48 +52,50 @@ pub(crate) fn methods(s: &Setting<'_>) -> Markup {
 }
 
 fn sources_of(s: &Setting<'_>, keys: &[String]) -> Markup {
+    // words that are a source of this report are printed once, in the appendix
+    let known = |words: &String| s.report.sources.iter().find(|o| o.key == *words || o.text == *words);
     html! {
-        @for (n, key) in keys.iter().enumerate() {
+        @for (n, words) in keys.iter().enumerate() {
             @if n > 0 { "; " }
-            @if s.report.sources.iter().any(|o| o.key == *key) { a.ref href={ "#" (anchor::id("source", key)) } { (key) } } @else { (key) }
+            @match known(words).filter(|_| s.report.printing.has("sources")) {
+                Some(source) => { a.ref href={ "#" (anchor::id("source", &source.key)) } title=(source.text) { (source.key) } },
+                None => { (words) },
+            }
         }
     }
 }
 
-/// The kind of source that is listed first, and open: what others have published.
-const FIRST: &str = "handbook";
+/// Classes of evidence in the order of the appendix, with its heading: what others published first, then prices, readings, judgement.
+const GROUPS: [(&str, &str); 5] = [
+    ("handbook", "Published: standards, handbooks, papers"),
+    ("quoted", "Quoted: offers and price lists"),
+    ("measured", "Measured: readings, counts, instruments"),
+    ("derived", "Derived: definitions and what follows from other values"),
+    ("assumed", "Assumptions and common practice"),
+];
 
-/// Kinds of source that are printed even where the reasons are not.
-const PRINTED: [&str; 2] = [FIRST, "quoted"];
-
-/// Sources by their kind, what others published first, then prices, then judgement; the order within a kind stays.
-fn by_kind(sources: &[Source]) -> Vec<(&str, Vec<&Source>)> {
-    let mut kinds: Vec<&str> = [FIRST, "quoted", "assumed", "derived", "measured"].to_vec();
+/// Sources by their class; the order within a class stays. A class of another name comes last, under its own.
+fn by_class(sources: &[Source]) -> Vec<(&str, Vec<&Source>)> {
+    let mut classes = GROUPS.to_vec();
     for source in sources {
-        if !kinds.contains(&source.kind.as_str()) {
-            kinds.push(&source.kind);
+        if !classes.iter().any(|(class, _)| *class == source.kind) {
+            classes.push((&source.kind, if source.kind.is_empty() { "Other" } else { &source.kind }));
         }
     }
-    let of = |kind: &str| sources.iter().filter(|o| o.kind == kind).collect::<Vec<_>>();
-    let named = kinds.into_iter().map(|kind| (if kind.is_empty() { "other" } else { kind }, of(kind)));
-    named.filter(|(_, found)| !found.is_empty()).collect()
+    let of = |class: &str| sources.iter().filter(|o| o.kind == class).collect::<Vec<_>>();
+    classes.into_iter().map(|(class, title)| (title, of(class))).filter(|(_, found)| !found.is_empty()).collect()
 }
 
 pub(crate) fn sources(s: &Setting<'_>) -> Markup {
     html! {
         section id="sources" {
-            h2 { "Sources" }
-            @if s.report.sources.is_empty() { p.none { "No sources are listed." } }
-            @if s.report.reasons_off_paper {
-                p.note.paper {
-                    "Published sources and quotes. Words on assumptions and readings stand in the file on screen, with the reason of \
-                     each number."
-                }
+            h2 { "Sources" @if !s.report.sources.is_empty() { " " small { (s.report.sources.len()) " sources, each once" } } }
+            @if s.report.sources.is_empty() { p.none { "No sources are listed." } } @else {
+                p.note { "Behind each source: how many inputs were taken from it, and how many lines are computed by a formula of it." }
             }
-            @for (kind, found) in by_kind(&s.report.sources) {
-                // paper that leaves the reasons off leaves off what only they point to
-                details.group.off-paper[s.report.reasons_off_paper && !PRINTED.contains(&kind)] open[kind == FIRST] {
-                    summary { (super::setting::capital(kind)) " " small { (count(found.len(), "source", "sources")) } }
+            @for (n, (title, found)) in by_class(&s.report.sources).into_iter().enumerate() {
+                details.group open[n == 0] {
+                    summary { (super::setting::capital(title)) " " small { (count(found.len(), "source", "sources")) } }
                     dl.sources { @for o in found { (source(s, o)) } }
                 }
             }
@@ -105,7 +107,10 @@ fn source(s: &Setting<'_>, source: &Source) -> Markup {
     html! {
         div id=[s.own_id("source", &source.key)] {
             dt { (source.key) }
-            dd { (source.text) @if !source.seen.is_empty() { " " small { (source.seen) } } }
+            dd {
+                (source.text)
+                @for words in [&source.seen, &source.uses] { @if !words.is_empty() { " " small { (words) } } }
+            }
         }
     }
 }

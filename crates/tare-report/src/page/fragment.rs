@@ -1,7 +1,7 @@
 //! Single sections of a report for pages that have links of their own.
 
 use super::setting::Setting;
-use super::{compare, cost, evidence, ideas, mass, parts, ranges, record, summary, work};
+use super::{SECTIONS, finish, summary};
 use crate::{Report, anchor};
 use maud::html;
 
@@ -25,34 +25,11 @@ pub fn sections(report: &Report, ids: &[&str], link: impl Fn(Link<'_>) -> String
     let s = Setting::new(report);
     let printed = html! {
         @for id in ids {
-            @match *id {
-                "summary" => { (summary::section(&s)) },
-                "hazards" => { (summary::hazards(&s)) },
-                "drivers" => { (summary::drivers(&s)) },
-                "findings" => { (record::findings(&s)) },
-                "holds" => { (record::holds(&s)) },
-                "cost" => { (cost::section(&s)) },
-                "tools" => { (cost::tools(&s)) },
-                "routes" => { (cost::routes(&s)) },
-                "boundary" => { (summary::boundary(&s)) },
-                "mass" => { (mass::section(&s)) },
-                "parts" => { (parts::section(&s)) },
-                "joints" => { (work::joints(&s)) },
-                "time" => { (work::time(&s)) },
-                "photos" => { (parts::photos(&s)) },
-                "evidence" => { (evidence::section(&s)) },
-                "ranges" => { (ranges::section(&s)) },
-                "ideas" => { (ideas::section(&s)) },
-                "compare" => { (compare::section(&s)) },
-                "differs" => { (record::differs(&s)) },
-                "messages" => { (record::messages(&s)) },
-                "methods" => { (evidence::methods(&s)) },
-                "sources" => { (evidence::sources(&s)) },
-                _ => {},
-            }
+            @if *id == "hazards" { (summary::hazards(&s)) }
+            @for section in SECTIONS.iter().filter(|section| section.id == *id) { ((section.print)(&s)) }
         }
     };
-    relinked(&printed.into_string(), report, link)
+    relinked(&finish::plain(&printed.into_string()), report, link)
 }
 
 /// Links within the page given their own targets. Element ids need no escaping, and `href="#` stands nowhere else: quotes in text are escaped.

@@ -49,6 +49,7 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                      line."
                 }
                 h3 { "Each idea" }
+                p.note.paper { "Edits and changes line by line are on paper for the best ideas only; the file on screen has them all." }
                 div.ideas { @for idea in &rows { (one(s, idea)) } }
             }
             @if let Some(set) = &ideas.set { (best(s, ideas, set)) }
@@ -171,7 +172,7 @@ fn one(s: &Setting<'_>, idea: &Idea) -> Markup {
     let facts = [("Why", &idea.says), ("To settle first", &idea.advice), ("From", &idea.source)];
     let words = [("Kind", &idea.kind), ("Risk", &idea.risk), ("State", &idea.state)];
     html! {
-        details.group.idea id=[s.own_id("idea", &idea.id)] {
+        details.group.idea.told[!idea.changes.is_empty()] id=[s.own_id("idea", &idea.id)] {
             summary {
                 span { (idea.name) @if !idea.place.is_empty() { " " span.where { (idea.place) } } }
                 @match &idea.worth {
@@ -188,7 +189,7 @@ fn one(s: &Setting<'_>, idea: &Idea) -> Markup {
                 div {
                     dl.facts-list {
                         @for (label, value) in facts { @if !value.is_empty() { div { dt { (label) } dd { (value) } } } }
-                        @if let Some(part) = &idea.part { div { dt { "Where" } dd { (s.item(&idea.place, Some(part))) } } }
+                        @if let Some(part) = &idea.part { div.place { dt { "Where" } dd { (s.item(&idea.place, Some(part))) } } }
                     }
                     @if words.iter().any(|(_, v)| !v.is_empty()) {
                         p.facts {
@@ -354,7 +355,11 @@ fn frontier(s: &Setting<'_>, set: &IdeaSet, named: &dyn Fn(&str) -> Markup) -> M
         table.row(vec![stake, s.number_of(&point.saving), text(point.ideas.len().to_string()), changes]);
         before = now;
     }
-    table.html()
+    let more = set.frontier.len().saturating_sub(POINTS);
+    html! {
+        (table.html())
+        @if more > 3 { p.paper.note { "The first " (POINTS) " points; the HTML file of this report has the other " (more) "." } }
+    }
 }
 
 fn dropped(ideas: &Ideas) -> Markup {

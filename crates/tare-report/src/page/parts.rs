@@ -2,7 +2,7 @@
 
 use super::setting::Setting;
 use super::table::{Kind, Table, text};
-use crate::{PartRow, Photo};
+use crate::{Callout, PartRow, Photo};
 use maud::{Markup, html};
 
 pub(crate) fn section(s: &Setting<'_>) -> Markup {
@@ -79,13 +79,11 @@ fn one(s: &Setting<'_>, photo: &Photo) -> Markup {
             @if let Some(data) = data {
                 div.picture {
                     img src=(data) alt=(photo.caption) loading="lazy";
-                    @for c in &photo.callouts {
-                        span.pin style={ "left:" (percent(c.x)) "%;top:" (percent(c.y)) "%" } aria-hidden="true" { (c.number) }
-                    }
+                    @for c in &photo.callouts { (pin(c)) }
                 }
             } @else { div.no-picture { "The picture is not part of this file." } }
             figcaption {
-                (photo.caption) @if !photo.taken.is_empty() { small { (photo.taken) } }
+                (super::finish::figure(None)) (photo.caption) @if !photo.taken.is_empty() { small { (photo.taken) } }
                 @if !photo.callouts.is_empty() {
                     ol.callouts {
                         @for c in &photo.callouts { li value=(c.number) { (c.text) @if let Some(part) = &c.part { " " (s.part(part)) } } }
@@ -96,13 +94,18 @@ fn one(s: &Setting<'_>, photo: &Photo) -> Markup {
     }
 }
 
+/// The mark of a call-out on its picture.
+pub(crate) fn pin(c: &Callout) -> Markup {
+    html! { span.pin style={ "left:" (percent(c.x)) "%;top:" (percent(c.y)) "%" } aria-hidden="true" { (c.number) } }
+}
+
 fn percent(share: f64) -> String {
     let share = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.5 };
     format!("{:.1}", share * 100.0)
 }
 
 /// Whether a text is an embedded picture of a kind that holds no script.
-fn is_picture(data: &str) -> bool {
+pub(crate) fn is_picture(data: &str) -> bool {
     let Some(rest) = data.strip_prefix("data:image/") else { return false };
     let Some((kind, body)) = rest.split_once(";base64,") else { return false };
     matches!(kind, "png" | "jpeg" | "webp" | "gif" | "avif")

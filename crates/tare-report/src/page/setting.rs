@@ -1,6 +1,6 @@
 //! What every section needs: known anchors, parts, photos, and how a figure is printed.
 
-use crate::chart::{Chart, Frame};
+use crate::chart::{Chart, Frame, MARGIN};
 use crate::{Contained, Figure, PartRow, Photo, Report, anchor};
 use maud::{Markup, PreEscaped, html};
 use std::cell::RefCell;
@@ -16,12 +16,25 @@ pub(crate) struct Setting<'a> {
     linked: RefCell<BTreeSet<String>>,
     /// Ids given out, so that none is given twice.
     given: RefCell<BTreeSet<String>>,
+    /// Charts drawn as files of their own, and how wide; nothing where nobody wants them.
+    kept: Option<(f64, RefCell<Vec<Drawn>>)>,
+}
+
+/// A chart drawn without links.
+#[derive(Clone, Debug)]
+pub(crate) struct Drawn {
+    pub(crate) title: String,
+    /// Its numbers in words.
+    pub(crate) says: String,
+    pub(crate) svg: String,
 }
 
 impl<'a> Setting<'a> {
     pub(crate) fn new(report: &'a Report) -> Self {
         let mut numbers = HashMap::new();
-        for (n, reason) in report.reasons.iter().enumerate() {
+        // what is not on the page is not linked to
+        let reasons = report.reasons.iter().filter(|_| report.printing.has("reasons"));
+        for (n, reason) in reasons.enumerate() {
             numbers.entry(reason.anchor.as_str()).or_insert(n + 1);
         }
         Self {
@@ -32,7 +45,28 @@ impl<'a> Setting<'a> {
             photos: report.photos.iter().rev().map(|p| (p.id.as_str(), p)).collect(),
             linked: RefCell::default(),
             given: RefCell::default(),
+            kept: None,
         }
+    }
+
+    /// As [`Setting::new`]; charts are also drawn as files of their own, a wide one as wide as said.
+    pub(crate) fn collecting(report: &'a Report, width: f64) -> Self {
+        Self { kept: Some((width, RefCell::default())), ..Self::new(report) }
+    }
+
+    /// The charts drawn so far, by their key.
+    pub(crate) fn drawn(&self) -> Vec<Drawn> {
+        self.kept.as_ref().map(|(_, drawn)| drawn.borrow().clone()).unwrap_or_default()
+    }
+
+    /// Draws a chart as a file of its own, where they are wanted, and gives its key.
+    fn keep(&self, chart: &dyn Chart, size: Size) -> Option<usize> {
+        let (width, drawn) = self.kept.as_ref()?;
+        // a chart made for half a page stays as legible as one for a whole
+        let svg = chart.draw(&Frame::plain(width * size.wide() / Size::Full.wide() - 2.0 * MARGIN));
+        let mut drawn = drawn.borrow_mut();
+        drawn.push(Drawn { title: chart.title(), says: chart.table().words(), svg });
+        Some(drawn.len() - 1)
     }
 
     /// The element id for an address, unless another element has it already.
@@ -140,7 +174,7 @@ impl<'a> Setting<'a> {
                             b { (capital(state.word())) ": " } (topics.join(", ")) "."
                         }
                     }
-                    " " a.ref href="#boundary" { "Boundary" }
+                    " " a.ref.go href="#boundary" { "Boundary" }
                 }
             }
         }
@@ -162,10 +196,10 @@ impl<'a> Setting<'a> {
             return html! {};
         }
         let narrow = chart.draw(&Frame { width: 340.0, anchors: Some(&self.numbers) });
-        let table = chart.table();
+        let (table, key) = (chart.table(), self.keep(chart, size));
         html! {
             figure.chart-box.(size.class()) {
-                @if titled { figcaption { (chart.title()) } }
+                figcaption.repeated[!titled] { (super::finish::figure(key)) (chart.title()) }
                 div.at-wide { (PreEscaped(wide)) }
                 div.at-narrow { (PreEscaped(narrow)) }
                 details.behind {

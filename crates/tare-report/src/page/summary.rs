@@ -3,7 +3,7 @@
 use super::setting::{Setting, Size};
 use super::table::{Kind, Table, text};
 use crate::chart::Waterfall;
-use crate::{Figure, Headline, Level};
+use crate::{Figure, Headline, Idea, IdeaWorth, Level};
 use maud::{Markup, html};
 
 /// Cautions that are printed in every report.
@@ -25,6 +25,9 @@ pub(crate) fn masthead(s: &Setting<'_>) -> Markup {
         ("Base year", &c.base_year),
         ("Currency", &c.currency),
         ("Arithmetic", &c.numerics),
+        ("Date", &r.cover.date),
+        ("For", &r.cover.reader),
+        ("Release", &r.cover.release),
         ("State", &c.state),
         ("Build", &c.build),
     ];
@@ -54,6 +57,22 @@ pub(crate) fn hazards(s: &Setting<'_>) -> Markup {
     }
 }
 
+/// The hazards on a page that has room for numbers only.
+pub(crate) fn hazards_in_short(s: &Setting<'_>) -> Markup {
+    let open = s.report.holds.iter().filter(|h| !h.recorded).count();
+    html! {
+        aside.hazards aria-label="Hazards" {
+            p {
+                b { "Hazards. " } (HAZARDS[0]) " Local codes and qualified persons decide; this page is not a permission to work and not a \
+                judgement of any hazard."
+                @if open > 0 { " " strong { (count(open, "hold is", "holds are")) " open." } }
+            }
+            @for words in &s.report.cautions { p { (words) } }
+        }
+    }
+}
+
+/// The summary: one page on paper.
 pub(crate) fn section(s: &Setting<'_>) -> Markup {
     let r = s.report;
     let many = |level: Level| r.problems.iter().filter(|p| p.level == level).count();
@@ -75,8 +94,76 @@ pub(crate) fn section(s: &Setting<'_>) -> Markup {
                     @if !r.differs.is_empty() { li { a.ref href="#differs" { (count(r.differs.len(), "quantity", "quantities")) } " with values that differ." } }
                 }
             }
+            (at_a_glance(s))
             @for remark in &r.remarks { p.note { (remark) } }
         }
+    }
+}
+
+/// Ideas and inputs named in the summary.
+const NAMED: usize = 3;
+
+/// Beside the headlines: whether the mass closes, the best ideas, and what to find out next.
+fn at_a_glance(s: &Setting<'_>) -> Markup {
+    let r = s.report;
+    let computing = |id: &str| r.printing.computing.contains(id);
+    let mut ideas: Vec<&Idea> = r.ideas.iter().flat_map(|i| &i.rows).filter(|i| gain(i) > 0.0).collect();
+    ideas.sort_by(|a, b| gain(b).total_cmp(&gain(a)));
+    let whole = r.mass.balance.iter().find(|b| b.level == 0 && b.gap.is_some());
+    let steps = &r.ranges.work.rows;
+    html! {
+        div.glance {
+            @if let Some(b) = whole {
+                div {
+                    h3 { "Mass against the scale" }
+                    p {
+                        @if let Some(weighed) = &b.weighed { "Weighed " (s.number_of(weighed)) ", " }
+                        @if let Some(parts) = &b.parts { "sum of parts " (s.number_of(parts)) ", " }
+                        @if let Some(gap) = &b.gap { "gap " b { (s.number_of(gap)) } }
+                        @if let Some(of) = &b.gap_uncertainty { " \u{b1} " (s.number_of(of)) " (k\u{a0}=\u{a0}2)" }
+                        ": " (b.verdict.words()) ". " a.ref.go href="#mass" { "Mass" }
+                    }
+                }
+            }
+            @if computing("ideas") {
+                div { h3 { "Ideas" } p.none { "Being computed." } }
+            } @else if !ideas.is_empty() {
+                div {
+                    h3 { "Best ideas, each alone" }
+                    ol {
+                        @for idea in ideas.iter().take(NAMED) {
+                            li {
+                                bdi { (idea.name) } @if !idea.place.is_empty() { " (" bdi { (idea.place) } ")" } ": "
+                                @if let Some(worth) = &idea.worth { (worth_in_short(s, worth)) }
+                            }
+                        }
+                    }
+                    p.note { "Net saving of a product. Gains do not add up; safety findings stand before them. " a.ref.go href="#ideas" { "Ideas" } }
+                }
+            }
+            @if computing("ranges") {
+                div { h3 { "Ranges, and what to find out next" } p.none { "Being computed; spreads are first order until then." } }
+            } @else if !steps.is_empty() {
+                div {
+                    h3 { "Find out next about the " (r.ranges.work.of) }
+                    ol { @for step in steps.iter().take(NAMED) { li { bdi { (step.input) } ": " bdi { (step.recipe) } " (" (step.gain) " less uncertainty)" } } }
+                    p.note { a.ref.go href="#ranges" { "Ranges" } }
+                }
+            }
+        }
+    }
+}
+
+fn gain(idea: &Idea) -> f64 {
+    idea.worth.as_ref().map_or(f64::NEG_INFINITY, |w| w.net_saving.number)
+}
+
+fn worth_in_short(s: &Setting<'_>, worth: &IdeaWorth) -> Markup {
+    let range = worth.net_saving.range.as_ref().filter(|r| r.low != r.high);
+    html! {
+        b { (s.number_of(&worth.net_saving)) }
+        @if let Some(range) = range { " (" (range.words()) ")" }
+        @if let Some(chance) = &worth.chance { ", chance of gain " (chance.text) }
     }
 }
 
@@ -106,7 +193,7 @@ pub(crate) fn drivers(s: &Setting<'_>) -> Markup {
             (s.chart(&chart, Size::Full))
             div.beside {
                 @if !r.cost.items.is_empty() {
-                    div { h3 { "Largest items" } (items.html()) p.note { a.ref href="#cost-items" { "All items" } } }
+                    div { h3 { "Largest items" } (items.html()) p.note { a.ref.go href="#cost-items" { "All items" } } }
                 }
                 @if !r.evidence.strongest.is_empty() {
                     div {
@@ -114,7 +201,7 @@ pub(crate) fn drivers(s: &Setting<'_>) -> Markup {
                         (inputs.html())
                         p.note {
                             "First order, share of the variance; inputs with less than 1 % are left out. "
-                            a.ref href="#evidence" { "Evidence" }
+                            a.ref.go href="#evidence" { "Evidence" }
                         }
                     }
                 }

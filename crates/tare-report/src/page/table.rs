@@ -134,7 +134,7 @@ impl Table {
         let table = html! {
             div.scroll tabindex="0" role="region" aria-label=(self.caption) {
                 table.grid.(class) role="table" {
-                    caption { (self.caption) }
+                    caption { (super::finish::table()) (self.caption) }
                     thead role="rowgroup" {
                         tr role="row" {
                             @for (_, (title, kind)) in columns() { th.(kind.class()) scope="col" role="columnheader" { (title) } }

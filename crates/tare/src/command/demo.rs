@@ -58,10 +58,10 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let mut filled = report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref());
     let rivals: Vec<String> = demo::rivals(&session.workspace).map_err(|d| vec![d])?.into_iter().map(|d| d.name).collect();
     let draws = super::report::REPORT_IDEA_DRAWS;
-    super::report::put_ideas(&mut filled, &session, &loaded.document, &study, draws, false)?;
+    super::report::put_ideas(&mut filled, &session, &loaded.document, &study, draws, false, drawing.watch())?;
     let names: Vec<String> = std::iter::once(info.name.clone()).chain(rivals).collect();
     if names.len() > 1 {
-        super::report::put_comparison(&mut filled, &session, &names, draws)?;
+        super::report::put_comparison(&mut filled, &session, &names, draws, drawing.watch())?;
     }
     report::put_pictures(&mut filled, &loaded.document, |digest| session.workspace.photo(digest).ok().flatten());
     let page = report::html(&filled);

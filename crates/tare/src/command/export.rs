@@ -1,4 +1,7 @@
-//! `tare export`: study text, tables, a workbook, the study folder.
+//! `tare export`: study text, tables, a workbook, the study folder, cards and drawings.
+
+mod cards;
+mod figures;
 
 use super::{Context, Outcome};
 use crate::output::Output;
@@ -8,12 +11,12 @@ use std::path::Path;
 use std::path::PathBuf;
 use tare_app::{export, files, ranges, text_form, view, workbook};
 
-/// Write the study as a folder, as a workbook, as text, or its parts list as CSV
+/// Write the study as a folder, as a workbook, as text, its parts list as CSV, cards of its parts, the charts of its report
 #[derive(Debug, clap::Args)]
 #[command(
     args_conflicts_with_subcommands = true,
     arg_required_else_help = true,
-    after_help = "Examples:\n  tare export folder pack           everything, to edit in a spreadsheet; read back with `tare import pack`\n  tare export folder pack.zip       the same as one file\n  tare export workbook pack.xlsx    live formulas\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
+    after_help = "Examples:\n  tare export folder pack           everything, to edit in a spreadsheet; read back with `tare import pack`\n  tare export folder pack.zip       the same as one file\n  tare export workbook pack.xlsx    live formulas\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output\n  tare export cards wall.pdf        four to a page, to be cut apart\n  tare export figures figures --png"
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
@@ -69,6 +72,8 @@ Examples:
         /// File to write; standard output without one
         file: Option<PathBuf>,
     },
+    Cards(cards::Args),
+    Figures(figures::Args),
 }
 
 impl Args {
@@ -94,6 +99,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             (text_form::write(&loaded.document), file)
         }
         What::Parts { file } => (export::parts_csv(&view::parts(&context.open(output)?.study)), file),
+        What::Cards(args) => return cards::run(args, context, output),
+        What::Figures(args) => return figures::run(args, context, output),
     };
     match file {
         None if output.json => output.json(&serde_json::json!({ "ok": true, "text": text })),

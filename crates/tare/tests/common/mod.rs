@@ -81,12 +81,18 @@ impl Bench {
     }
 
     pub(crate) fn run_in(&self, folder: &Path, args: &[&str]) -> Run {
+        self.run_with(folder, args, &[])
+    }
+
+    /// As [`Bench::run_in`], with more of an environment: without any the program finds nothing on PATH.
+    pub(crate) fn run_with(&self, folder: &Path, args: &[&str], environment: &[(&str, &std::ffi::OsStr)]) -> Run {
         let done = Command::new(env!("CARGO_BIN_EXE_tare"))
             .args(args)
             .current_dir(folder)
             .env_clear()
             .env("TARE_AUTHOR", "tester")
             .env("COLUMNS", "80")
+            .envs(environment.iter().copied())
             .output()
             .expect("the program runs");
         let text = |bytes| String::from_utf8(bytes).expect("text in UTF-8");
