@@ -12,7 +12,7 @@ use tare_store::{Journals, Sha256};
 use tare_study::{Sources, Study, compile, constituents};
 
 /// The texts a study computes with.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Texts {
     pub(crate) library: Arc<Library>,
     /// Rate books of the workspace.

@@ -40,6 +40,7 @@ pub mod ranges;
 pub mod report;
 mod session;
 mod standing;
+pub mod tables;
 pub mod text_form;
 pub mod verify;
 pub mod view;

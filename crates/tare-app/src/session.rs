@@ -1,6 +1,8 @@
 //! A workspace together with the library it computes with, and studies compiled once per state.
 
 use crate::files;
+use crate::held::Texts;
+use crate::privacy::{Masker, Readers, Told};
 use crate::workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -25,6 +27,8 @@ pub struct Session {
     /// What is doubtful in the workspace's own library files.
     pub library_problems: Vec<Diag>,
     compiled: BTreeMap<Id, Kept>,
+    /// For others than the people of the workspace: what masks documents, and the masked texts of those masked so far.
+    masked: Option<(Masker, BTreeMap<Id, Texts>)>,
 }
 
 /// A compiled study that is kept, with what it was compiled from.
@@ -64,12 +68,38 @@ impl Session {
         let library = Arc::new(library);
         // From here on, what an entry makes a study use is held by it.
         workspace.library = Some(Arc::clone(&library));
-        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new() })
+        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), masked: None })
     }
 
     /// A workspace with a library that was read before.
     pub(crate) fn of(workspace: Workspace, library: Arc<Library>) -> Self {
-        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new() }
+        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), masked: None }
+    }
+
+    /// From here on the session is for readers: documents are masked for them by [`Session::masked`] before anything is computed, and what was not
+    /// masked is not computed.
+    #[must_use]
+    pub fn for_readers(mut self, readers: Readers) -> Self {
+        self.compiled.clear();
+        self.masked = readers.are_others().then(|| (Masker::new(readers), BTreeMap::new()));
+        self
+    }
+
+    /// A document as the session's readers may see it, with its name; the same for the people of the workspace. The library of the session becomes
+    /// the one it is computed with.
+    ///
+    /// # Errors
+    /// As [`Session::texts`].
+    pub fn masked(&mut self, info: DocumentInfo, loaded: Loaded) -> Result<(DocumentInfo, Loaded, Told), Vec<Diag>> {
+        let Some((masker, done)) = &mut self.masked else { return Ok((info, loaded, Told::default())) };
+        // from the embedded library with own files, whatever was masked before
+        let texts = self.workspace.held(self.workspace.library.as_ref().unwrap_or(&self.library), &loaded.document)?;
+        let masked = masker.mask(&loaded.document, &texts);
+        let name = crate::workspace::name_of(&masked.document).map_or(info.name, str::to_owned);
+        self.library = Arc::clone(&masked.texts.library);
+        done.insert(loaded.document.id, masked.texts);
+        let (info, loaded) = (DocumentInfo { name, ..info }, Loaded { document: masked.document, head: loaded.head });
+        Ok((info, loaded, masked.told))
     }
 
     /// The study compiled, from the cache where nothing changed.
@@ -86,12 +116,17 @@ impl Session {
         {
             return Ok(Arc::clone(&kept.study));
         }
-        // Recording the last entry may have compiled the study already.
-        let fresh = self.workspace.fresh.take().filter(|f| f.document == info.id && f.head == Some(loaded.head));
+        // Recording the last entry may have compiled the study already, as it is.
+        let fresh = self
+            .workspace
+            .fresh
+            .take()
+            .filter(|_| self.masked.is_none())
+            .filter(|f| f.document == info.id && f.head == Some(loaded.head));
         let (study, library) = match fresh {
             Some(fresh) => (fresh.study, fresh.library),
             None => {
-                let texts = self.workspace.held(&self.library, &loaded.document)?;
+                let texts = self.texts(&loaded.document)?;
                 (texts.compile(&loaded.document), texts.library)
             }
         };
@@ -134,8 +169,14 @@ impl Session {
     ///
     /// # Errors
     /// As [`Session::compiled`].
-    pub fn texts(&self, document: &Document) -> Result<crate::held::Texts, Vec<Diag>> {
-        self.workspace.held(&self.library, document)
+    pub fn texts(&self, document: &Document) -> Result<Texts, Vec<Diag>> {
+        match &self.masked {
+            None => self.workspace.held(&self.library, document),
+            Some((_, done)) => done
+                .get(&document.id)
+                .cloned()
+                .ok_or_else(|| vec![Diag::error("not-masked", "bug: a study that was not masked was to be computed for others")]),
+        }
     }
 
     /// Compiles a document as it is, with the workspace's books and the texts it holds on to.
@@ -143,7 +184,7 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn compile_document(&self, document: &Document) -> Result<Study, Vec<Diag>> {
-        Ok(self.workspace.held(&self.library, document)?.compile(document))
+        Ok(self.texts(document)?.compile(document))
     }
 }
 

@@ -39,6 +39,7 @@ mod refuse;
 mod relations;
 mod revision;
 mod rows;
+pub mod table;
 mod tables;
 mod titles;
 mod totals;
@@ -46,7 +47,7 @@ mod vocabulary;
 mod words;
 
 pub use book::{Book, Cell, CellKind, Container, Encoding, Merge, Sheet, Source, cell_name, column_name, parse_cell_name};
-pub use export::write_csv_text;
+pub use export::{read_csv_text, write_csv_text};
 pub use mapping::{ColumnMapping, Hierarchy, Hints, Mapping, Meaning, TableMapping};
 pub use number::NumberStyle;
 pub use proposal::{

@@ -1,17 +1,20 @@
 //! `tare export`: study text and tables.
 
-use super::{Context, Outcome};
+use super::{Context, Outcome, ReaderArgs};
 use crate::output::Output;
 use clap::Subcommand;
+use serde_json::json;
 use std::path::PathBuf;
-use tare_app::{export, files, text_form, view};
+use tare_app::{export, files, tables, text_form, view};
 
-/// Write the study as text, or its parts list as CSV
+/// Write the study as text or as tables; for others, names and licensed prices are masked
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output"
+    after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output\n  tare export tables tables --format jsonl\n  tare export --for client tables for-client"
 )]
 pub(crate) struct Args {
+    #[command(flatten)]
+    readers: ReaderArgs,
     #[command(subcommand)]
     what: What,
 }
@@ -32,26 +35,55 @@ enum What {
         /// File to write; standard output without one
         file: Option<PathBuf>,
     },
+    /// Every table of the study, one file each, with a data dictionary beside them
+    #[command(
+        after_help = "Examples:\n  tare export tables tables\n  tare export tables tables --format jsonl --only parts,joints\n  tare export tables tables --format parquet      a program built with `--features parquet`\n  tare export --for open tables public"
+    )]
+    Tables {
+        /// Folder to write into; it is made where it is not there
+        folder: PathBuf,
+        /// Form of the files
+        #[arg(long, value_name = "FORM", default_value = "csv", value_parser = ["csv", "jsonl", "parquet"])]
+        format: String,
+        /// Only these tables, with commas between them
+        #[arg(long, value_name = "TABLES", value_delimiter = ',')]
+        only: Vec<String>,
+    },
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let context = &context.for_readers(args.readers.readers());
     let (text, file) = match &args.what {
-        What::Text { file } => {
-            let workspace = tare_app::Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
-            let (_, loaded) = context.document(&workspace)?;
-            (text_form::write(&loaded.document), file)
-        }
+        What::Text { file } => (text_form::write(&context.read(output)?.2.document), file),
         What::Parts { file } => (export::parts_csv(&view::parts(&context.open(output)?.study)), file),
+        What::Tables { folder, format, only } => return tables(folder, format, only, context, output),
     };
     match file {
-        None if output.json => output.json(&serde_json::json!({ "ok": true, "text": text })),
+        None if output.json => output.json(&json!({ "ok": true, "text": text, "readers": context.told() })),
         None => output.line(text.trim_end()),
         Some(file) => {
             files::write(file, text.as_bytes()).map_err(|d| vec![d])?;
             if output.json {
-                output.json(&serde_json::json!({ "ok": true, "file": file.display().to_string(), "bytes": text.len() }));
+                let (file, bytes) = (file.display().to_string(), text.len());
+                output.json(&json!({ "ok": true, "file": file, "bytes": bytes, "readers": context.told() }));
             }
         }
     }
+    Ok(true)
+}
+
+fn tables(folder: &PathBuf, format: &str, only: &[String], context: &Context, output: &mut Output) -> Outcome {
+    let open = context.open(output)?;
+    let format = tables::Format::ALL.into_iter().find(|f| f.word() == format).unwrap_or(tables::Format::Csv);
+    let source = tables::Source::new(&open.loaded.document, &open.study, &open.session.library);
+    let told = context.told();
+    let said = told.iter().map(|told| ("readers".to_owned(), told.line())).collect();
+    let written = tables::export(&source, folder, format, only, said)?;
+    if output.json {
+        output.json(&json!({ "ok": true, "folder": folder.display().to_string(), "files": written, "readers": told }));
+        return Ok(true);
+    }
+    let rows: u64 = written.iter().map(|file| file.rows).sum();
+    output.line(format!("{}: {} tables, {rows} rows, tables.md, schema.json", folder.display(), written.len()));
     Ok(true)
 }

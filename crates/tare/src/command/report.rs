@@ -1,17 +1,17 @@
 //! `tare report`: the whole study as one HTML file.
 
-use super::{Context, Outcome, said};
+use super::{Context, Outcome, ReaderArgs, said};
 use crate::output::Output;
 use crate::progress::Drawing;
 use std::path::PathBuf;
 use tare_app::idea::{self, SetAsked};
-use tare_app::{Document, Session, Study, compare, files, ranges, report};
+use tare_app::{Document, DocumentInfo, Loaded, Session, Study, compare, files, ranges, report};
 use tare_diag::Diag;
 
 /// Write the report: one HTML file that needs nothing else
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0\n  tare report --against \"Pack B\" --against \"Pack C\""
+    after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --for client --out for-client.html"
 )]
 pub(crate) struct Args {
     /// File to write (else report.html in the workspace)
@@ -26,6 +26,8 @@ pub(crate) struct Args {
     /// Leave the search for the best set of ideas out, which may take a while
     #[arg(long)]
     no_set: bool,
+    #[command(flatten)]
+    readers: ReaderArgs,
 }
 
 /// The most draws behind ideas and comparisons in a report.
@@ -64,10 +66,9 @@ pub(crate) fn put_ideas(
 pub(crate) fn put_comparison(
     filled: &mut report::Report,
     session: &Session,
-    names: &[String],
+    studies: Vec<(DocumentInfo, Loaded)>,
     draws: u64,
 ) -> Result<(), Vec<Diag>> {
-    let studies = compare::load(&session.workspace, names)?;
     let own = studies.iter().map(|(_, loaded)| session.texts(&loaded.document)).collect::<Result<Vec<_>, _>>()?;
     let texts = session.texts(&studies[0].1.document)?;
     let drawing = Drawing::begin();
@@ -77,7 +78,8 @@ pub(crate) fn put_comparison(
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
-    let open = context.open(output)?;
+    let context = &context.for_readers(args.readers.readers());
+    let mut open = context.open(output)?;
     let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
     let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
@@ -88,13 +90,23 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         put_ideas(&mut filled, &open.session, document, study, args.draws.min(REPORT_IDEA_DRAWS), !args.no_set)?;
     }
     if !args.against.is_empty() {
-        let names: Vec<String> = std::iter::once(open.info.name.clone()).chain(args.against.iter().cloned()).collect();
-        put_comparison(&mut filled, &open.session, &names, args.draws.clamp(128, REPORT_IDEA_DRAWS))?;
+        // by the name in the workspace: that of a masked study is another one
+        let known = open.session.workspace.documents().map_err(|d| vec![d])?.into_iter().find(|d| d.id == open.info.id);
+        let own = known.map_or_else(|| open.info.name.clone(), |d| d.name);
+        let names: Vec<String> = std::iter::once(own).chain(args.against.iter().cloned()).collect();
+        let mut studies = Vec::new();
+        for (info, loaded) in compare::load(&open.session.workspace, &names)? {
+            match info.id == open.info.id {
+                true => studies.push((open.info.clone(), open.loaded.clone())),
+                false => studies.push(context.masked(&mut open.session, info, loaded, output)?),
+            }
+        }
+        put_comparison(&mut filled, &open.session, studies, args.draws.clamp(128, REPORT_IDEA_DRAWS))?;
     }
     report::put_pictures(&mut filled, document, |digest| open.session.workspace.photo(digest).ok().flatten());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {
-        output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string() }));
+        output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string(), "readers": context.told() }));
     } else {
         output.line(file.display().to_string());
     }
