@@ -27,8 +27,18 @@ pub struct Session {
     /// What is doubtful in the workspace's own library files.
     pub library_problems: Vec<Diag>,
     compiled: BTreeMap<Id, Kept>,
-    /// For others than the people of the workspace: what masks documents, and the masked texts of those masked so far.
-    masked: Option<(Masker, BTreeMap<Id, Texts>)>,
+    /// For others than the people of the workspace: what they may see.
+    others: Option<ForOthers>,
+}
+
+/// What others than the people of the workspace may see of it.
+#[derive(Debug)]
+struct ForOthers {
+    masker: Masker,
+    /// The texts that documents masked so far are computed with.
+    texts: BTreeMap<Id, Texts>,
+    /// Photos by the digest of the copy others get: the digest under which the workspace holds them.
+    photos: BTreeMap<String, String>,
 }
 
 /// A compiled study that is kept, with what it was compiled from.
@@ -68,12 +78,12 @@ impl Session {
         let library = Arc::new(library);
         // From here on, what an entry makes a study use is held by it.
         workspace.library = Some(Arc::clone(&library));
-        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), masked: None })
+        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), others: None })
     }
 
     /// A workspace with a library that was read before.
     pub(crate) fn of(workspace: Workspace, library: Arc<Library>) -> Self {
-        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), masked: None }
+        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), others: None }
     }
 
     /// From here on the session is for readers: documents are masked for them by [`Session::masked`] before anything is computed, and what was not
@@ -81,7 +91,8 @@ impl Session {
     #[must_use]
     pub fn for_readers(mut self, readers: Readers) -> Self {
         self.compiled.clear();
-        self.masked = readers.are_others().then(|| (Masker::new(readers), BTreeMap::new()));
+        let masker = readers.are_others().then(|| Masker::new(readers));
+        self.others = masker.map(|masker| ForOthers { masker, texts: BTreeMap::new(), photos: BTreeMap::new() });
         self
     }
 
@@ -91,13 +102,14 @@ impl Session {
     /// # Errors
     /// As [`Session::texts`].
     pub fn masked(&mut self, info: DocumentInfo, loaded: Loaded) -> Result<(DocumentInfo, Loaded, Told), Vec<Diag>> {
-        let Some((masker, done)) = &mut self.masked else { return Ok((info, loaded, Told::default())) };
+        let Some(others) = &mut self.others else { return Ok((info, loaded, Told::default())) };
         // from the embedded library with own files, whatever was masked before
         let texts = self.workspace.held(self.workspace.library.as_ref().unwrap_or(&self.library), &loaded.document)?;
-        let masked = masker.mask(&loaded.document, &texts);
+        let mut masked = others.masker.mask(&loaded.document, &texts);
+        others.photos.extend(masked.clean_photos(|digest| self.workspace.photo(digest)));
         let name = crate::workspace::name_of(&masked.document).map_or(info.name, str::to_owned);
         self.library = Arc::clone(&masked.texts.library);
-        done.insert(loaded.document.id, masked.texts);
+        others.texts.insert(loaded.document.id, masked.texts);
         let (info, loaded) = (DocumentInfo { name, ..info }, Loaded { document: masked.document, head: loaded.head });
         Ok((info, loaded, masked.told))
     }
@@ -121,7 +133,7 @@ impl Session {
             .workspace
             .fresh
             .take()
-            .filter(|_| self.masked.is_none())
+            .filter(|_| self.others.is_none())
             .filter(|f| f.document == info.id && f.head == Some(loaded.head));
         let (study, library) = match fresh {
             Some(fresh) => (fresh.study, fresh.library),
@@ -170,13 +182,25 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn texts(&self, document: &Document) -> Result<Texts, Vec<Diag>> {
-        match &self.masked {
+        match &self.others {
             None => self.workspace.held(&self.library, document),
-            Some((_, done)) => done
-                .get(&document.id)
-                .cloned()
-                .ok_or_else(|| vec![Diag::error("not-masked", "bug: a study that was not masked was to be computed for others")]),
+            Some(others) => {
+                others.texts.get(&document.id).cloned().ok_or_else(|| {
+                    vec![Diag::error("not-masked", "bug: a study that was not masked was to be computed for others")]
+                })
+            }
         }
+    }
+
+    /// The bytes of a photo by its digest in a document of the session. Others than the people of the workspace get a copy without place, captions,
+    /// serial numbers of cameras and embedded previews, by the digest of that copy. `None` where the workspace does not hold it.
+    ///
+    /// # Errors
+    /// As [`Workspace::photo`].
+    pub fn photo(&self, digest: &str) -> Result<Option<Vec<u8>>, Diag> {
+        let Some(others) = &self.others else { return self.workspace.photo(digest) };
+        let Some(stored) = others.photos.get(digest) else { return Ok(None) };
+        self.workspace.photo(stored)?.map(|bytes| crate::photo::without_location(&bytes)).transpose()
     }
 
     /// Compiles a document as it is, with the workspace's books and the texts it holds on to.

@@ -7,8 +7,12 @@ mod library;
 mod marks;
 mod mask;
 mod names;
+mod photos;
 mod price;
 mod rules;
+
+#[cfg(test)]
+mod tests;
 
 use crate::held::Texts;
 use names::Names;

@@ -2,6 +2,7 @@
 
 mod cost;
 mod graph;
+mod idea;
 mod parts;
 mod record;
 mod work;
@@ -9,6 +10,7 @@ mod work;
 use crate::address::Addresses;
 use crate::basis::Basis;
 use crate::files::file_diag;
+use crate::view::IdeasView;
 use std::collections::HashMap;
 use std::io::{BufWriter, Write};
 use std::path::Path;
@@ -30,7 +32,7 @@ struct Maker {
 }
 
 /// All tables, in the order of the data dictionary.
-const TABLES: [&Maker; 20] = [
+const TABLES: [&Maker; 21] = [
     &cost::TOTALS,
     &parts::PARTS,
     &parts::ITEMS,
@@ -40,6 +42,7 @@ const TABLES: [&Maker; 20] = [
     &cost::COSTS,
     &cost::TOOLS,
     &cost::QUOTES,
+    &idea::IDEAS,
     &parts::MASS,
     &work::TIMES,
     &work::STATIONS,
@@ -53,6 +56,9 @@ const TABLES: [&Maker; 20] = [
     &record::PROBLEMS,
 ];
 
+/// The table that needs ideas to be computed first.
+pub const IDEAS: &str = idea::IDEAS.of.name;
+
 /// What tables are filled from.
 pub struct Source<'a> {
     document: &'a Document,
@@ -61,13 +67,21 @@ pub struct Source<'a> {
     addresses: Addresses<'a>,
     /// The part rows by record.
     labels: HashMap<Id, usize>,
+    ideas: Option<&'a IdeasView>,
 }
 
 impl<'a> Source<'a> {
     /// For a compiled study.
     pub fn new(document: &'a Document, study: &'a Study, library: &'a Library) -> Self {
         let labels = study.parts.iter().enumerate().map(|(at, part)| (part.id, at)).collect();
-        Self { document, study, library, addresses: Addresses::new(document), labels }
+        Self { document, study, library, addresses: Addresses::new(document), labels, ideas: None }
+    }
+
+    /// With ideas, which were computed beside the study; without them there is no table of ideas.
+    #[must_use]
+    pub fn with_ideas(mut self, ideas: Option<&'a IdeasView>) -> Self {
+        self.ideas = ideas;
+        self
     }
 
     /// What is said of all tables: study, scenario, conditions of the totals.
@@ -174,7 +188,14 @@ pub fn export(
     only: &[String],
     said: Vec<(String, String)>,
 ) -> Result<Vec<Written>, Vec<Diag>> {
-    let tables = chosen(only)?;
+    let mut tables = chosen(only)?;
+    if only.is_empty() && source.ideas.is_none() {
+        tables.retain(|table| table.of.name != IDEAS);
+    }
+    if source.ideas.is_none() && tables.iter().any(|table| table.of.name == IDEAS) {
+        let diag = Diag::error("ideas-not-drawn", "`ideas` rests on draws, and none are asked for").at(Place::address("--draws"));
+        return Err(vec![diag.hint("ask for some, such as `--draws 4096`")]);
+    }
     if !format.is_built() {
         let diag = Diag::error("parquet-not-built", "this program was built without Parquet").at(Place::address("--format"));
         return Err(vec![diag.hint("build it with `cargo build --release --features parquet`, or write csv or jsonl")]);

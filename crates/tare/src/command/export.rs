@@ -1,11 +1,12 @@
 //! `tare export`: study text and tables.
 
+use super::ideas::{evaluated, options};
 use super::{Context, Outcome, ReaderArgs};
 use crate::output::Output;
 use clap::Subcommand;
 use serde_json::json;
-use std::path::PathBuf;
-use tare_app::{export, files, tables, text_form, view};
+use std::path::{Path, PathBuf};
+use tare_app::{export, files, idea, tables, text_form, view};
 
 /// Write the study as text or as tables; for others, names and licensed prices are masked
 #[derive(Debug, clap::Args)]
@@ -48,6 +49,9 @@ enum What {
         /// Only these tables, with commas between them
         #[arg(long, value_name = "TABLES", value_delimiter = ',')]
         only: Vec<String>,
+        /// Draws behind the ideas; 0 leaves them out
+        #[arg(long, value_name = "N", default_value_t = 4_096, value_parser = clap::value_parser!(u64).range(0..=2_000_000))]
+        draws: u64,
     },
 }
 
@@ -56,7 +60,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let (text, file) = match &args.what {
         What::Text { file } => (text_form::write(&context.read(output)?.2.document), file),
         What::Parts { file } => (export::parts_csv(&view::parts(&context.open(output)?.study)), file),
-        What::Tables { folder, format, only } => return tables(folder, format, only, context, output),
+        What::Tables { folder, format, only, draws } => return tables(folder, format, only, *draws, context, output),
     };
     match file {
         None if output.json => output.json(&json!({ "ok": true, "text": text, "readers": context.told() })),
@@ -72,10 +76,17 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     Ok(true)
 }
 
-fn tables(folder: &PathBuf, format: &str, only: &[String], context: &Context, output: &mut Output) -> Outcome {
+fn tables(folder: &Path, format: &str, only: &[String], draws: u64, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let format = tables::Format::ALL.into_iter().find(|f| f.word() == format).unwrap_or(tables::Format::Csv);
-    let source = tables::Source::new(&open.loaded.document, &open.study, &open.session.library);
+    let wanted = draws > 0 && (only.is_empty() || only.iter().any(|name| name == tables::IDEAS));
+    let ideas = wanted.then(|| {
+        let findings = idea::found(&open.loaded.document, &open.study, &open.session.library);
+        // fewer draws than the smallest batch say nothing
+        evaluated(&open, findings, None, options(draws.max(128), 1))
+    });
+    let ideas = ideas.transpose()?;
+    let source = tables::Source::new(&open.loaded.document, &open.study, &open.session.library).with_ideas(ideas.as_ref());
     let told = context.told();
     let said = told.iter().map(|told| ("readers".to_owned(), told.line())).collect();
     let written = tables::export(&source, folder, format, only, said)?;

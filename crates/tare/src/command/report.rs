@@ -103,7 +103,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         }
         put_comparison(&mut filled, &open.session, studies, args.draws.clamp(128, REPORT_IDEA_DRAWS))?;
     }
-    report::put_pictures(&mut filled, document, |digest| open.session.workspace.photo(digest).ok().flatten());
+    report::put_pictures(&mut filled, document, |digest| open.session.photo(digest).ok().flatten());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     if output.json {
         output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string(), "readers": context.told() }));
