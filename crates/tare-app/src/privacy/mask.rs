@@ -33,6 +33,7 @@ impl Masker {
             return Masked { document: document.clone(), texts: texts.clone(), told: Told::default() };
         }
         (self.counts, self.prices, self.look) = Default::default();
+        self.learn(document, &texts.library);
         for known in std::iter::once(document).chain(&texts.books) {
             self.gather(known);
         }
@@ -59,8 +60,26 @@ impl Masker {
         let document = Document::from_records(made.id, made.kind, records);
         self.look_at(&document);
         let masked_rows = self.counts.iter().map(|(what, count)| MaskedRow { what: (*what).to_owned(), count: *count }).collect();
-        let told = Told { class: self.readers.class, masked: masked_rows, prices: self.prices, look: self.look.clone() };
+        let told = Told {
+            class: self.readers.class,
+            masked: masked_rows,
+            prices: self.prices,
+            withheld: self.readers.withhold,
+            look: self.look.clone(),
+        };
         Masked { document, texts: masked, told }
+    }
+
+    /// Takes up the everyday words: those of the library and of the names of things. Remarks are left aside, where names are written as they come.
+    fn learn(&mut self, document: &Document, library: &Library) {
+        for calculation in library.calculations() {
+            [&calculation.title, &calculation.says].into_iter().for_each(|text| self.names.learn(text));
+        }
+        library.materials().for_each(|material| self.names.learn(&material.name));
+        let things = [Kind::Item, Kind::Joint, Kind::Operation, Kind::Feature, Kind::Tool, Kind::Removal];
+        for record in document.records().filter(|record| things.contains(&record.kind)) {
+            record.text(Field::Name).into_iter().for_each(|text| self.names.learn(text));
+        }
     }
 
     /// Takes up every name that gets a pseudonym, in the order of the document, so that numbers do not hang on identifiers.

@@ -86,6 +86,8 @@ pub struct Told {
     pub masked: Vec<MaskedRow>,
     /// How many prices under licence were given as bands or left out; totals then differ from the study's own.
     pub prices: usize,
+    /// Whether they were left out.
+    pub withheld: bool,
     /// What a person should look at before giving it away.
     pub look: Vec<String>,
 }
@@ -97,7 +99,8 @@ impl Told {
         let said = if rows.is_empty() { "nothing to mask".to_owned() } else { format!("masked: {}", rows.join(", ")) };
         let prices = match self.prices {
             0 => String::new(),
-            n => format!("; {n} licensed prices withheld, so that totals differ from the study's own"),
+            n if self.withheld => format!("; {n} licensed prices left out, so that totals differ from the study's own"),
+            n => format!("; {n} licensed prices given as bands, so that totals differ from the study's own"),
         };
         format!("for {}: {said}{prices}", self.class.word())
     }

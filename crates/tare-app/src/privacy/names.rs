@@ -1,7 +1,7 @@
 //! Names and what stands for them: the same throughout one export, and found again inside longer texts.
 
 use super::rules::is_lettered;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Shortest part of a name that is looked for by itself, in letters.
 const SHORTEST: usize = 4;
@@ -39,9 +39,23 @@ pub(super) struct Names {
     used: BTreeMap<&'static str, usize>,
     /// By the first word of a form, in lower case: the form in lower case, and what stands for it; longest first.
     forms: HashMap<String, Vec<(String, String)>>,
+    /// Words that stand in lower case in some text, and so are no names.
+    words: HashSet<String>,
 }
 
 impl Names {
+    /// Takes up the everyday words of a text: a part of a name that is one of them is not looked for by itself.
+    pub(super) fn learn(&mut self, text: &str) {
+        // a word inside an address or a path is no everyday word
+        let words = text.split_whitespace().map(|word| word.trim_matches(|c: char| !c.is_alphanumeric()));
+        let words = words.filter(|word| word.starts_with(char::is_lowercase) && word.chars().all(char::is_alphabetic));
+        for word in words.filter(|word| word.chars().count() >= SHORTEST) {
+            if !self.words.contains(word) {
+                self.words.insert(word.to_lowercase());
+            }
+        }
+    }
+
     /// What stands for a name; made up where it is new. Where one name is met in several groups, the first counts.
     pub(super) fn named(&mut self, group: &'static str, name: &str) -> String {
         let key = folded(name.trim());
@@ -53,7 +67,7 @@ impl Names {
         let pseudonym = format!("{group} {}", if is_lettered(group) { letters(*number) } else { number.to_string() });
         self.by_name.insert(key, pseudonym.clone());
         if !matches!(group, "file" | "photo") {
-            for form in forms(group, name) {
+            for form in forms(group, name, &self.words) {
                 self.look_for(&form, &pseudonym);
             }
         }
@@ -138,13 +152,17 @@ fn folded(text: &str) -> String {
     text.to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// The forms in which a name is met: whole, without what stands in brackets, without the form of a company; of a person the surname too.
-fn forms(group: &str, name: &str) -> Vec<String> {
+/// The forms in which a name is met: whole, without what stands in brackets, without the form of a company; its first word, of a person every word,
+/// where that is no everyday word.
+fn forms(group: &str, name: &str, everyday: &HashSet<String>) -> Vec<String> {
     let bare = name.split(['(', '[', ',', ';']).next().unwrap_or_default().trim();
     let mut found = vec![name.trim().to_owned(), bare.to_owned()];
     let words: Vec<&str> = bare.split_whitespace().collect();
+    let distinct = |word: &&str| word.starts_with(char::is_uppercase) && !everyday.contains(&word.to_lowercase());
+    let part = |word: &str| word.trim_matches(|c: char| !c.is_alphanumeric()).to_owned();
     if group == "person" {
         found.extend(words.last().filter(|_| words.len() > 1).map(|word| (*word).to_owned()));
+        found.extend(words.iter().filter(|word| distinct(word) && !word.ends_with('.')).map(|word| part(word)));
     } else {
         let mut short = words.as_slice();
         while let [rest @ .., last] = short {
@@ -155,6 +173,7 @@ fn forms(group: &str, name: &str) -> Vec<String> {
             short = rest;
         }
         found.push(short.join(" "));
+        found.extend(words.first().filter(|word| distinct(word)).map(|word| part(word)));
     }
     let mut kept: Vec<String> = Vec::new();
     for (at, form) in found.into_iter().enumerate() {
@@ -195,6 +214,19 @@ mod tests {
         assert_eq!(said("김민준: ok"), "person 2: ok");
         assert_eq!(said("Hallorans are others"), "Hallorans are others");
         assert_eq!(said("no technician"), "no technician");
+        assert_eq!(said("Nordwerk asks more"), "supplier A asks more");
+    }
+
+    #[test]
+    fn a_first_word_that_is_an_everyday_word_is_not_looked_for() {
+        let mut names = Names::default();
+        names.learn("a relay (beside) the Contactor, ask isolde@quill");
+        assert_eq!(names.named("supplier", "Relay maker 1"), "supplier A");
+        assert_eq!(names.named("supplier", "Contactor works"), "supplier B");
+        assert_eq!(names.named("person", "Isolde Quill"), "person 1");
+        let said = |text: &str| names.replaced(text).map_or_else(|| text.to_owned(), |(text, _)| text);
+        assert_eq!(said("Relay with the coil of Relay maker 1; Isolde"), "Relay with the coil of supplier A; person 1");
+        assert_eq!(said("Contactor"), "supplier B", "what might be a name is masked");
     }
 
     #[test]
