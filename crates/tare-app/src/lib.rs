@@ -44,6 +44,7 @@ pub mod tables;
 pub mod text_form;
 pub mod verify;
 pub mod view;
+pub mod workbook;
 mod workspace;
 
 pub use basis::{Basis, BoundaryRow};

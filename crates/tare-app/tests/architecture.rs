@@ -17,6 +17,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("tare-store", &["tare-diag"]),
     ("tare-exchange", &["tare-diag", "tare-units"]),
     ("tare-report", &["tare-diag", "tare-units"]),
+    ("tare-workbook", &["tare-units", "tare-engine", "tare-calc", "tare-library", "tare-study"]),
     (
         "tare-app",
         &[
@@ -31,6 +32,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "tare-store",
             "tare-exchange",
             "tare-report",
+            "tare-workbook",
         ],
     ),
     ("tare-web", &["tare-diag", "tare-app"]),

@@ -117,6 +117,7 @@ pub use probe::{Probe, table_probes};
 pub use problem::Problem;
 pub use ranges::distribution;
 pub use reader::MAX_LIST;
+pub use series::TableOrder;
 pub use span::{Located, Span};
 pub use table::{Cell, CellValue, Column, Key, Outside, Row, Rule, Table};
 pub use toml_text::SourceMap;

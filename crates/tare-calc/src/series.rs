@@ -98,6 +98,44 @@ impl Plan {
     }
 }
 
+/// The order in which a table's rows are tried, for whoever searches it by other means than a template.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TableOrder {
+    /// Per row: its turn, from 0; none where it is never tried (the upper end of an interpolated series).
+    pub turn: Vec<Option<usize>>,
+    /// Per row: the next row of its series; the last is its own next.
+    pub next: Vec<usize>,
+    /// Per row: the first row of its series, with whose keys the others are held against a need.
+    pub first: Vec<usize>,
+    /// Per key and row: whether the row holds beyond its key.
+    pub holds: Vec<Vec<bool>>,
+}
+
+impl TableOrder {
+    /// Works it out.
+    pub fn of(table: &Table) -> Self {
+        let plan = Plan::new(table);
+        let rows = table.rows.len();
+        let (mut turn, mut first) = (vec![None; rows], (0..rows).collect::<Vec<_>>());
+        let mut tried = 0;
+        for series in &plan.series {
+            let lower = if table.interpolates() { series.rows.len().saturating_sub(1).max(1) } else { 1 };
+            for row in series.rows[..lower].iter().rev() {
+                turn[*row] = Some(tried);
+                tried += 1;
+            }
+            for row in &series.rows {
+                first[*row] = series.rows[0];
+            }
+        }
+        let holds =
+            table.keys.iter().enumerate().map(|(key, of)| {
+                (0..rows).map(|row| of.outside == crate::table::Outside::Hold && plan.is_end(key, row)).collect()
+            });
+        Self { turn, next: plan.next.clone(), first, holds: holds.collect() }
+    }
+}
+
 fn keys_with(table: &Table, wanted: impl Fn(Rule) -> bool) -> Vec<usize> {
     (0..table.keys.len()).filter(|k| wanted(table.keys[*k].rule)).collect()
 }

@@ -59,7 +59,7 @@ pub use holds::out_of_order;
 pub use index::Sources;
 pub use joined::{Joined, Over};
 pub use kinds::CostKind;
-pub use lines::{Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject, SubjectId};
+pub use lines::{Argument, Block, CompiledTemplate, Evidence, Leaf, LineRef, Lines, Subject, SubjectId};
 pub use study::{Study, compile};
 pub use tables::{AssemblyRow, FastenerRow, ItemRow, JointRow, LineRow, MassHow, MassRow, PartRow, ToolRow, Totals};
 pub use time::MotionKind;

@@ -349,6 +349,32 @@ fn exported_text_is_no_formula() {
 }
 
 #[test]
+fn a_workbook_is_written() {
+    let bench = Bench::with_study(SMALL);
+    let hostile = ["=cmd()", "+1", "@now", "\u{202e}=1", "=HYPERLINK(\"x\")"];
+    for (part, name) in ["P1", "P2", "P3"].iter().zip(hostile) {
+        bench.run(&["edit", "set", part, "name", name]).well();
+    }
+    let out = bench.run(&["export", "workbook", "pack.xlsx", "--json"]).well();
+    assert!(out.contains("\"formulas\": ") && out.contains("\"values\": []"), "{out}");
+    let bytes = bench.run(&["export", "--xlsx", "again.xlsx"]).well();
+    assert!(bytes.contains("formulas"), "{bytes}");
+    let file = std::fs::File::open(bench.path("pack.xlsx")).expect("the workbook");
+    let mut packed = zip::ZipArchive::new(file).expect("a zip file");
+    let mut all = String::new();
+    for at in 0..packed.len() {
+        let mut file = packed.by_index(at).expect("a file");
+        std::io::Read::read_to_string(&mut file, &mut all).expect("text");
+    }
+    for name in hostile.iter().take(3) {
+        assert!(all.contains(&format!("{name}</t>")), "{name} is text");
+        assert!(!all.contains(&format!("<f>{}", name.trim_start_matches('='))), "{name} is no formula");
+    }
+    bench.run(&["export", "workbook", "nowhere/pack.xlsx"]).refused(&["nowhere"]);
+    assert_eq!(bench.run(&["export"]).code, 2);
+}
+
+#[test]
 fn a_file_of_ones_own_is_checked() {
     let bench = Bench::new();
     let good = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../library/processes/deburr.toml"))

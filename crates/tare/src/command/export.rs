@@ -3,21 +3,28 @@
 use super::ideas::{evaluated, options};
 use super::{Context, Outcome, ReaderArgs};
 use crate::output::Output;
+use crate::progress::Drawing;
 use clap::Subcommand;
 use serde_json::json;
 use std::path::{Path, PathBuf};
-use tare_app::{export, files, idea, tables, text_form, view};
+use tare_app::privacy::Told;
+use tare_app::{export, files, idea, ranges, tables, text_form, view, workbook};
+use tare_diag::Diag;
 
-/// Write the study as text or as tables; for others, names and licensed prices are masked
+/// Write the study as a workbook, as tables or as text; for others, names and licensed prices are masked
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output\n  tare export tables tables --format jsonl\n  tare export --for client tables for-client"
+    arg_required_else_help = true,
+    after_help = "Examples:\n  tare export workbook pack.xlsx    live formulas\n  tare export tables tables --format jsonl\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output\n  tare export workbook for-them.xlsx --for client"
 )]
 pub(crate) struct Args {
     #[command(flatten)]
     readers: ReaderArgs,
     #[command(subcommand)]
-    what: What,
+    what: Option<What>,
+    /// The same as `workbook FILE`
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -29,6 +36,17 @@ enum What {
     Text {
         /// File to write; standard output without one
         file: Option<PathBuf>,
+    },
+    /// The study as a workbook of live formulas: change a wage there and the total moves
+    #[command(
+        after_help = "Examples:\n  tare export workbook pack.xlsx\n  tare export workbook pack.xlsx --draws 0     without ranges of the headlines"
+    )]
+    Workbook {
+        /// File to write
+        file: PathBuf,
+        /// The most draws for the ranges of the headlines; 0 leaves them out
+        #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
+        draws: u64,
     },
     /// The parts list as CSV; text that a spreadsheet would take for a formula stays text
     #[command(after_help = "Examples:\n  tare export parts parts.csv\n  tare export parts | sort -t, -k8")]
@@ -57,11 +75,29 @@ enum What {
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let context = &context.for_readers(args.readers.readers());
-    let (text, file) = match &args.what {
-        What::Text { file } => (text_form::write(&context.read(output)?.2.document), file),
-        What::Parts { file } => (export::parts_csv(&view::parts(&context.open(output)?.study)), file),
-        What::Tables { folder, format, only, draws } => return tables(folder, format, only, *draws, context, output),
-    };
+    match (&args.what, &args.xlsx) {
+        (Some(_), Some(_)) => {
+            Err(vec![Diag::error("two-exports", "`--xlsx` is an export of its own").hint("leave one of the two out")])
+        }
+        (None, None) => {
+            Err(vec![Diag::error("no-export", "name what to export").hint("`tare export --help` lists what there is")])
+        }
+        (None, Some(file)) => workbook(file, ranges::REPORT_DRAWS, context, output),
+        (Some(What::Workbook { file, draws }), None) => workbook(file, *draws, context, output),
+        (Some(What::Tables { folder, format, only, draws }), None) => tables(folder, format, only, *draws, context, output),
+        (Some(What::Text { file }), None) => {
+            let text = text_form::write(&context.read(output)?.2.document);
+            put(&text, file.as_deref(), context, output)
+        }
+        (Some(What::Parts { file }), None) => {
+            let text = export::parts_csv(&view::parts(&context.open(output)?.study));
+            put(&text, file.as_deref(), context, output)
+        }
+    }
+}
+
+/// Writes a text into a file, or to standard output without one.
+fn put(text: &str, file: Option<&Path>, context: &Context, output: &mut Output) -> Outcome {
     match file {
         None if output.json => output.json(&json!({ "ok": true, "text": text, "readers": context.told() })),
         None => output.line(text.trim_end()),
@@ -96,5 +132,30 @@ fn tables(folder: &Path, format: &str, only: &[String], draws: u64, context: &Co
     }
     let rows: u64 = written.iter().map(|file| file.rows).sum();
     output.line(format!("{}: {} tables, {rows} rows, tables.md, schema.json", folder.display(), written.len()));
+    Ok(true)
+}
+
+fn workbook(file: &Path, draws: u64, context: &Context, output: &mut Output) -> Outcome {
+    let open = context.open(output)?;
+    let texts = open.session.texts(&open.loaded.document)?;
+    let told = context.told();
+    let notes: Vec<String> = told.iter().map(Told::line).collect();
+    let drawing = Drawing::begin();
+    let (document, study) = (&open.loaded.document, &open.study);
+    let found = ranges::of_headlines(document, study, &open.session.library, draws, ranges::threads(), drawing.watch());
+    drop(drawing);
+    let written = workbook::write(&texts, document, study, found.as_ref(), &notes)?;
+    files::write(file, &written.bytes).map_err(|d| vec![d])?;
+    if output.json {
+        output.json(&json!({
+            "ok": true, "file": file.display().to_string(), "bytes": written.bytes.len(), "formulas": written.formulas,
+            "inputs": written.inputs, "values": written.values, "readers": told,
+        }));
+    } else {
+        output.line(format!("{}: {} formulas, {} values stated", file.display(), written.formulas, written.inputs));
+        for what in &written.values {
+            output.line(format!("  a value, not a formula: {what}"));
+        }
+    }
     Ok(true)
 }

@@ -109,6 +109,24 @@ fn hostile_texts_stay_text() {
     for wanted in hostile::TEXTS {
         assert!(names.iter().any(|name| name.strip_prefix('\'').unwrap_or(name) == wanted), "{wanted:?}");
     }
+    // a workbook holds them as strings, and none of its formulas
+    bench.run(&["export", "workbook", "study.xlsx", "--draws", "0"]).well();
+    let mut packed = zip::ZipArchive::new(std::fs::File::open(bench.path("study.xlsx")).expect("written")).expect("a workbook");
+    let (mut strings, mut formulas) = (String::new(), 0);
+    for at in 0..packed.len() {
+        let mut sheet = String::new();
+        let _ = std::io::Read::read_to_string(&mut packed.by_index(at).expect("a file in it"), &mut sheet);
+        for formula in sheet.split("<f>").skip(1).map(|rest| rest.split("</f>").next().unwrap_or_default()) {
+            formulas += 1;
+            assert!(!["cmd(", "HYPERLINK", "1+1"].iter().any(|hostile| formula.contains(hostile)), "{formula}");
+        }
+        strings += &sheet;
+    }
+    assert!(formulas > 100, "{formulas}");
+    for wanted in ["=cmd()", "-2", "@x", "&lt;script&gt;alert(1)&lt;/script&gt;", "\u{202e}gnp.exe", "김민준", "שלום עולם"]
+    {
+        assert!(strings.contains(wanted), "{wanted:?}");
+    }
     // study text comes back as it was
     bench.run(&["export", "text", "again.toml"]).well();
     let other = Bench::new();

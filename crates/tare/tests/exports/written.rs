@@ -77,6 +77,7 @@ pub(super) fn everything(bench: &Bench, whom: &[&str]) -> BTreeMap<String, Vec<u
     let formats: Vec<&str> = forms().into_iter().map(|(format, _)| format).collect();
     bench.run(&[&["export"], whom, &["text", "out/study.toml"]].concat()).well();
     bench.run(&[&["export"], whom, &["parts", "out/parts.csv"]].concat()).well();
+    bench.run(&[&["export"], whom, &["workbook", "out/study.xlsx", "--draws", "128"]].concat()).well();
     for format in formats {
         let folder = format!("out/{format}");
         bench.run(&[&["export"], whom, &["tables", &folder, "--format", format, "--draws", "128"]].concat()).well();
