@@ -5,6 +5,7 @@ use super::mask::is_price;
 use super::{Masker, price};
 use crate::held::Texts;
 use crate::held_text::{book_text, current, file_of};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use tare_library::{Book, Library};
 use tare_model::{Field, FieldValue, Kind, Record};
@@ -27,15 +28,18 @@ impl Masker {
         }
         let keys = library.calculations().map(|c| c.key.clone());
         let keys = keys.chain(library.materials().map(|m| format!("materials/{}", m.key)));
-        let keys: Vec<String> = keys.chain(library.fasteners().map(|f| format!("fasteners/{}", f.key))).collect();
-        for key in keys {
-            let Some(text) = current(library, &[], &key) else { continue };
-            if current(&shipped, &[], &key).as_ref() == Some(&text) {
-                continue;
-            }
+        let keys = keys.chain(library.fasteners().map(|f| format!("fasteners/{}", f.key)));
+        let keys: Vec<String> = keys.chain(library.quantities().map(|q| format!("quantities/{}", q.name))).collect();
+        let held = |library: &Library, key: &String| current(library, &[], key);
+        let texts = keys.iter().filter_map(|key| Some((file_of(key), held(library, key)?, held(&shipped, key))));
+        let known: BTreeMap<&str, &str> = shipped.opportunities().collect();
+        let rules = library.opportunities().map(|(key, text)| {
+            (format!("opportunities/{key}.toml"), text.to_owned(), known.get(key).map(|&text| text.to_owned()))
+        });
+        for (file, text, _) in texts.chain(rules).filter(|(_, text, known)| known.as_ref() != Some(text)) {
             let masked = self.free(&numbers_replaced(&text, secrets), &Secrets::default());
             if masked != text {
-                over.push((file_of(&key), masked));
+                over.push((file, masked));
             }
         }
         if over.is_empty() {
@@ -73,7 +77,8 @@ impl Masker {
             }
         }
         let named = [&book.name, &book.place].map(|text| self.free(text, secrets));
-        changed |= [&book.name, &book.place] != [&named[0], &named[1]];
+        made.contains = book.contains.iter().map(|text| self.free(text, secrets)).collect();
+        changed |= [&book.name, &book.place] != [&named[0], &named[1]] || made.contains != book.contains;
         [made.name, made.place] = named;
         changed.then_some(made)
     }

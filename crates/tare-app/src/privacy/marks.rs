@@ -42,26 +42,31 @@ pub(super) struct Found {
     pub(super) amounts: usize,
 }
 
-/// Numbers that may not be told, by their significant digits, so that `137.91`, `137,91` and `0.13791` are one.
+/// Numbers that may not be told, by their significant digits (three or more), so that `137.91`, `137,91` and `0.13791` are one.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Secrets(BTreeSet<String>);
+pub(super) struct Secrets {
+    digits: BTreeSet<String>,
+    /// Whether there is any, short ones too, which are not told from other numbers.
+    any: bool,
+}
 
 impl Secrets {
     /// Takes up every number of a value text.
     pub(super) fn take(&mut self, text: &str) {
         let mut rest = text;
+        self.any = true;
         while let Some(at) = rest.find(|c: char| c.is_ascii_digit()) {
             let length = number_length(&rest[at..]);
             let digits = significant(&rest[at..at + length]);
             if digits.len() >= 3 {
-                self.0.insert(digits);
+                self.digits.insert(digits);
             }
             rest = &rest[at + length..];
         }
     }
 
     pub(super) fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        !self.any
     }
 
     /// Whether a text holds one of the numbers.
@@ -69,7 +74,7 @@ impl Secrets {
         let mut rest = text;
         while let Some(at) = rest.find(|c: char| c.is_ascii_digit()) {
             let length = number_length(&rest[at..]);
-            if self.0.contains(&significant(&rest[at..at + length])) {
+            if self.digits.contains(&significant(&rest[at..at + length])) {
                 return true;
             }
             rest = &rest[at + length..];
@@ -148,7 +153,7 @@ fn mark(text: &str, at: usize, kept: usize, secrets: &Secrets) -> Option<Mark> {
         let (unit, unit_end) = unit_behind(rest, end);
         let money =
             signed || money_before(&text[kept..at]) || MONEY.contains(&unit.to_lowercase().as_str()) || unit.starts_with(SIGNS);
-        let secret = secrets.0.contains(&significant(&rest[blank..end]));
+        let secret = secrets.digits.contains(&significant(&rest[blank..end]));
         let other_unit = || {
             !unit.is_empty()
                 && !WORDS.contains(&unit.to_lowercase().as_str())
@@ -361,6 +366,11 @@ mod tests {
         ] {
             assert_eq!(said(text), wanted);
         }
+        let mut short = Secrets::default();
+        assert!(replaced("12 EUR", &short).is_none());
+        short.take("12 EUR");
+        let said = replaced("12 EUR for 12 of them", &short).map(|(text, _)| text);
+        assert_eq!(said.as_deref(), Some("[amount] for 12 of them"));
         assert!(secrets.are_in("0.13791 EUR/g") && !secrets.are_in("13.8 EUR"));
     }
 

@@ -15,7 +15,7 @@ pub(super) fn band(text: &str) -> Option<String> {
     if !(value.is_finite() && value > 0.0 && (1e-12..1e15).contains(&value)) {
         return None;
     }
-    let mut power = value.log10().floor() as i32;
+    let mut power = tare_engine::math::log10(value).floor() as i32;
     // at a power of ten the logarithm may lie on either side
     if at(1.0, power + 1) <= value {
         power += 1;

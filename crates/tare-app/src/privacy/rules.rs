@@ -104,6 +104,7 @@ pub(super) fn is_free(kind: Kind, field: Field) -> bool {
         | Field::Set
         | Field::Period
         | Field::Cell
+        | Field::Due
         | Field::Book => true,
         Field::Tool => kind == Kind::Removal,
         Field::State => kind == Kind::Sample,

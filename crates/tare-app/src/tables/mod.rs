@@ -177,16 +177,17 @@ pub struct Written {
 }
 
 /// Writes tables into a folder, one file each, with the data dictionary `tables.md` and `schema.json` beside them. `said` is told of the export in
-/// all of them.
+/// all of them. `alone` wants a folder that holds nothing else afterwards, as one that is given away should.
 ///
 /// # Errors
-/// A name that no table has; a form this program was built without; what the disk says.
+/// A name that no table has; a form this program was built without; a folder that holds other files; what the disk says.
 pub fn export(
     source: &Source<'_>,
     folder: &Path,
     format: Format,
     only: &[String],
     said: Vec<(String, String)>,
+    alone: bool,
 ) -> Result<Vec<Written>, Vec<Diag>> {
     let mut tables = chosen(only)?;
     if only.is_empty() && source.ideas.is_none() {
@@ -202,10 +203,15 @@ pub fn export(
     }
     let mut facts = source.facts();
     facts.said.extend(said);
+    if alone {
+        let names: Vec<String> = tables.iter().map(|maker| file_name(maker, format)).collect();
+        let ours = |name: &str| name == DICTIONARY || name == SCHEMA || names.iter().any(|known| known == name);
+        holds_nothing_else(folder, ours)?;
+    }
     std::fs::create_dir_all(folder).map_err(|e| vec![file_diag(&e, folder)])?;
     let mut written = Vec::new();
     for maker in &tables {
-        let name = format!("{}.{}", maker.of.name, format.word());
+        let name = file_name(maker, format);
         let rows =
             put(&folder.join(&name), |out| write(Table { of: &maker.of, rows: (maker.rows)(source) }, format, &facts, out))?;
         written.push(Written { file: name, rows });
@@ -213,7 +219,7 @@ pub fn export(
     let descriptions = || tables.iter().map(|table| &table.of);
     let texts = [
         ("tables.md", dictionary(&head(&facts), descriptions(), &facts)),
-        ("schema.json", {
+        (SCHEMA, {
             let mut text = serde_json::to_string_pretty(&schema(descriptions(), &facts)).unwrap_or_default();
             text.push('\n');
             text
@@ -223,6 +229,24 @@ pub fn export(
         crate::files::write(&folder.join(name), text.as_bytes()).map_err(|d| vec![d])?;
     }
     Ok(written)
+}
+
+const DICTIONARY: &str = "tables.md";
+const SCHEMA: &str = "schema.json";
+
+fn file_name(maker: &Maker, format: Format) -> String {
+    format!("{}.{}", maker.of.name, format.word())
+}
+
+/// Refuses a folder with files that were there before: what is given away as a whole would take them along.
+fn holds_nothing_else(folder: &Path, ours: impl Fn(&str) -> bool) -> Result<(), Vec<Diag>> {
+    let Ok(entries) = std::fs::read_dir(folder) else { return Ok(()) };
+    let mut others: Vec<String> = entries.flatten().map(|entry| entry.file_name().to_string_lossy().into_owned()).collect();
+    others.retain(|name| !ours(name));
+    others.sort();
+    let Some(first) = others.first() else { return Ok(()) };
+    let says = format!("the folder holds {} other files, such as `{first}`, which would leave with it", others.len());
+    Err(vec![Diag::error("folder-not-empty", says).at(Place::address(folder.display().to_string())).hint("name a new folder")])
 }
 
 /// Writes a file through a buffer: whole, or not at all.
@@ -260,6 +284,8 @@ they are; what is not known is `null`. Several names in one text are joined by `
 pub fn reference() -> String {
     let head = format!(
         "# Tables\n\n`tare export tables DIR` writes these, one file each, with this dictionary filled for the study (`tables.md`, `schema.json`).\n\
+         `--format csv|jsonl|parquet` (Parquet in a program built with `--features parquet`), `--only parts,joints`, `--draws N` behind `ideas` (0 leaves them out), `--for client|open` \
+         (docs/privacy.md).\n\
          This page is written from the descriptions in `crates/tare-app/src/tables/`; a test holds it to them. `money` stands for the study's currency.\n\n{FORMS}"
     );
     dictionary(&head, TABLES.iter().map(|table| &table.of), &Facts::default())

@@ -125,7 +125,7 @@ fn tables(folder: &Path, format: &str, only: &[String], draws: u64, context: &Co
     let source = tables::Source::new(&open.loaded.document, &open.study, &open.session.library).with_ideas(ideas.as_ref());
     let told = context.told();
     let said = told.iter().map(|told| ("readers".to_owned(), told.line())).collect();
-    let written = tables::export(&source, folder, format, only, said)?;
+    let written = tables::export(&source, folder, format, only, said, !told.is_empty())?;
     if output.json {
         output.json(&json!({ "ok": true, "folder": folder.display().to_string(), "files": written, "readers": told }));
         return Ok(true);

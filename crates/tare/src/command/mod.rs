@@ -97,6 +97,11 @@ impl ReaderArgs {
     pub(crate) fn readers(&self) -> Readers {
         Readers { class: Class::from_word(&self.whom).unwrap_or_default(), withhold: self.withhold }
     }
+
+    /// The word for the readers where they are others than the people of the workspace.
+    pub(crate) fn others(&self) -> Option<&str> {
+        self.readers().are_others().then_some(self.whom.as_str())
+    }
 }
 
 /// What to do.

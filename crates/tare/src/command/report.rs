@@ -14,7 +14,7 @@ use tare_diag::Diag;
     after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --for client --out for-client.html"
 )]
 pub(crate) struct Args {
-    /// File to write (else report.html in the workspace)
+    /// File to write (else report.html in the workspace, or report-for-client.html)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// The most draws for the ranges of the headlines; 0 leaves ranges out (spreads are then first order)
@@ -80,7 +80,9 @@ pub(crate) fn put_comparison(
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let context = &context.for_readers(args.readers.readers());
     let mut open = context.open(output)?;
-    let file = args.out.clone().unwrap_or_else(|| context.folder().join("report.html"));
+    // beside the report for the house, not over it
+    let name = args.readers.others().map_or_else(|| "report.html".to_owned(), |whom| format!("report-for-{whom}.html"));
+    let file = args.out.clone().unwrap_or_else(|| context.folder().join(name));
     let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
     let found = ranges::of_headlines(document, study, &open.session.library, args.draws, ranges::threads(), drawing.watch());

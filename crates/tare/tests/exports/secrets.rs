@@ -140,6 +140,11 @@ fn workspace(hidden: &Hidden) -> Bench {
     // its check is about the wear that was
     deburr.truncate(deburr.find("[[check]]").expect("checks"));
     bench.write("tare-work/library/processes/deburr.toml", deburr);
+    let rule = format!(
+        "title = {0}\nkind = \"cost\"\nabout = \"part\"\nwhen = \"address == 'P3'\"\nsays = {0}\nsource = {0}\nadvice = {0}\nrisk = \"low\"\n\n[[edit]]\ndo = \"set P3/count 3\"\n",
+        toml(&format!("as {} of {} says", hidden.surname, hidden.supplier))
+    );
+    bench.write("tare-work/library/opportunities/other-maker.toml", rule);
     let book = BOOK.replace("NAME", &toml(&book_name(hidden))).replace("WAGE", hidden.prices[4]);
     bench.write("own.toml", book.replace("SOURCE", &toml(&format!("letter of {}", hidden.person))));
     bench.write("study.toml", study(hidden));
@@ -199,6 +204,8 @@ fn nothing_masked_is_found_in_what_leaves_and_nothing_hangs_on_it() {
     for word in FIRST.words.iter().chain(&FIRST_OPEN).chain(&FIRST.prices) {
         assert!(seen.iter().any(|place| place.ends_with(&format!(": {word}"))), "own readers see {word}");
     }
+    let ideas = String::from_utf8_lossy(&own["jsonl/ideas.jsonl"]).into_owned();
+    assert!(ideas.contains("other-maker") && ideas.contains("says"), "the own rule finds something: {ideas}");
     let client = everything(&bench, &["--for", "client"]);
     assert_eq!(found_in(&client, FIRST.words, &FIRST.prices), nobody);
     assert!(!found_in(&client, &FIRST_OPEN, &[]).is_empty(), "the client sees who they are");
@@ -240,9 +247,16 @@ fn a_masked_study_says_for_whom_it_is_and_that_its_totals_differ() {
     let said = super::written::text(&schema["said"], "readers");
     assert!(said.starts_with("for open: masked: ") && said.contains("totals differ"), "{said}");
     assert!(super::written::text(&schema["said"], "boundary").contains("licensed prices"), "{schema}");
+    // what was there before would leave with it
+    bench.write("mixed/notes.txt", "for us");
+    bench.run(&["export", "tables", "mixed", "--for", "open", "--draws", "0"]).refused(&["notes.txt", "new folder"]);
+    bench.run(&["export", "tables", "out", "--for", "open", "--draws", "0"]).well();
+    bench.run(&["export", "tables", "out", "--for", "open", "--draws", "0", "--format", "jsonl"]).refused(&["boundary.csv"]);
     let shown = bench.run(&["export", "--for", "client", "parts"]);
     assert!(shown.err.contains("for client: masked") && shown.err.contains("look"), "{}", shown.err);
-    bench.run(&["export", "--for", "nobody", "parts"]).out.is_empty().then_some(()).expect("refused");
+    assert_eq!(bench.run(&["export", "--for", "nobody", "parts"]).code, 2);
+    let report = bench.run(&["report", "--for", "client", "--draws", "0"]).well();
+    assert!(report.contains("report-for-client.html"), "{report}");
     // what is not masked stays: mass and structure
     let mass = |whom: &[&str]| bench.run(&[&["export"], whom, &["parts"]].concat()).well().lines().count();
     assert_eq!(mass(&[]), mass(&["--for", "open"]));

@@ -8,8 +8,11 @@ use std::path::Path;
 /// Rows by column.
 pub(super) type Rows = Vec<BTreeMap<String, Value>>;
 
+/// Reads a table from a file.
+type Reader = fn(&Path) -> Rows;
+
 /// The forms that this program writes, and what a file of each holds.
-pub(super) fn forms() -> Vec<(&'static str, fn(&Path) -> Rows)> {
+pub(super) fn forms() -> Vec<(&'static str, Reader)> {
     vec![
         ("csv", csv_rows),
         ("jsonl", json_rows),
