@@ -1,7 +1,8 @@
 //! The columns of a calculation in the workbook: its inputs and equations, each with the formula of its cells.
 
 use crate::bit::{Bit, Piece};
-use crate::translate::{Translator, Value};
+use crate::translate::Translator;
+use crate::value::Value;
 use std::sync::Arc;
 use tare_calc::{LineKind, ParamKind, Resolve, TableOrder, Ty};
 use tare_engine::Operand;

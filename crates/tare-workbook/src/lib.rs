@@ -11,9 +11,12 @@
 
 mod bit;
 mod columns;
+mod grids;
 mod lists;
+mod operations;
 mod place;
 mod translate;
+mod value;
 mod write;
 
 use tare_calc::Resolve;

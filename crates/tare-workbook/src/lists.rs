@@ -2,7 +2,8 @@
 
 use crate::bit::{Bit, COMPARE, PRODUCT, Part, Piece, SUM};
 use crate::columns::{Column, Fill, Holds};
-use crate::translate::{Refused, Slot, Translator, Value, condition, next_row, number};
+use crate::translate::{Refused, Slot, Translator, next_row};
+use crate::value::{Value, condition, number};
 use tare_calc::{Expr, ExprKind, Function, Outside, Rule, Table};
 
 /// Share of the need within which a key counts as equal to it, as everywhere else.

@@ -1,9 +1,10 @@
 //! Where everything stands: sheets, columns, rows; and the address of any line.
 
-use crate::bit::{Part, Piece, TableKey};
+use crate::bit::{Piece, TableKey};
 use crate::columns::{Column, Fill, Found, Holds, Translated, translate};
+use crate::grids::{Behind, Grid, GridCell};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use tare_calc::{ParamKind, Resolve, Table, TableOrder};
+use tare_calc::Resolve;
 use tare_study::{LineRef, Study};
 use tare_units::Unit;
 
@@ -56,14 +57,6 @@ pub(crate) struct At {
     pub(crate) entries: u32,
 }
 
-/// A look-up table in the workbook.
-pub(crate) struct Grid<'a> {
-    pub(crate) key: TableKey,
-    pub(crate) table: &'a Table,
-    pub(crate) order: TableOrder,
-    pub(crate) row: u32,
-}
-
 /// The cell of a line, or what stands for it.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Target {
@@ -82,9 +75,9 @@ pub(crate) struct Place<'a> {
     pub(crate) sheets: Vec<Sheet>,
     pub(crate) blocks: Vec<At>,
     pub(crate) grids: Vec<Grid<'a>>,
-    grid_of: HashMap<TableKey, usize>,
-    /// The leaves behind cells of look-up tables, with the exchange rate they are multiplied (or divided) by.
-    pub(crate) cells: HashMap<(TableKey, usize, usize, bool), (LineRef, Option<(LineRef, bool)>)>,
+    pub(crate) grid_of: HashMap<TableKey, usize>,
+    /// The leaves behind cells of look-up tables.
+    pub(crate) cells: HashMap<GridCell, Behind>,
     /// Names of leaves.
     pub(crate) names: BTreeMap<u32, String>,
 }
@@ -211,55 +204,6 @@ impl<'a> Place<'a> {
             row += of.map_or(0, |t| t.entries as u32);
         }
         Sheet { name, key: key.to_owned(), columns: kept, blocks, entries, left_out }
-    }
-
-    fn make_grids(&mut self, lib: &'a dyn Resolve) {
-        let mut keys: BTreeSet<TableKey> = BTreeSet::new();
-        for found in self.translated.iter().flatten() {
-            for column in &found.columns {
-                if let Fill::Formula(pieces) = &column.fill {
-                    keys.extend(
-                        pieces.iter().filter_map(|p| if let Piece::Table(key, _) = p { Some(key.clone()) } else { None }),
-                    );
-                }
-            }
-        }
-        let mut row = 3;
-        for key in keys {
-            let Some(table) = lib.calculation(&key.0).and_then(|c| c.tables.get(key.1)) else { continue };
-            self.grid_of.insert(key.clone(), self.grids.len());
-            // title, names, units
-            self.grids.push(Grid { key, table, order: TableOrder::of(table), row: row + 3 });
-            row += 5 + table.rows.len() as u32;
-        }
-        let lines = &self.study.lines;
-        for template in &lines.templates {
-            for (at, param) in template.lowered.params.iter().enumerate() {
-                let ParamKind::Cell { table, row, column, key } = param.what else { continue };
-                let tare_study::Argument::Shared(line) = template.arguments[at] else { continue };
-                let rate = param.default.as_ref().and_then(|d| d.unit.currency.map(|c| (c, d.unit.dim.money()))).and_then(
-                    |(c, power)| {
-                        let exchange = template.lowered.params.iter().position(|p| p.what == ParamKind::Exchange(c))?;
-                        let tare_study::Argument::Shared(line) = template.arguments[exchange] else { return None };
-                        Some((line, power < tare_units::Ratio::ZERO))
-                    },
-                );
-                let place = ((param.calculation.to_string(), table), row, column, key);
-                self.cells.entry(place).or_insert((line, rate));
-            }
-        }
-    }
-
-    /// The sheet of look-up tables: the columns of a grid's parts.
-    pub(crate) fn grid_column(grid: &Grid<'_>, part: Part) -> u16 {
-        let keys = grid.table.keys.len() as u16;
-        match part {
-            Part::Turn => 1,
-            Part::Next => 2,
-            Part::Key(at) => 3 + 2 * at as u16,
-            Part::Bound(at) => 4 + 2 * at as u16,
-            Part::Column(at) => 3 + 2 * keys + at as u16,
-        }
     }
 
     /// The cell of a line, or the constant it stands for; none where it has neither.

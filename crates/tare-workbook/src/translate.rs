@@ -1,59 +1,15 @@
-//! A calculation's formulas as spreadsheet formulas: the meaning of names, operators and functions.
+//! A calculation's formulas as spreadsheet formulas: what names stand for.
 
-use crate::bit::{ATOM, Bit, COMPARE, POWER, PRODUCT, Piece, SUM};
+use crate::bit::{Bit, PRODUCT, Piece, SUM};
 use crate::columns::{Column, Fill, Holds};
+use crate::value::{Value, condition, number};
 use std::collections::HashMap;
-use tare_calc::{Binary, Expr, ExprKind, FlatInput, Function, Line, Lowered, ParamKind, Resolve, Table, Ty};
+use tare_calc::{Expr, ExprKind, FlatInput, Line, Lowered, ParamKind, Resolve, Table, Ty};
 use tare_study::{Argument, CompiledTemplate, Evidence, LineRef, Lines};
 use tare_units::Unit;
 
 /// Why a formula cannot be written; the cell then holds our value alone.
 pub(crate) type Refused = String;
-
-/// What a formula or a part of one stands for.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) enum Value {
-    Number(Bit),
-    Condition(Bit),
-    /// A condition that is decided by which inputs are given.
-    Known(bool),
-    /// A text, and what it says where that is known.
-    Choice(Bit, Option<String>),
-    /// A row of a look-up table: its place; with the lower row apart where it may lie between two.
-    Row {
-        table: (String, usize),
-        lower: Bit,
-        place: Option<Bit>,
-    },
-    /// An optional input that has no value.
-    Absent,
-    /// A list without entries.
-    Empty,
-}
-
-impl Value {
-    /// What a cell of it holds.
-    pub(crate) fn cell(&self) -> Option<Bit> {
-        match self {
-            Self::Number(bit) | Self::Condition(bit) | Self::Choice(bit, _) => Some(bit.clone()),
-            Self::Known(holds) => Some(truth(*holds)),
-            Self::Row { lower, place: None, .. } => Some(lower.clone()),
-            _ => None,
-        }
-    }
-
-    /// A single reference or constant, which needs no cell of its own.
-    pub(crate) fn single(&self) -> Option<Bit> {
-        let bit = self.cell()?;
-        (bit.pieces.len() == 1 && bit.level == ATOM && !bit.many && !matches!(self, Self::Row { .. }))
-            .then_some(bit)
-            .filter(|b| !matches!(&b.pieces[0], Piece::Text(text) if text.contains('(')))
-    }
-}
-
-pub(crate) fn truth(holds: bool) -> Bit {
-    Bit::text(if holds { "TRUE" } else { "FALSE" })
-}
 
 /// The column of a name.
 #[derive(Clone, Debug)]
@@ -204,7 +160,7 @@ impl<'a> Translator<'a> {
     }
 
     /// What a full name stands for.
-    fn named(&mut self, full: &str, next: bool) -> Option<Value> {
+    pub(crate) fn named(&mut self, full: &str, next: bool) -> Option<Value> {
         if let Some(value) = self.known.get(full) {
             return Some(value.clone());
         }
@@ -218,7 +174,7 @@ impl<'a> Translator<'a> {
         Some(self.as_value(bit, &column.holds, ty.entry().0, full, lower))
     }
 
-    fn name(&mut self, name: &str) -> Result<Value, Refused> {
+    pub(crate) fn name(&mut self, name: &str) -> Result<Value, Refused> {
         match name {
             "pi" => return Ok(Value::Number(Bit::text("PI()"))),
             "method" => {
@@ -348,165 +304,6 @@ impl<'a> Translator<'a> {
         })
     }
 
-    fn binary(&mut self, op: Binary, a: &Expr, b: &Expr) -> Result<Value, Refused> {
-        let left = self.expr(a)?;
-        if let Value::Known(holds) = left {
-            match (op, holds) {
-                (Binary::And, false) => return Ok(Value::Known(false)),
-                (Binary::Or, true) => return Ok(Value::Known(true)),
-                (Binary::And | Binary::Or, _) => return self.expr(b),
-                _ => {}
-            }
-        }
-        let right = self.expr(b)?;
-        // what is done to each entry of a list without entries is such a list
-        if left == Value::Empty || right == Value::Empty {
-            return Ok(Value::Empty);
-        }
-        match (op, &right) {
-            (Binary::And, Value::Known(true)) | (Binary::Or, Value::Known(false)) => return Ok(left),
-            (Binary::And, Value::Known(false)) | (Binary::Or, Value::Known(true)) => return Ok(right),
-            _ => {}
-        }
-        let sign = match op {
-            Binary::Eq => "=",
-            Binary::Ne => "<>",
-            other => other.sign(),
-        };
-        match (&left, &right) {
-            (Value::Choice(_, Some(x)), Value::Choice(_, Some(y))) => return Ok(Value::Known((x == y) == (op == Binary::Eq))),
-            (Value::Choice(x, _), Value::Choice(y, _)) | (Value::Condition(x), Value::Condition(y))
-                if matches!(op, Binary::Eq | Binary::Ne) =>
-            {
-                return Ok(Value::Condition(Bit::between(sign, COMPARE, x, y)));
-            }
-            _ => {}
-        }
-        if matches!(op, Binary::And | Binary::Or) {
-            let (x, y) = (condition(&left)?, condition(&right)?);
-            if x.many || y.many {
-                let sum = if op == Binary::And { Bit::between("*", PRODUCT, &x, &y) } else { Bit::between("+", SUM, &x, &y) };
-                return Ok(Value::Condition(Bit::between(">", COMPARE, &sum, &Bit::number(0.0))));
-            }
-            // a side that does not matter must not spoil the other
-            return Ok(Value::Condition(match op {
-                Binary::And => Bit::call("IF", &[&x, &y, &truth(false)]),
-                _ => Bit::call("IF", &[&x, &truth(true), &y]),
-            }));
-        }
-        let (x, y) = (number(&left)?, number(&right)?);
-        // what is added to the sum of a list without entries
-        match op {
-            Binary::Add if x == Bit::number(0.0) => return Ok(Value::Number(y)),
-            Binary::Add | Binary::Sub if y == Bit::number(0.0) => return Ok(Value::Number(x)),
-            _ => {}
-        }
-        let level = match op {
-            Binary::Add | Binary::Sub => SUM,
-            Binary::Mul | Binary::Div => PRODUCT,
-            Binary::Pow => POWER,
-            _ => COMPARE,
-        };
-        let bit = Bit::between(sign, level, &x, &y);
-        Ok(if level == COMPARE { Value::Condition(bit) } else { Value::Number(bit) })
-    }
-
-    fn choose(&mut self, arguments: &[Expr]) -> Result<Value, Refused> {
-        let [test, then, other] = arguments else { return Err("`if` takes three".to_owned()) };
-        let test = match self.expr(test)? {
-            Value::Known(holds) => return self.expr(if holds { then } else { other }),
-            value => condition(&value)?,
-        };
-        let (then, other) = (self.expr(then)?, self.expr(other)?);
-        let both = |x: &Bit, y: &Bit| -> Result<Bit, Refused> {
-            if test.many || x.many || y.many {
-                return Err("a choice for each entry of a list at once".to_owned());
-            }
-            Ok(Bit::call("IF", &[&test, x, y]))
-        };
-        Ok(match (&then, &other) {
-            (Value::Empty, Value::Empty) => Value::Empty,
-            (Value::Choice(x, _), Value::Choice(y, _)) => Value::Choice(both(x, y)?, None),
-            (Value::Row { table, lower: l1, place: p1 }, Value::Row { lower: l2, place: p2, .. }) => {
-                let place = match (p1, p2) {
-                    (None, None) => None,
-                    (x, y) => Some(both(x.as_ref().unwrap_or(l1), y.as_ref().unwrap_or(l2))?),
-                };
-                Value::Row { table: table.clone(), lower: both(l1, l2)?, place }
-            }
-            (Value::Condition(_) | Value::Known(_), Value::Condition(_) | Value::Known(_)) => {
-                Value::Condition(both(&condition(&then)?, &condition(&other)?)?)
-            }
-            _ => Value::Number(both(&number(&then)?, &number(&other)?)?),
-        })
-    }
-
-    fn call(&mut self, function: Function, arguments: &[Expr]) -> Result<Value, Refused> {
-        let simple = match function {
-            Function::If => return self.choose(arguments),
-            Function::Pick => return self.pick(arguments),
-            Function::Given => {
-                let [Expr { kind: ExprKind::Name(name), .. }] = arguments else { return Err("`given` takes a name".to_owned()) };
-                return Ok(Value::Known(!matches!(self.name(name)?, Value::Absent)));
-            }
-            Function::Next => {
-                let [Expr { kind: ExprKind::Name(name), .. }] = arguments else { return Err("`next` of a formula".to_owned()) };
-                let full = format!("{}{name}", self.scope.prefix);
-                return match self.entry {
-                    true => self.named(&full, true).ok_or_else(|| format!("`{name}` is not known")),
-                    false => Err("`next` over a whole list".to_owned()),
-                };
-            }
-            Function::Min | Function::Max if arguments.len() > 1 => {
-                let bits = arguments.iter().map(|a| self.expr(a).and_then(|v| number(&v))).collect::<Result<Vec<_>, _>>()?;
-                if bits.iter().any(|b| b.many) {
-                    return Err("the larger or smaller of each entry at once".to_owned());
-                }
-                let bits: Vec<&Bit> = bits.iter().collect();
-                return Ok(Value::Number(Bit::call(if function == Function::Min { "MIN" } else { "MAX" }, &bits)));
-            }
-            Function::Min
-            | Function::Max
-            | Function::Sum
-            | Function::Mean
-            | Function::Count
-            | Function::All
-            | Function::Any
-            | Function::Range
-            | Function::At => return self.over_list(function, arguments),
-            Function::Absolute => return self.expr(&arguments[0]),
-            Function::Floor | Function::Ceil => {
-                let x = self.expr(&arguments[0]).and_then(|v| number(&v))?;
-                return whole(&x, function == Function::Floor).map(Value::Number);
-            }
-            Function::Round => {
-                let x = self.expr(&arguments[0]).and_then(|v| number(&v))?;
-                return Ok(Value::Number(Bit::call("ROUND", &[&x, &Bit::number(0.0)])));
-            }
-            Function::Abs => "ABS",
-            Function::Sqrt => "SQRT",
-            Function::Exp => "EXP",
-            Function::Ln => "LN",
-            Function::Log10 => "LOG10",
-            Function::Sin => "SIN",
-            Function::Cos => "COS",
-            Function::Tan => "TAN",
-            Function::Asin => "ASIN",
-            Function::Acos => "ACOS",
-            Function::Atan => "ATAN",
-            Function::NormalInv => "NORMSINV",
-            Function::BetaInv => "BETAINV",
-            Function::Has => return Err("`has` is for questions".to_owned()),
-        };
-        let values = arguments.iter().map(|a| self.expr(a)).collect::<Result<Vec<_>, _>>()?;
-        if values.contains(&Value::Empty) {
-            return Ok(Value::Empty);
-        }
-        let bits = values.iter().map(number).collect::<Result<Vec<_>, _>>()?;
-        let bits: Vec<&Bit> = bits.iter().collect();
-        Ok(Value::Number(Bit::call(simple, &bits)))
-    }
-
     /// The table that a type names, with its position, as seen from a line.
     pub(crate) fn table_of(&self, ty: &Ty, line: &Line) -> Option<(usize, &'a Table)> {
         let Ty::Row(name) = ty.entry().0 else { return None };
@@ -516,6 +313,11 @@ impl<'a> Translator<'a> {
     /// The calculation in whose text the formula stands.
     pub(crate) fn calculation(&self) -> Option<&'a tare_calc::Calculation> {
         self.lib.calculation(&self.scope.key)
+    }
+
+    /// The full name of a line of the calculation that the formula stands in.
+    pub(crate) fn full_name(&self, name: &str) -> String {
+        format!("{}{name}", self.scope.prefix)
     }
 
     pub(crate) fn scope_key(&self) -> &str {
@@ -542,40 +344,6 @@ pub(crate) fn next_row(key: &(String, usize), lower: &Bit) -> Bit {
     let one = Bit::number(1.0);
     let row = Bit::call("INDEX", &[&next, &Bit::between("+", SUM, lower, &one)]);
     Bit::between("+", SUM, &row, &one)
-}
-
-/// The next whole number below or above, where what is within 1e-9 of a whole number is that number.
-fn whole(x: &Bit, below: bool) -> Result<Bit, Refused> {
-    if x.many {
-        return Err("whole numbers of each entry at once".to_owned());
-    }
-    let size = Bit::call("MAX", &[&Bit::number(1.0), &Bit::call("ABS", &[x])]);
-    let slack = Bit::between("*", PRODUCT, &Bit::text("1E-9"), &size);
-    Ok(match below {
-        true => Bit::call("INT", &[&Bit::between("+", SUM, x, &slack)]),
-        false => Bit::call("INT", &[&Bit::between("-", SUM, &slack, x)]).negative(),
-    })
-}
-
-/// A value as a number; a condition counts 1 or 0.
-pub(crate) fn number(value: &Value) -> Result<Bit, Refused> {
-    match value {
-        Value::Number(bit) => Ok(bit.clone()),
-        Value::Known(holds) => Ok(Bit::number(f64::from(u8::from(*holds)))),
-        Value::Condition(bit) if bit.many => Ok(Bit::between("*", PRODUCT, bit, &Bit::number(1.0))),
-        Value::Condition(bit) => Ok(Bit::call("IF", &[bit, &Bit::number(1.0), &Bit::number(0.0)])),
-        Value::Absent => Err("an input without a value".to_owned()),
-        _ => Err("no number".to_owned()),
-    }
-}
-
-pub(crate) fn condition(value: &Value) -> Result<Bit, Refused> {
-    match value {
-        Value::Condition(bit) => Ok(bit.clone()),
-        Value::Known(holds) => Ok(truth(*holds)),
-        Value::Number(bit) => Ok(Bit::between("<>", COMPARE, bit, &Bit::number(0.0))),
-        _ => Err("no condition".to_owned()),
-    }
 }
 
 /// A written temperature point, its sign included.

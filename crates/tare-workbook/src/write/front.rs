@@ -57,7 +57,13 @@ pub(crate) fn summary(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
             sheet,
             (FIRST_HEADLINE - 1, column as u16),
             head,
-            if matches!(column, 1 | 3 | 4) { Style::HeadNumber } else { Style::Head },
+            if matches!(column, 1 | 3 | 4) {
+                Style::HeadNumber
+            } else if column == 2 {
+                Style::HeadUnit
+            } else {
+                Style::Head
+            },
         )?;
     }
     for (column, width) in [44.0, 16.0, 12.0, 18.0, 16.0, 4.0].into_iter().enumerate() {
@@ -106,7 +112,18 @@ pub(crate) fn summary(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
             rows.sort_by(|(a, x), (b, y)| value(y).total_cmp(&value(x)).then_with(|| a.cmp(b)));
         }
         for (column, head) in [title, "Value", "Unit", "Share"].into_iter().enumerate() {
-            out.words(sheet, (row, column as u16), head, if column % 2 == 1 { Style::HeadNumber } else { Style::Head })?;
+            out.words(
+                sheet,
+                (row, column as u16),
+                head,
+                if column % 2 == 1 {
+                    Style::HeadNumber
+                } else if column == 2 {
+                    Style::HeadUnit
+                } else {
+                    Style::Head
+                },
+            )?;
         }
         row += 1;
         let first = row;
@@ -142,7 +159,7 @@ pub(crate) fn summary(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
         if charted || title == "Cost by kind" {
             let last = last.min(first + MOST_BARS - 1);
             sheet.insert_chart(chart_row, 6, &bars(title, (first, last), &unit))?;
-            chart_row += 18;
+            chart_row += 19;
         }
     }
     sheet.set_freeze_panes(FIRST_HEADLINE, 1)?;
@@ -158,10 +175,10 @@ fn bars(title: &str, (first, last): (u32, u32), unit: &Unit) -> Chart {
     chart.title().set_name(title).set_font(ChartFont::new().set_size(11));
     chart.legend().set_hidden();
     // in a chart of bars the file calls the axis of categories, which stands upright, y; the first row is on top
-    chart.y_axis().set_reverse();
+    chart.y_axis().set_reverse().set_label_interval(1).set_font(ChartFont::new().set_size(8));
     chart.x_axis().set_name(unit_text(unit)).set_major_gridlines(true).set_major_gridlines_line(ChartLine::new().set_color(GRID));
     chart.y_axis().set_major_gridlines(false);
-    chart.set_width(560).set_height(330);
+    chart.set_width(560).set_height(350);
     chart
 }
 
@@ -299,7 +316,7 @@ pub(crate) fn read_me(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
         out.words(sheet, (row, 0), what, Style::Topic)?;
         out.words(sheet, (row, 1), says, Style::Note)?;
         // not every reader fits rows to wrapped text by itself
-        let lines = (says.chars().count() / 88).max(what.chars().count() / 26) + 1;
+        let lines = (says.chars().count() / 105).max(what.chars().count() / 30) + 1;
         sheet.set_row_height(row, 14.0 * lines as f64)?;
         row += 1;
         Ok(())

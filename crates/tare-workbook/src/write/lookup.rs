@@ -2,7 +2,8 @@
 
 use super::{Digits, Out, Shows, Style, printed};
 use crate::bit::Part;
-use crate::place::{Grid, Place};
+use crate::grids::Grid;
+use crate::place::Place;
 use rust_xlsxwriter::{Worksheet, XlsxError};
 use tare_calc::{CellValue, Declared, Rule};
 

@@ -130,6 +130,7 @@ pub(crate) enum Style {
     Says,
     Head,
     HeadNumber,
+    HeadUnit,
     HeadSmall,
     Word,
     /// A unit behind its number.
@@ -219,6 +220,7 @@ fn make(style: Style) -> Format {
             .set_text_wrap()
             .set_align(FormatAlign::Bottom)
             .set_border_bottom(FormatBorder::Thin),
+        Style::HeadUnit => make(Style::Head).set_indent(1),
         Style::HeadNumber => make(Style::Head).set_align(FormatAlign::Right),
         Style::HeadSmall => {
             base.set_font_size(8).set_font_color(FAINT).set_background_color(PALE).set_text_wrap().set_align(FormatAlign::Top)
