@@ -40,7 +40,36 @@ fn main() {
     let document = with_own_values(&study(Size { parts: 10_000, items: 5_000, joints: 2_000 }, 7));
     let compiled = compile(Sources { study: &document, books: &[], library: &library });
     range(10_000, &compiled, 10_000);
+    println!("10,000 parts of 2,500 items, everything about an item measured five times and the mean taken:");
+    let document = measured_often(&generated(10_000), 5);
+    let compiled = compile(Sources { study: &document, books: &[], library: &library });
+    range(10_000, &compiled, 10_000);
     edit(&library);
+}
+
+/// The study with every value of an item and of what is done to it measured several times, and the mean of them taken.
+fn measured_often(document: &Document, times: u32) -> Document {
+    let mut records: Vec<Record> = document.records().cloned().collect();
+    let mut next = records.iter().map(|r| r.id.0).max().unwrap_or(0);
+    let of_items =
+        |r: &&Record| r.parent.and_then(|p| document.get(p)).is_some_and(|p| matches!(p.kind, Kind::Item | Kind::Feature));
+    let values: Vec<Record> = records.iter().filter(|r| r.kind == Kind::Value).filter(of_items).cloned().collect();
+    for value in values {
+        let mut more = |kind: Kind, record: &Record| {
+            next += 1;
+            let mut made = Record::new(Id(next), kind).ordered(record.order.clone());
+            made.parent = record.parent;
+            made
+        };
+        for _ in 1..times {
+            let mut again = more(Kind::Value, &value);
+            again.fields = value.fields.clone();
+            records.push(again);
+        }
+        let quantity = value.text(Field::Quantity).unwrap_or_default();
+        records.push(more(Kind::Choose, &value).with_text(Field::Quantity, quantity).with_text(Field::Method, "mean"));
+    }
+    Document::from_records(document.id, document.kind, records)
 }
 
 fn generated(parts: usize) -> Document {

@@ -53,6 +53,7 @@ pub fn doctor(folder: &Path) -> (Checkup, Vec<Diag>) {
                         let library = std::sync::Arc::new(library.clone());
                         for document in &documents {
                             advice.extend(look_over(&open, &library, document));
+                            advice.extend(lost_releases(&open, document));
                             if let Ok(loaded) = open.load(document) {
                                 advice.extend(tare_study::out_of_order(&loaded.document, &library));
                             }
@@ -84,4 +85,15 @@ fn look_over(workspace: &Workspace, library: &std::sync::Arc<Library>, info: &Do
         return vec![Diag::warning("not-locked", says).hint(format!("lock it with `tare edit lock --study \"{}\"`", info.name))];
     }
     workspace.held(library, &document).err().unwrap_or_default()
+}
+
+/// Releases of a study that do not read, or whose texts or line values are gone: they cannot be computed again.
+fn lost_releases(workspace: &Workspace, info: &DocumentInfo) -> Vec<Diag> {
+    match workspace.releases(info.id) {
+        Ok(releases) => {
+            let lost = |release| [workspace.texts_of(release).err(), workspace.lines_of(release).err()];
+            releases.iter().flat_map(lost).flatten().collect()
+        }
+        Err(diag) => vec![diag],
+    }
 }

@@ -1,11 +1,11 @@
 //! A number of a compiled study as faces show it.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use tare_study::{LineRef, Study};
 use tare_units::{Dim, Unit, show, show_number};
 
 /// A number with its unit, its text and the address that explains it.
-#[derive(Clone, Debug, PartialEq, Serialize, schemars::JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Figure {
     /// The number in `unit`.
     pub value: f64,

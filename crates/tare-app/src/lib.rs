@@ -37,6 +37,8 @@ mod lock;
 pub mod photo;
 pub mod privacy;
 pub mod ranges;
+pub mod release;
+pub mod renewal;
 pub mod report;
 mod session;
 mod standing;

@@ -65,21 +65,14 @@ pub fn headlines(document: &Document, study: &Study) -> Vec<(String, LineRef)> {
     fixed.into_iter().filter_map(|(words, line)| Some((words, line?))).chain(yardsticks).collect()
 }
 
-/// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it: on so many threads, the most
-/// draws as said. `None` where there is no headline or no draw is wanted.
+/// Ranges of the headlines as a report gives them, with what drives the cost and what to find out next about it. `None` where there is no
+/// headline or no draw is wanted.
 ///
 /// What is missing because it was stopped is left out.
-pub fn of_headlines(
-    document: &Document,
-    study: &Study,
-    library: &Library,
-    most: u64,
-    threads: usize,
-    stop: Stop<'_>,
-) -> Option<Ranges> {
+pub fn of_headlines(document: &Document, study: &Study, library: &Library, options: Options, stop: Stop<'_>) -> Option<Ranges> {
     let watched = headlines(document, study);
-    let options = Options { most, threads, ..Options::default() };
-    if watched.is_empty() || most == 0 {
+    let threads = options.threads;
+    if watched.is_empty() || options.most == 0 {
         return None;
     }
     let mut found = ranges(study, watched, options, REPORT_CAUSE_DRAWS, stop)?;
@@ -126,6 +119,11 @@ pub fn driving(study: &Study, line: LineRef, search: Search, seed: u64, stop: St
 pub fn work_list(study: &Study, library: &Library, line: LineRef, plan: &Plan, seed: u64, stop: Stop<'_>) -> Option<WorkList> {
     let sampling = Sampling::new(study, seed);
     next_steps(study, library, &sampling, line, plan, stop)
+}
+
+/// How a report is drawn that is told nothing else: on all threads, until its ranges have settled.
+pub fn report_options() -> Options {
+    Options { most: REPORT_DRAWS, threads: threads(), ..Options::default() }
 }
 
 /// The threads this machine has.

@@ -27,6 +27,8 @@ pub struct Session {
     /// What is doubtful in the workspace's own library files.
     pub library_problems: Vec<Diag>,
     compiled: BTreeMap<Id, Kept>,
+    /// The texts of a release, where the session looks at one: nothing of today's is laid under them.
+    pub(crate) frozen: Option<Texts>,
     /// For others than the people of the workspace: what they may see.
     others: Option<ForOthers>,
 }
@@ -78,12 +80,12 @@ impl Session {
         let library = Arc::new(library);
         // From here on, what an entry makes a study use is held by it.
         workspace.library = Some(Arc::clone(&library));
-        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), others: None })
+        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), frozen: None, others: None })
     }
 
     /// A workspace with a library that was read before.
     pub(crate) fn of(workspace: Workspace, library: Arc<Library>) -> Self {
-        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), others: None }
+        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), frozen: None, others: None }
     }
 
     /// From here on the session is for readers: documents are masked for them by [`Session::masked`] before anything is computed, and what was not
@@ -104,7 +106,10 @@ impl Session {
     pub fn masked(&mut self, info: DocumentInfo, loaded: Loaded) -> Result<(DocumentInfo, Loaded, Told), Vec<Diag>> {
         let Some(others) = &mut self.others else { return Ok((info, loaded, Told::default())) };
         // from the embedded library with own files, whatever was masked before
-        let texts = self.workspace.held(self.workspace.library.as_ref().unwrap_or(&self.library), &loaded.document)?;
+        let texts = match &self.frozen {
+            Some(frozen) => frozen.clone(),
+            None => self.workspace.held(self.workspace.library.as_ref().unwrap_or(&self.library), &loaded.document)?,
+        };
         let mut masked = others.masker.mask(&loaded.document, &texts);
         others.photos.extend(masked.clean_photos(|digest| self.workspace.photo(digest)));
         let name = crate::workspace::name_of(&masked.document).map_or(info.name, str::to_owned);
@@ -147,6 +152,12 @@ impl Session {
         Ok(study)
     }
 
+    /// Forgets what was compiled, where texts changed and no entry tells so.
+    pub(crate) fn forget(&mut self) {
+        self.compiled.clear();
+        drop(self.workspace.fresh.take());
+    }
+
     /// Records changes and takes them over into the study compiled before, where the graph stays as it is; else the next
     /// [`Session::compiled`] compiles again. Either way the numbers are the same.
     ///
@@ -182,9 +193,10 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn texts(&self, document: &Document) -> Result<Texts, Vec<Diag>> {
-        match &self.others {
-            None => self.workspace.held(&self.library, document),
-            Some(others) => {
+        match (&self.others, &self.frozen) {
+            (None, Some(frozen)) => Ok(frozen.clone()),
+            (None, None) => self.workspace.held(&self.library, document),
+            (Some(others), _) => {
                 others.texts.get(&document.id).cloned().ok_or_else(|| {
                     vec![Diag::error("not-masked", "bug: a study that was not masked was to be computed for others")]
                 })

@@ -221,14 +221,38 @@ impl Workspace {
     /// # Errors
     /// One message: damaged journal, or written by a newer program.
     pub fn load(&self, info: &DocumentInfo) -> Result<Loaded, Diag> {
-        let snapshot = self.store.snapshot(info.id.0).map_err(|e| e.diag())?.filter(|s| s.form == FORM);
-        // A snapshot is a cache: one that does not read is passed over.
+        let (loaded, entries, edits) = self.replayed(info, u64::MAX)?;
+        if entries >= STALE_ENTRIES || edits >= STALE_EDITS {
+            self.save_snapshot(&loaded.document, loaded.head);
+        }
+        Ok(loaded)
+    }
+
+    /// Loads a document as it was behind an entry.
+    ///
+    /// # Errors
+    /// As [`Workspace::load`]; the journal does not reach so far.
+    pub fn load_at(&self, info: &DocumentInfo, entry: u64) -> Result<Loaded, Diag> {
+        let (loaded, ..) = self.replayed(info, entry)?;
+        if loaded.head != entry {
+            let says = format!("the journal of `{}` ends with entry {}, before entry {entry}", info.name, loaded.head);
+            return Err(Diag::error("journal-short", says).hint("restore the workspace from a backup"));
+        }
+        Ok(loaded)
+    }
+
+    /// A document behind its last entry up to a number, with how many entries and edits came behind the snapshot.
+    fn replayed(&self, info: &DocumentInfo, last: u64) -> Result<(Loaded, usize, usize), Diag> {
+        let snapshot = self.store.snapshot(info.id.0).map_err(|e| e.diag())?;
+        // A snapshot is a cache: one that does not read is passed over, and so is one of a later state than is wanted.
+        let snapshot = snapshot.filter(|s| s.form == FORM && s.sequence <= last);
         let kept = snapshot.and_then(|s| Some((s.sequence, postcard::from_bytes::<Vec<Record>>(&s.bytes).ok()?)));
         let (mut head, mut document) = match kept {
             Some((sequence, records)) => (sequence, Document::from_records(info.id, info.kind, records)),
             None => (0, Document::new(info.id, info.kind)),
         };
-        let entries = self.store.since(info.id.0, head).map_err(|e| e.diag())?;
+        let mut entries = self.store.since(info.id.0, head).map_err(|e| e.diag())?;
+        entries.retain(|entry| entry.sequence <= last);
         let mut edits = 0;
         for entry in &entries {
             for edit in read_edits(entry)? {
@@ -237,10 +261,7 @@ impl Workspace {
             }
             head = entry.sequence;
         }
-        if entries.len() >= STALE_ENTRIES || edits >= STALE_EDITS {
-            self.save_snapshot(&document, head);
-        }
-        Ok(Loaded { document, head })
+        Ok((Loaded { document, head }, entries.len(), edits))
     }
 
     /// Keeps the state for the next opening; failing is no harm, the journal has everything.

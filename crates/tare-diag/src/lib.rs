@@ -107,6 +107,12 @@ impl Diag {
         self
     }
 
+    /// The same as a warning: what stops one use may be no more than a doubt for another.
+    #[must_use]
+    pub fn as_warning(self) -> Self {
+        Self { severity: Severity::Warning, ..self }
+    }
+
     /// Adds "did you mean" for the nearest of `known` names, if one is near.
     #[must_use]
     pub fn did_you_mean<'a>(self, name: &str, known: impl IntoIterator<Item = &'a str>) -> Self {

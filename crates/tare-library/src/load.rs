@@ -39,6 +39,19 @@ impl Library {
         Self::default().with_own(embedded_files())
     }
 
+    /// What no number of a study rests on (functions, recipes, questions, rules), without calculations, quantities, materials, fasteners and books:
+    /// a base for exactly the texts a study was once computed with.
+    #[must_use]
+    pub fn without_numbers(&self) -> Self {
+        Self {
+            recipes: self.recipes.clone(),
+            functions: self.functions.clone(),
+            opportunities: self.opportunities.clone(),
+            questions: self.questions.clone(),
+            ..Self::default()
+        }
+    }
+
     /// Lays files over this library: a key that is there already is replaced. Names are relative to the library's folder.
     pub fn with_own<'a>(mut self, files: impl IntoIterator<Item = (&'a str, &'a str)>) -> (Self, Vec<Diag>) {
         let mut problems = Vec::new();

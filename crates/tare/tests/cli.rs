@@ -333,7 +333,7 @@ fn a_locked_study_does_not_follow_a_changed_library() {
     bench.write("tare-work/library/processes/deburr.toml", own.replace("20 .. 40 .. 80 mm/s", "10 .. 20 .. 40 mm/s"));
     assert_eq!(cost(), before, "the locked text computes");
     let renewed = bench.run(&["edit", "renew", "--dry-run"]).well();
-    assert_eq!(renewed.trim(), "changed  processes/deburr");
+    assert!(renewed.starts_with("changed  processes/deburr\n"), "{renewed}");
     bench.run(&["edit", "renew"]).well();
     assert!(cost() > before, "half the speed costs more");
     bench.run(&["undo"]).well();

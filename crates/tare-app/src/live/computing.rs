@@ -234,7 +234,8 @@ fn draw(live: Arc<LiveStudy>) {
         };
         // half the machine stays for pages
         let threads = (crate::ranges::threads() / 2).max(1);
-        let found = of_headlines(&document, &study, &library, DRAWS, threads, Stop { stop: Some(&*stop), ..Stop::default() });
+        let options = tare_analysis::Options { most: DRAWS, threads, ..tare_analysis::Options::default() };
+        let found = of_headlines(&document, &study, &library, options, Stop { stop: Some(&*stop), ..Stop::default() });
         drop(study);
         if let Some(found) = found.filter(|_| !stop.load(Ordering::Relaxed)) {
             live.show_now(|now| now.ranges = Some((head, Arc::new(found))));

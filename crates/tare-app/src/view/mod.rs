@@ -25,6 +25,7 @@ pub use desk::{
 };
 pub use drivers::{DriverRow, DriversView, driver_rows};
 pub use explain::{ExplainRow, ExplainView, NameRow, explain, find as find_line, headline_address, read_limit};
+pub(crate) use ideas::range_row;
 pub use ideas::{
     ChangeLine, ChangeRows, EditRow, FrontierRow, IdeaRow, IdeasView, RangeRow, SafetyRow, SetView, WorthRow, change_rows, ideas,
 };

@@ -1,5 +1,7 @@
 //! The workbook's formulas, computed by LibreOffice, give what we computed; and a number changed there moves what it moves here.
 
+#![expect(clippy::print_stdout, reason = "figures of a comparison are told")]
+
 mod cells;
 mod office;
 

@@ -54,14 +54,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let file = args.report.clone().unwrap_or_else(|| folder.join("report.html"));
     drop(progress);
     let drawing = Drawing::begin();
-    let found = ranges::of_headlines(
-        &loaded.document,
-        &study,
-        &session.library,
-        ranges::REPORT_DRAWS,
-        ranges::threads(),
-        drawing.watch(),
-    );
+    let found = ranges::of_headlines(&loaded.document, &study, &session.library, ranges::report_options(), drawing.watch());
     let mut filled = report::fill(&loaded.document, &study, &session.library, loaded.head, found.as_ref());
     let rivals: Vec<String> = demo::rivals(&session.workspace).map_err(|d| vec![d])?.into_iter().map(|d| d.name).collect();
     let draws = super::report::REPORT_IDEA_DRAWS;

@@ -125,10 +125,10 @@ Examples:
     /// Hold on to the texts of all calculations, materials and books in use (every entry does so for what it brings)
     #[command(after_help = "Examples:\n  tare edit lock")]
     Lock,
-    /// Take the present texts of library and rate books; `--dry-run` lists the differences
+    /// Take the present texts of library and rate books; `--dry-run` shows first what that would change
     #[command(after_help = "Examples:\n  tare edit renew --dry-run\n  tare edit renew")]
     Renew {
-        /// List the differences and change nothing
+        /// Show what each text would change, headline by headline and line by line, and record nothing
         #[arg(long)]
         dry_run: bool,
     },
@@ -177,9 +177,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let command = match &args.command {
         Change::Lock => return lock(&mut session, (&written, &mut loaded), context, output),
         Change::Renew { dry_run: true } => {
-            let differences = session.lock_differences(&loaded.document)?;
-            print_differences(&differences, output);
-            return Ok(true);
+            return super::renewal::preview(&session, &loaded.document, output);
         }
         Change::Renew { dry_run: false } => return lock(&mut session, (&written, &mut loaded), context, output),
         Change::Set { target, to, about, beside } => {
@@ -238,7 +236,7 @@ fn lock(session: &mut Session, (written, loaded): (&Written, &mut Loaded), conte
     Ok(true)
 }
 
-fn print_differences(differences: &[tare_app::Difference], output: &Output) {
+pub(super) fn print_differences(differences: &[tare_app::Difference], output: &Output) {
     if output.json {
         output.json(&json!({ "differences": differences }));
         return;

@@ -32,7 +32,10 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let open = context.open(output)?;
     let limit = if args.all || output.json { ALL } else { args.limit.max(1) };
     let explained = match args.address.strip_prefix("idea ") {
-        Some(rest) => of_idea(&open, rest, &args.address, limit)?,
+        Some(rest) => {
+            context.not_of_a_release("an idea", "ideas are of the study as it is: leave `--release` out")?;
+            of_idea(&open, rest, &args.address, limit)?
+        }
         None => view::explain(&open.study, &args.address, limit).map_err(|d| vec![d])?,
     };
     if output.json {

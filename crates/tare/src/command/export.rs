@@ -44,9 +44,9 @@ enum What {
     Workbook {
         /// File to write
         file: PathBuf,
-        /// The most draws for the ranges of the headlines; 0 leaves them out
-        #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
-        draws: u64,
+        /// The most draws for the ranges of the headlines (else 40960, with `--release` those of the release); 0 leaves them out
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
+        draws: Option<u64>,
     },
     /// The parts list as CSV; text that a spreadsheet would take for a formula stays text
     #[command(after_help = "Examples:\n  tare export parts parts.csv\n  tare export parts | sort -t, -k8")]
@@ -73,6 +73,13 @@ enum What {
     },
 }
 
+impl Args {
+    /// Whether what is written shows the numbers of one study; its text is that of its records.
+    pub(super) fn shows_one_study(&self) -> bool {
+        !matches!(self.what, Some(What::Text { .. }))
+    }
+}
+
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let context = &context.for_readers(args.readers.readers());
     match (&args.what, &args.xlsx) {
@@ -82,7 +89,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         (None, None) => {
             Err(vec![Diag::error("no-export", "name what to export").hint("`tare export --help` lists what there is")])
         }
-        (None, Some(file)) => workbook(file, ranges::REPORT_DRAWS, context, output),
+        (None, Some(file)) => workbook(file, None, context, output),
         (Some(What::Workbook { file, draws }), None) => workbook(file, *draws, context, output),
         (Some(What::Tables { folder, format, only, draws }), None) => tables(folder, format, only, *draws, context, output),
         (Some(What::Text { file }), None) => {
@@ -115,7 +122,12 @@ fn put(text: &str, file: Option<&Path>, context: &Context, output: &mut Output) 
 fn tables(folder: &Path, format: &str, only: &[String], draws: u64, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let format = tables::Format::ALL.into_iter().find(|f| f.word() == format).unwrap_or(tables::Format::Csv);
-    let wanted = draws > 0 && (only.is_empty() || only.iter().any(|name| name == tables::IDEAS));
+    let named = only.iter().any(|name| name == tables::IDEAS);
+    if named {
+        context
+            .not_of_a_release("the table of ideas", "name other tables; `tare export tables` without `--only` leaves it out")?;
+    }
+    let wanted = draws > 0 && (named || only.is_empty()) && open.release.is_none();
     let ideas = wanted.then(|| {
         let findings = idea::found(&open.loaded.document, &open.study, &open.session.library);
         // fewer draws than the smallest batch say nothing
@@ -135,14 +147,15 @@ fn tables(folder: &Path, format: &str, only: &[String], draws: u64, context: &Co
     Ok(true)
 }
 
-fn workbook(file: &Path, draws: u64, context: &Context, output: &mut Output) -> Outcome {
+fn workbook(file: &Path, draws: Option<u64>, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let texts = open.session.texts(&open.loaded.document)?;
     let told = context.told();
     let notes: Vec<String> = told.iter().map(Told::line).collect();
     let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
-    let found = ranges::of_headlines(document, study, &open.session.library, draws, ranges::threads(), drawing.watch());
+    let options = open.draws(draws)?;
+    let found = ranges::of_headlines(document, study, &open.session.library, options, drawing.watch());
     drop(drawing);
     let written = workbook::write(&texts, document, study, found.as_ref(), &notes)?;
     files::write(file, &written.bytes).map_err(|d| vec![d])?;

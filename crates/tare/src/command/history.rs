@@ -39,21 +39,29 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     let workspace = Workspace::open(&context.folder(), false).map_err(|d| vec![d])?;
     let (info, loaded) = context.document(&workspace)?;
     let rows = workspace.history(loaded.document.id).map_err(|d| vec![d])?;
+    // a release that does not read is no reason to hide the journal
+    let releases = workspace.releases(info.id).unwrap_or_else(|diag| {
+        output.messages(&[diag.as_warning()]);
+        Vec::new()
+    });
     let shown = &rows[rows.len().saturating_sub(args.last.unwrap_or(rows.len()))..];
     if output.json {
-        output.json(&json!({ "study": info.name, "entries": shown }));
+        let released: Vec<_> =
+            releases.iter().map(|r| json!({ "number": r.number, "entry": r.frozen.entry, "says": r.says })).collect();
+        output.json(&json!({ "study": info.name, "entries": shown, "releases": released }));
         return Ok(true);
     }
     let mut table = Table::new(&[">no", "time", "~author", "~says", ">edits", "state"]);
     for row in shown {
-        let state = if row.undone { "undone" } else { "" };
+        let released = releases.iter().filter(|r| r.frozen.entry == row.number).map(|r| format!("release {}", r.number));
+        let state: Vec<String> = row.undone.then(|| "undone".to_owned()).into_iter().chain(released).collect();
         table.row([
             row.number.to_string(),
             row.time.clone(),
             row.author.clone(),
             row.says.clone(),
             row.edits.to_string(),
-            state.to_owned(),
+            state.join(", "),
         ]);
     }
     table.print(output);

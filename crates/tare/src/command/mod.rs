@@ -19,6 +19,8 @@ mod mass;
 mod new;
 mod next;
 mod parts;
+mod release;
+mod renewal;
 mod report;
 mod serve;
 mod spread;
@@ -33,8 +35,9 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tare_app::privacy::{Class, Readers, Told};
+use tare_app::release::{Program, Release};
 use tare_app::{Basis, DocumentInfo, DocumentKind, Loaded, Session, Study, Workspace};
-use tare_diag::{Diag, any_error};
+use tare_diag::{Diag, Place, any_error};
 
 /// Things to look at that are listed on a terminal.
 const LOOK: usize = 8;
@@ -60,6 +63,7 @@ Examples:
   tare cost                               what it should cost, by kind and item
   tare explain cost                       why, down to readings and sources
   tare import list.xlsx --dry-run         what an import would take
+  tare release make --says \"for ...\"       freeze it under a number
   tare edit set P12/mass \"7.5 kg\"         change a reading; `tare undo` takes it back
 
 The workspace is --workspace, else TARE_WORKSPACE, else ./tare-work (else ./tare-demo, else this folder, where that is one).
@@ -74,6 +78,9 @@ pub(crate) struct Global {
     /// Study (or rate book) by name, where the workspace holds several
     #[arg(long, global = true, value_name = "NAME", help_heading = "Everywhere")]
     study: Option<String>,
+    /// Show the study as of a release, with the texts it froze; nothing can be recorded then
+    #[arg(long, global = true, value_name = "N", help_heading = "Everywhere")]
+    release: Option<u64>,
     /// Who records entries (else TARE_AUTHOR, else the user's name)
     #[arg(long, global = true, value_name = "NAME", help_heading = "Everywhere")]
     author: Option<String>,
@@ -127,6 +134,7 @@ pub(crate) enum Command {
     Ask(ask::Args),
     Edit(edit::Args),
     History(history::Args),
+    Release(release::Args),
     Undo(history::UndoArgs),
     Redo(history::RedoArgs),
     Calc(calc::Args),
@@ -138,6 +146,11 @@ pub(crate) enum Command {
 
 /// Runs a command.
 pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> Outcome {
+    if let Some(number) = context.release.filter(|_| !command.shows_one_study()) {
+        let says = format!("this command does not work on a release, found `--release {number}`");
+        let hint = "parts, mass, joints, time, cost, explain, spread, drivers, next, walk, report and export (workbook, parts) do; a release is never changed";
+        return Err(vec![Diag::error("release-reads", says).at(Place::address("--release")).hint(hint)]);
+    }
     match command {
         Command::Demo(args) => demo::run(&args, context, output),
         Command::New(args) => new::run(&args, context, output),
@@ -159,6 +172,7 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
         Command::Walk(args) => walk::run(&args, context, output),
         Command::Edit(args) => edit::run(&args, context, output),
         Command::History(args) => history::run(&args, context, output),
+        Command::Release(args) => release::run(&args, context, output),
         Command::Undo(args) => history::undo(&args, context, output),
         Command::Redo(args) => history::redo(&args, context, output),
         Command::Calc(args) => calc::run(&args, context, output),
@@ -169,11 +183,37 @@ pub(crate) fn run(command: Command, context: &Context, output: &mut Output) -> O
     }
 }
 
+impl Command {
+    /// Whether it reads one study and nothing else, so that it can show a release.
+    fn shows_one_study(&self) -> bool {
+        use Command as C;
+        if let C::Export(args) = self {
+            return args.shows_one_study();
+        }
+        matches!(
+            self,
+            C::Parts(_)
+                | C::Mass(_)
+                | C::Joints(_)
+                | C::Time(_)
+                | C::Cost(_)
+                | C::Explain(_)
+                | C::Spread(_)
+                | C::Drivers(_)
+                | C::Next(_)
+                | C::Walk(_)
+                | C::Report(_)
+        )
+    }
+}
+
 /// Where and as whom a command works.
 #[derive(Debug)]
 pub(crate) struct Context {
     workspace: Option<PathBuf>,
     study: Option<String>,
+    /// The release that is shown instead of the study as it is.
+    pub(crate) release: Option<u64>,
     pub(crate) author: String,
     /// For whom it works: others than the people of the workspace get nothing but masked documents.
     readers: Readers,
@@ -187,6 +227,8 @@ pub(crate) struct Open {
     pub(crate) info: DocumentInfo,
     pub(crate) loaded: Loaded,
     pub(crate) study: Arc<Study>,
+    /// The release it is shown as of.
+    pub(crate) release: Option<Release>,
 }
 
 /// The document a command records in.
@@ -209,7 +251,8 @@ impl Context {
         let workspace = global.workspace.clone().or_else(|| from("TARE_WORKSPACE").map(PathBuf::from));
         let author = global.author.clone().or_else(|| from("TARE_AUTHOR")).or_else(|| from("USER")).or_else(|| from("USERNAME"));
         let author = author.unwrap_or_else(|| "unnamed".to_owned());
-        Self { workspace, study: global.study.clone(), author, readers: Readers::default(), told: RefCell::default() }
+        let (study, release) = (global.study.clone(), global.release);
+        Self { workspace, study, release, author, readers: Readers::default(), told: RefCell::default() }
     }
 
     /// For a workspace and study that are known.
@@ -217,6 +260,7 @@ impl Context {
         Self {
             workspace: Some(folder.to_path_buf()),
             study: Some(study.to_owned()),
+            release: None,
             author: author.to_owned(),
             readers: Readers::default(),
             told: RefCell::default(),
@@ -226,7 +270,7 @@ impl Context {
     /// The same for readers: whatever is opened from here on is masked for them.
     pub(crate) fn for_readers(&self, readers: Readers) -> Self {
         let (workspace, study, author) = (self.workspace.clone(), self.study.clone(), self.author.clone());
-        Self { workspace, study, author, readers, told: RefCell::default() }
+        Self { workspace, study, release: self.release, author, readers, told: RefCell::default() }
     }
 
     /// What was masked for the readers, study by study; nothing for the people of the workspace.
@@ -284,8 +328,18 @@ impl Context {
         Ok((info, loaded))
     }
 
+    /// Refuses a release for others: what it says of itself (who made it, its words, its headlines) is not masked.
+    fn release_is_for_the_house(&self) -> Result<(), Vec<Diag>> {
+        if !self.readers.are_others() || self.release.is_none() {
+            return Ok(());
+        }
+        let diag = Diag::error("release-for-others", "a release is not masked for others yet").at(Place::address("--for"));
+        Err(vec![diag.hint("export the study as it is, or leave `--for` out")])
+    }
+
     /// The document a command reads, masked for the readers, with its session.
     pub(crate) fn read(&self, output: &mut Output) -> Result<(Session, DocumentInfo, Loaded), Vec<Diag>> {
+        self.release_is_for_the_house()?;
         let mut session = self.session(false, output)?;
         let (info, loaded) = self.found(&session.workspace, Workspace::study)?;
         let (info, loaded) = self.masked(&mut session, info, loaded, output)?;
@@ -329,9 +383,26 @@ impl Context {
         Ok((info, loaded))
     }
 
+    /// Refuses what no release can show: it would be computed with more than the release froze.
+    pub(crate) fn not_of_a_release(&self, what: &str, hint: &str) -> Result<(), Vec<Diag>> {
+        let Some(number) = self.release else { return Ok(()) };
+        let says = format!("{what} would need more than a release froze, found `--release {number}`");
+        Err(vec![Diag::error("release-reads", says).at(Place::address("--release")).hint(hint)])
+    }
+
     /// The study a command reads, compiled.
     pub(crate) fn open(&self, output: &mut Output) -> Result<Open, Vec<Diag>> {
         let _progress = Progress::of("computing the study");
+        if let Some(number) = self.release {
+            self.release_is_for_the_house()?;
+            let mut session = self.session(false, output)?;
+            let (mut info, _) = self.document(&session.workspace)?;
+            let (release, loaded) = session.turn_to_release(&info, number)?;
+            let study = session.compiled(&info, &loaded)?;
+            output.messages(session.not_as_released(&release, &study, &Program::this()).as_slice());
+            info.name = format!("{}, release {number}", info.name);
+            return Ok(Open { session, info, loaded, study, release: Some(release) });
+        }
         let (mut session, info, loaded) = self.read(output)?;
         let study = session.compiled(&info, &loaded)?;
         // what is masked differs from any text there is
@@ -340,10 +411,10 @@ impl Context {
             let named: Vec<&str> = newer.iter().take(4).map(String::as_str).collect();
             let more = if newer.len() > named.len() { format!(" and {} more", newer.len() - named.len()) } else { String::new() };
             let says = format!("the study holds earlier texts of {}{more}", named.join(", "));
-            let hint = "`tare edit renew --dry-run` lists what differs, `tare edit renew` takes the present texts";
+            let hint = "`tare edit renew --dry-run` shows what they would change, `tare edit renew` takes the present texts";
             output.messages(&[Diag::note("texts-newer", says).hint(hint)]);
         }
-        Ok(Open { session, info, loaded, study })
+        Ok(Open { session, info, loaded, study, release: None })
     }
 }
 
@@ -354,6 +425,15 @@ pub(crate) fn said(problems: &[Diag], output: &Output) -> bool {
 }
 
 impl Open {
+    /// How the headlines are drawn: at most as often as asked, else as the release was that is shown.
+    pub(crate) fn draws(&self, asked: Option<u64>) -> Result<tare_app::Options, Vec<Diag>> {
+        let usual = tare_app::ranges::report_options();
+        match (&self.release, asked) {
+            (Some(release), None) => release.frozen.draws.options(usual.threads).map_err(|diag| vec![diag]),
+            (_, asked) => Ok(tare_app::Options { most: asked.unwrap_or(usual.most), ..usual }),
+        }
+    }
+
     /// Ends a command that shows what draws say: as JSON under a name with the problems of the study, or printed with its errors. `well` tells
     /// whether the draws went well.
     pub(crate) fn show<V: serde::Serialize>(
@@ -400,9 +480,14 @@ pub(crate) fn concerns_order(diag: &Diag) -> bool {
 
 /// Prints under which conditions totals hold.
 pub(crate) fn print_basis(basis: &Basis, output: &Output) {
-    output.wrapped("Basis:    ", &basis.line());
-    output.wrapped("Boundary: ", &basis.boundary_line());
-    if basis.illustrative {
+    print_basis_words(&basis.line(), &basis.boundary_line(), basis.illustrative, output);
+}
+
+/// The same in words that were kept.
+pub(crate) fn print_basis_words(basis: &str, boundary: &str, illustrative: bool, output: &Output) {
+    output.wrapped("Basis:    ", basis);
+    output.wrapped("Boundary: ", boundary);
+    if illustrative {
         output.wrapped("Note:     ", "rates or data are invented for illustration");
     }
 }

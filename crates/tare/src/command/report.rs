@@ -11,15 +11,16 @@ use tare_diag::Diag;
 /// Write the report: one HTML file that needs nothing else
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --for client --out for-client.html"
+    after_help = "Examples:\n  tare report\n  tare report --out pack.html\n  tare report --draws 0\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --release 1 --out release-1.html\n  tare report --for client --out for-client.html\n\n\
+                        With `--release` ranges are those of the release (its draws, its seed), and ideas are left out: the present library would find them."
 )]
 pub(crate) struct Args {
     /// File to write (else report.html in the workspace, or report-for-client.html)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// The most draws for the ranges of the headlines; 0 leaves ranges out (spreads are then first order)
-    #[arg(long, value_name = "N", default_value_t = ranges::REPORT_DRAWS, value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
-    draws: u64,
+    /// The most draws for the ranges of the headlines (else 40960); 0 leaves ranges out (spreads are then first order)
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(0..=20_000_000))]
+    draws: Option<u64>,
     /// Set these studies beside it as well; as often as wanted
     #[arg(long, value_name = "STUDY")]
     against: Vec<String>,
@@ -79,17 +80,29 @@ pub(crate) fn put_comparison(
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let context = &context.for_readers(args.readers.readers());
+    if let (Some(_), Some(other)) = (context.release, args.against.first()) {
+        let says = format!("a release is not set beside other studies, found `--against {other}`");
+        return Err(vec![Diag::error("release-against", says).hint("leave one of them out")]);
+    }
     let mut open = context.open(output)?;
     // beside the report for the house, not over it
     let name = args.readers.others().map_or_else(|| "report.html".to_owned(), |whom| format!("report-for-{whom}.html"));
     let file = args.out.clone().unwrap_or_else(|| context.folder().join(name));
     let drawing = Drawing::begin();
     let (document, study) = (&open.loaded.document, &open.study);
-    let found = ranges::of_headlines(document, study, &open.session.library, args.draws, ranges::threads(), drawing.watch());
+    let options = open.draws(args.draws)?;
+    let found = ranges::of_headlines(document, study, &open.session.library, options, drawing.watch());
     drop(drawing);
     let mut filled = report::fill(document, study, &open.session.library, open.loaded.head, found.as_ref());
-    if args.draws > 0 {
-        put_ideas(&mut filled, &open.session, document, study, args.draws.min(REPORT_IDEA_DRAWS), !args.no_set)?;
+    match &open.release {
+        Some(release) => {
+            filled.scenario.state = format!("release {}, entry {} of the journal", release.number, open.loaded.head);
+        }
+        // ideas reach for calculations beyond those a release froze
+        None if options.most > 0 => {
+            put_ideas(&mut filled, &open.session, document, study, options.most.min(REPORT_IDEA_DRAWS), !args.no_set)?;
+        }
+        None => {}
     }
     if !args.against.is_empty() {
         // by the name in the workspace: that of a masked study is another one
@@ -103,7 +116,7 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
                 false => studies.push(context.masked(&mut open.session, info, loaded, output)?),
             }
         }
-        put_comparison(&mut filled, &open.session, studies, args.draws.clamp(128, REPORT_IDEA_DRAWS))?;
+        put_comparison(&mut filled, &open.session, studies, options.most.clamp(128, REPORT_IDEA_DRAWS))?;
     }
     report::put_pictures(&mut filled, document, |digest| open.session.photo(digest).ok().flatten());
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;

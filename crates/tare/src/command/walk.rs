@@ -2,28 +2,37 @@
 
 use super::{Context, Outcome};
 use crate::output::Output;
+use crate::progress::Progress;
 use crate::table::Table;
 use tare_app::compare::{WalkAsked, quotes, walk};
+use tare_app::release::{Program, To};
 use tare_app::view::{self, WalkView};
-use tare_diag::Diag;
+use tare_diag::{Diag, Place};
 
 /// A walk from the study to itself elsewhere: volume, place, rates, each alone and what they do together
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare walk --step 'volume: set scenario/volume \"40000 1/a\"' --step 'life: set scenario/life \"8 a\"'\n  tare walk --step 'place: set \"organisation Pack maker/book\" region-b'\n  tare walk --quote P6.13.2\n\n\
+    after_help = "Examples:\n  tare walk --step 'volume: set scenario/volume \"40000 1/a\"' --step 'life: set scenario/life \"8 a\"'\n  tare walk --step 'place: set \"organisation Pack maker/book\" region-b'\n  tare walk --quote P6.13.2\n  tare walk --release 1 --to 2\n  tare walk --release 2 --to now\n\n\
                         Each step is a name, a colon and edits in the words of `tare edit`, several apart by `;`. Every step is computed alone from the study as it is; what they do \
-                        together beyond that is a row of its own, so that the walk closes."
+                        together beyond that is a row of its own, so that the walk closes. Between releases the steps are the entries, then texts of calculations, texts of materials, rates, and the scenario."
 )]
 pub(crate) struct Args {
     /// A step: `name: edit; edit`
-    #[arg(long = "step", value_name = "STEP", required_unless_present = "quote")]
+    #[arg(long = "step", value_name = "STEP", required_unless_present_any = ["quote", "to"])]
     steps: Vec<String>,
     /// Instead from nothing to the quotes of this part, over the kinds of cost the model sees in it
     #[arg(long, value_name = "LABEL", conflicts_with = "steps")]
     quote: Option<String>,
+    /// Instead from the release that `--release` names to this one, or to the study as it is: a number, or `now`
+    #[arg(long, value_name = "N", conflicts_with_all = ["steps", "quote"])]
+    to: Option<String>,
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    if let Some(to) = &args.to {
+        return between(context, to, output);
+    }
+    context.not_of_a_release("a walk by steps or quotes", "`--to N` or `--to now` walks on from the release")?;
     let factors = read(&args.steps)?;
     let open = context.open(output)?;
     let texts = open.session.texts(&open.loaded.document)?;
@@ -44,15 +53,65 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         return Ok(true);
     }
     output.line(&open.info.name);
+    print(&view, ["as it is", "with all of it"], output);
+    Ok(true)
+}
+
+/// Prints a walk with the words for its ends.
+fn print(view: &WalkView, [start, end]: [&str; 2], output: &Output) {
     let mut table = Table::new(&["~step", ">change"]);
-    table.row(["as it is".to_owned(), view.start.text.clone()]);
+    table.row([start.to_owned(), view.start.text.clone()]);
     for (name, figure) in &view.steps {
         table.row([name.clone(), signed(figure)]);
     }
     table.row(["together, beyond each alone".to_owned(), signed(&view.interaction)]);
-    table.row(["with all of it".to_owned(), view.end.text.clone()]);
+    table.row([end.to_owned(), view.end.text.clone()]);
     table.print(output);
     output.line(format!("left unexplained: {}", view.rest));
+}
+
+/// A walk from a release to another, or to the study as it is.
+fn between(context: &Context, to: &str, output: &mut Output) -> Outcome {
+    let Some(from) = context.release else {
+        let says = "a walk to a release begins at one, found no `--release`";
+        return Err(vec![Diag::error("walk-release", says).hint(format!("write it like `tare walk --release 1 --to {to}`"))]);
+    };
+    let end = match to.parse() {
+        Ok(number) => To::Release(number),
+        Err(_) if to == "now" => To::Now,
+        Err(_) => {
+            let diag = Diag::error("walk-release", format!("`{to}` is no release, expected a number or `now`"));
+            return Err(vec![diag.at(Place::address("--to"))]);
+        }
+    };
+    let _progress = Progress::of("computing the steps");
+    let session = context.session(false, output)?;
+    let (info, _) = context.document(&session.workspace)?;
+    let found = session.walk_releases(&info, from, end, &Program::this())?;
+    output.messages(&found.doubts);
+    let Some(view) = view::walk_rows(&found.walk) else {
+        return Err(vec![
+            Diag::error("walk-open", "the total is not known at both ends of the walk")
+                .hint(format!("`tare cost --release {from}` says why")),
+        ]);
+    };
+    if output.json {
+        output.json(&serde_json::json!({ "study": info.name, "from": from, "to": to, "stages": found.stages, "walk": view }));
+        return Ok(true);
+    }
+    let shown = match end {
+        To::Release(number) => format!("release {number}"),
+        To::Now => "the study as it is".to_owned(),
+    };
+    output.line(&info.name);
+    if found.stages.is_empty() {
+        output.line(format!("nothing differs between release {from} and {shown}"));
+        return Ok(true);
+    }
+    print(&view, [&format!("release {from}"), &shown], output);
+    for stage in found.stages.iter().filter(|stage| !stage.texts.is_empty()) {
+        output.wrapped("", &format!("{}: {}", stage.name, stage.texts.join(", ")));
+    }
     Ok(true)
 }
 

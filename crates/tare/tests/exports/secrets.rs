@@ -255,6 +255,10 @@ fn a_masked_study_says_for_whom_it_is_and_that_its_totals_differ() {
     let shown = bench.run(&["export", "--for", "client", "parts"]);
     assert!(shown.err.contains("for client: masked") && shown.err.contains("look"), "{}", shown.err);
     assert_eq!(bench.run(&["export", "--for", "nobody", "parts"]).code, 2);
+    // what a release says of itself is not masked, so that it is refused
+    bench.run(&["release", "make", "--says", "offer"]);
+    bench.run(&["export", "tables", "as-released", "--for", "open", "--release", "1"]).refused(&["not masked for others"]);
+    bench.run(&["report", "--for", "open", "--release", "1"]).refused(&["not masked for others"]);
     let report = bench.run(&["report", "--for", "client", "--draws", "0"]).well();
     assert!(report.contains("report-for-client.html"), "{report}");
     // what is not masked stays: mass and structure
