@@ -164,7 +164,8 @@ pub fn from_text(
     Ok(created)
 }
 
-fn create(
+/// Creates a document from changes that were seen to hold.
+pub(crate) fn create(
     workspace: &Workspace,
     id: tare_model::Id,
     kind: DocumentKind,

@@ -26,6 +26,7 @@ pub mod edit_command;
 pub mod export;
 mod figure;
 pub mod files;
+pub mod folder;
 pub mod generated;
 mod held;
 mod held_text;

@@ -489,7 +489,8 @@ pub(crate) fn kind_word(kind: DocumentKind) -> &'static str {
     }
 }
 
-fn kind_of(word: &str) -> Option<DocumentKind> {
+/// The kind of document a word stands for.
+pub(crate) fn kind_of(word: &str) -> Option<DocumentKind> {
     use DocumentKind::{Book, Library, Scenario, Shelf, Study};
     [Study, Book, Scenario, Library, Shelf].into_iter().find(|k| kind_word(*k) == word)
 }

@@ -43,6 +43,12 @@ fn quantities_print_and_read_back() {
 }
 
 #[test]
+fn folders() {
+    let read = corpus("folder").iter().filter(|bytes| tare_app::folder::fuzz_folder(bytes)).count();
+    assert_eq!(read, 3, "the whole one, the packed one and the one with foreign columns and files");
+}
+
+#[test]
 fn lists() {
     for bytes in corpus("list") {
         for name in ["list.csv", "list.xlsx", "list.ods", "list.xls"] {

@@ -18,6 +18,7 @@
 //! Main types: [`Source`] and [`Book`] (what the file holds), [`Mapping`] (how it is read; shown, changed, remembered by its fingerprint),
 //! [`Proposal`], [`RateProposal`], [`Revision`]. It does not know the study's model, opens no file and guesses nothing that cannot be proven.
 
+mod archive;
 mod book;
 mod checks;
 mod codes;
@@ -26,6 +27,7 @@ mod container;
 mod export;
 mod formula;
 mod hierarchy;
+mod kept;
 mod limits;
 mod mapping;
 mod number;
@@ -39,6 +41,7 @@ mod refuse;
 mod relations;
 mod revision;
 mod rows;
+mod strict;
 pub mod table;
 mod tables;
 mod titles;
@@ -46,8 +49,10 @@ mod totals;
 mod vocabulary;
 mod words;
 
+pub use archive::{Files, MAX_BYTES, MAX_FILES, archive_names, is_archive, pack, plain_path, unpack};
 pub use book::{Book, Cell, CellKind, Container, Encoding, Merge, Sheet, Source, cell_name, column_name, parse_cell_name};
 pub use export::{read_csv_text, write_csv_text};
+pub use kept::{csv_field, keep_text, kept_text};
 pub use mapping::{ColumnMapping, Hierarchy, Hints, Mapping, Meaning, TableMapping};
 pub use number::NumberStyle;
 pub use proposal::{
@@ -58,3 +63,4 @@ pub use propose::propose;
 pub use rates::{RateField, RateProposal, RateRow, propose_rates};
 pub use read::read;
 pub use revision::{Revision, RowChange, RowKey, compare_revision};
+pub use strict::{StrictRow, StrictTable, read_strict};

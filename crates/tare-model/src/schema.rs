@@ -79,7 +79,7 @@ words! {
         Group = "group", Digest = "digest", Callouts = "callouts", Twin = "twin", Illustrative = "illustrative", Period = "period",
         Dominant = "dominant", Year = "year", Specimen = "specimen", Order = "order", Items = "items", Supplier = "supplier", Qualifier = "qualifier",
         Subject = "subject", Leaves = "leaves", Edits = "edits", Base = "base", Risk = "risk", Needs = "needs", Against = "against",
-        Rule = "rule", Client = "client", VariantOf = "variant_of", Reason = "reason", Licence = "licence",
+        Rule = "rule", Client = "client", VariantOf = "variant_of", Reason = "reason", Extra = "extra", Licence = "licence",
     }
 }
 
@@ -516,8 +516,12 @@ impl Kind {
 }
 
 impl Schema {
-    /// The type of a field, if this kind has it.
+    /// The type of a field, if this kind has it. Every kind may hold `extra`: what another or newer program says of it, which this one
+    /// only keeps.
     pub fn field(&self, field: Field) -> Option<FieldType> {
+        if field == Field::Extra {
+            return Some(FieldType::Text);
+        }
         self.fields.iter().find(|(f, _, _)| *f == field).map(|(_, t, _)| *t)
     }
 

@@ -172,6 +172,10 @@ fn so_already(document: &Document, edit: &Edit, later: &[Edit]) -> bool {
             document.get(set.id).is_some_and(|record| record.fields.get(set.field) == set.to.as_ref() && set.from != set.to)
         }
         Edit::Add { records, .. } => records.iter().all(|record| {
+            let Some(known) = document.get(record.id) else { return false };
+            if known == record {
+                return true;
+            }
             let mut made = record.clone();
             for edit in later {
                 match edit {
@@ -181,7 +185,7 @@ fn so_already(document: &Document, edit: &Edit, later: &[Edit]) -> bool {
                     _ => {}
                 }
             }
-            document.get(record.id).is_some_and(|known| *known == made || known == record)
+            *known == made
         }),
         Edit::Remove { records, .. } => records.iter().all(|record| gone(record.id)),
         Edit::Move { id, to, .. } => document.get(*id).is_some_and(|r| r.parent == to.0 && r.order == to.1),

@@ -7,6 +7,8 @@ use tare_model::{Document, Field, Id, Kind, Record};
 pub(super) fn keys(document: &Document) -> BTreeMap<Id, String> {
     let mut keys = BTreeMap::new();
     let mut taken: BTreeSet<(Kind, String)> = BTreeSet::new();
+    // Numbers below the last one given are taken: thousands of equal names are not tried from the beginning each time.
+    let mut numbers: BTreeMap<(Kind, String), usize> = BTreeMap::new();
     // In the order of the tree, so that numbers behind equal names do not hang on identifiers.
     let mut open: Vec<&Record> = document.children(None).rev().collect();
     while let Some(record) = open.pop() {
@@ -17,9 +19,9 @@ pub(super) fn keys(document: &Document) -> BTreeMap<Id, String> {
         let wish = slug(&called(document, record));
         let wish = if wish.is_empty() { record.kind.word().to_owned() } else { wish };
         let mut key = wish.clone();
-        let mut number = 1;
+        let number = numbers.entry((record.kind, wish.clone())).or_insert(1);
         while !taken.insert((record.kind, key.clone())) {
-            number += 1;
+            *number += 1;
             key = format!("{wish}_{number}");
         }
         keys.insert(record.id, key);

@@ -82,8 +82,8 @@ impl Writing<'_> {
         if let Some(above) = record.parent.and_then(|p| self.document.get(p)) {
             let _ = writeln!(out, "{} = {}", parent_word(record.kind, above.kind), quoted(self.key(above.id)));
         }
-        for (field, _, _) in record.kind.schema().fields {
-            let Some(value) = record.fields.get(*field) else { continue };
+        for field in fields(record.kind) {
+            let Some(value) = record.fields.get(field) else { continue };
             let _ = match (record.kind, field, value) {
                 (Kind::Idea, Field::Edits, FieldValue::Text(text)) => {
                     writeln!(out, "{field} = {}", quoted(&with_paths(text, &self.paths)))
@@ -140,11 +140,11 @@ impl Writing<'_> {
     /// A record as a text where only its text is worth saying, as an inline table otherwise.
     fn short(&self, record: &Record, without: &[Field], usual: Option<&str>) -> String {
         let mut parts = Vec::new();
-        for (field, _, _) in record.kind.schema().fields {
-            let Some(value) = record.fields.get(*field).filter(|_| !without.contains(field)) else { continue };
-            let is_usual = *field == Field::Evidence && matches!((value, usual), (FieldValue::Text(t), Some(u)) if t == u);
+        for field in fields(record.kind) {
+            let Some(value) = record.fields.get(field).filter(|_| !without.contains(&field)) else { continue };
+            let is_usual = field == Field::Evidence && matches!((value, usual), (FieldValue::Text(t), Some(u)) if t == u);
             if !is_usual || record.text(Field::Calculation).is_some() {
-                parts.push((*field, self.plain(value)));
+                parts.push((field, self.plain(value)));
             }
         }
         match parts.as_slice() {
@@ -168,6 +168,11 @@ impl Writing<'_> {
             }
         }
     }
+}
+
+/// The fields a kind may hold, in the order in which they are written.
+fn fields(kind: Kind) -> impl Iterator<Item = Field> {
+    kind.schema().fields.iter().map(|(field, _, _)| *field).chain([Field::Extra])
 }
 
 /// A key, in quotes where it is no plain name.

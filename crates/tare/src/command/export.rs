@@ -1,4 +1,4 @@
-//! `tare export`: study text and tables.
+//! `tare export`: study text, tables, a workbook, the study folder.
 
 use super::ideas::{evaluated, options};
 use super::{Context, Outcome, ReaderArgs};
@@ -11,11 +11,11 @@ use tare_app::privacy::Told;
 use tare_app::{export, files, idea, ranges, tables, text_form, view, workbook};
 use tare_diag::Diag;
 
-/// Write the study as a workbook, as tables or as text; for others, names and licensed prices are masked
+/// Write the study as a folder, as a workbook, as tables or as text; for others, names and licensed prices are masked
 #[derive(Debug, clap::Args)]
 #[command(
     arg_required_else_help = true,
-    after_help = "Examples:\n  tare export workbook pack.xlsx    live formulas\n  tare export tables tables --format jsonl\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output\n  tare export workbook for-them.xlsx --for client"
+    after_help = "Examples:\n  tare export folder pack           everything, to edit in a spreadsheet; read back with `tare import pack`\n  tare export folder pack.zip       the same as one file\n  tare export workbook pack.xlsx    live formulas\n  tare export tables tables --format jsonl\n  tare export text pack.toml        read back with `tare new --from pack.toml`\n  tare export parts parts.csv\n  tare export parts                 to standard output\n  tare export workbook for-them.xlsx --for client"
 )]
 pub(crate) struct Args {
     #[command(flatten)]
@@ -36,6 +36,25 @@ enum What {
     Text {
         /// File to write; standard output without one
         file: Option<PathBuf>,
+    },
+    /// The whole study with photos and held texts: tables, as a folder or one zip file
+    #[command(after_help = "\
+One table for each kind of record, study.toml with the small ones, photos, and
+the texts the study computes with. Nothing is lost but the history, which stays
+in the workspace. A study folder that is there is replaced if the study has all
+that it holds; else see --replace. The form: docs/study-folder.md.
+
+Examples:
+  tare export folder pack
+  tare export folder pack.zip --study \"Pack A\"
+  tare import pack               shows what was changed in it; --yes takes that as one entry
+  tare new --from pack.zip       makes the study elsewhere")]
+    Folder {
+        /// Folder to write, or file that ends in .zip
+        path: PathBuf,
+        /// Write over a study folder even if it holds edits the study does not have, or is of another study
+        #[arg(long)]
+        replace: bool,
     },
     /// The study as a workbook of live formulas: change a wage there and the total moves
     #[command(
@@ -89,6 +108,11 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         (None, None) => {
             Err(vec![Diag::error("no-export", "name what to export").hint("`tare export --help` lists what there is")])
         }
+        (Some(What::Folder { .. }), None) if args.readers.others().is_some() => {
+            let diag = Diag::error("folder-for-others", "a study folder holds everything and is not masked for others");
+            Err(vec![diag.hint("give them `tables`, a workbook or study text")])
+        }
+        (Some(What::Folder { path, replace }), None) => super::export_folder::run(path, *replace, context, output),
         (None, Some(file)) => workbook(file, None, context, output),
         (Some(What::Workbook { file, draws }), None) => workbook(file, *draws, context, output),
         (Some(What::Tables { folder, format, only, draws }), None) => tables(folder, format, only, *draws, context, output),

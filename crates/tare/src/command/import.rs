@@ -1,4 +1,4 @@
-//! `tare import`: a foreign list shown first, then taken as one entry.
+//! `tare import`: a foreign list, or an edited study folder, shown first, then taken as one entry.
 
 use super::{Context, Outcome, Written, count};
 use crate::output::Output;
@@ -14,7 +14,7 @@ use tare_diag::{Diag, Place};
 /// Rows of a list that are shown before it is taken.
 const SHOWN: usize = 30;
 
-/// Take a parts list, rate table or quotes from CSV, XLSX, XLS or ODS: shown first, taken with --yes
+/// Take a parts list, rate table or quotes from CSV, XLSX, XLS or ODS, or an edited study folder: shown first, taken with --yes
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Shows the table found, how its columns are read, the tree and what was checked; nothing is taken without --yes.
@@ -27,9 +27,10 @@ Examples:
   tare import parts.csv --under P2 --yes      put the rows under a part
   tare import parts.xlsx --dry-run --json > plan.json   then edit `mapping` and hand it back:
   tare import parts.xlsx --map plan.json --yes
-  tare import wages.csv --rates --yes         rates and prices into the study's own rates")]
+  tare import wages.csv --rates --yes         rates and prices into the study's own rates
+  tare import pack                            what was changed in a study folder since it was written")]
 pub(crate) struct Args {
-    /// The file
+    /// The file, or a study folder (packed or not)
     file: PathBuf,
     /// Take it
     #[arg(long)]
@@ -46,7 +47,7 @@ pub(crate) struct Args {
     /// Label of the part the rows go under
     #[arg(long, value_name = "LABEL")]
     under: Option<String>,
-    /// With a next revision: remove parts whose rows are gone
+    /// With a next revision, or a study folder of another history: remove what has no row any more
     #[arg(long)]
     remove_gone: bool,
     /// Take rows whose quantity does not read (their count is then open) instead of refusing the list
@@ -58,6 +59,9 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    if tare_app::folder::disk::is_study_folder(&args.file) {
+        return from_folder(args, context, output);
+    }
     let _progress = Progress::of("reading the list");
     let name = args.file.file_name().map_or_else(|| args.file.display().to_string(), |n| n.to_string_lossy().into_owned());
     let bytes = files::read_bytes(&args.file).map_err(|d| vec![d])?;
@@ -115,6 +119,29 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
         say(recorded.as_ref(), &written, output);
     }
     Ok(true)
+}
+
+/// A study folder needs none of the options by which a foreign list is read.
+fn from_folder(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let of_lists = [
+        ("--map", args.map.is_some()),
+        ("--answer", !args.answer.is_empty()),
+        ("--under", args.under.is_some()),
+        ("--keep-unknown", args.keep_unknown),
+        ("--rates", args.rates),
+    ];
+    let problems: Vec<Diag> = of_lists
+        .iter()
+        .filter(|(_, given)| *given)
+        .map(|(option, _)| {
+            let says = format!("`{option}` is for lists, found a study folder");
+            Diag::error("folder-option", says).at(Place::File(args.file.display().to_string()))
+        })
+        .collect();
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    super::import_folder::run(&args.file, args.yes, args.remove_gone, context, output)
 }
 
 /// Quantities that do not read: a list with such rows is refused unless somebody says that it may stand.

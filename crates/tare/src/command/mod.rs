@@ -10,10 +10,12 @@ mod drivers;
 mod edit;
 mod explain;
 mod export;
+mod export_folder;
 mod history;
 mod idea;
 mod ideas;
 mod import;
+mod import_folder;
 mod joints;
 mod mass;
 mod new;
@@ -276,6 +278,11 @@ impl Context {
     /// What was masked for the readers, study by study; nothing for the people of the workspace.
     pub(crate) fn told(&self) -> Vec<Told> {
         self.told.borrow().clone()
+    }
+
+    /// The study that was named.
+    pub(crate) fn study_named(&self) -> Option<&str> {
+        self.study.as_deref()
     }
 
     /// The workspace folder; `otherwise` where none is named.

@@ -1,24 +1,25 @@
-//! `tare new`: an empty study, or documents from study text.
+//! `tare new`: an empty study, or documents from study text or a study folder.
 
 use super::{Context, Outcome};
 use crate::output::Output;
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use tare_app::create::{Created, NewStudy, from_text, new_study};
+use tare_app::folder::{self, disk};
 use tare_app::text_form::TextFile;
 use tare_app::{Session, Workspace, files};
 use tare_diag::{Diag, Place};
 
-/// Begin a study: empty, or from study text
+/// Begin a study: empty, from study text, or from a study folder
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare new \"Pack A\" --currency EUR --book region-a --volume \"20000 1/a\" --life \"5 a\"\n  tare new --from pack.toml joints.toml\n  tare new \"Pack B\" --from folder-of-texts/"
+    after_help = "Examples:\n  tare new \"Pack A\" --currency EUR --book region-a --volume \"20000 1/a\" --life \"5 a\"\n  tare new --from pack.toml joints.toml\n  tare new \"Pack B\" --from folder-of-texts/\n  tare new --from pack.zip               a study folder, as `tare export folder` writes it"
 )]
 pub(crate) struct Args {
     /// Name of the study
     #[arg(required_unless_present = "from")]
     name: Option<String>,
-    /// Study text: files, or folders of them
+    /// Study text: files, or folders of them; or one study folder, packed or not
     #[arg(long, value_name = "FILE", num_args = 1..)]
     from: Vec<PathBuf>,
     /// Currency code
@@ -43,6 +44,9 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let folder = context.folder_or("tare-work");
+    if let Some(path) = args.from.iter().find(|path| disk::is_study_folder(path)) {
+        return from_folder(args, path, &folder, context, output);
+    }
     let texts = read_texts(&args.from)?;
     for (name, text) in &texts {
         output.knows(name, text);
@@ -75,6 +79,30 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     };
     report(&created, &folder, output);
     Ok(true)
+}
+
+fn from_folder(args: &Args, path: &Path, workspace: &Path, context: &Context, output: &mut Output) -> Outcome {
+    if args.from.len() > 1 {
+        let says = format!("{} is a study folder, which is read alone, found {} files", path.display(), args.from.len());
+        return Err(vec![Diag::error("folder-alone", says).at(Place::File(path.display().to_string()))]);
+    }
+    let files = disk::load(path)?;
+    show_lines(&files, output);
+    // problems of the folder are found before a workspace is made
+    if !workspace.join("workspace.sqlite").exists() {
+        folder::check(&files)?;
+    }
+    let session = Session::with(Workspace::open_or_create(workspace).map_err(|d| vec![d])?)?;
+    let created = folder::create(&session, &files, args.name.as_deref(), &context.author)?;
+    report(&[created], workspace, output);
+    Ok(true)
+}
+
+/// Lets messages show the lines of `study.toml`.
+pub(crate) fn show_lines(files: &tare_app::folder::Files, output: &mut Output) {
+    if let Some(text) = files.get("study.toml").and_then(|bytes| std::str::from_utf8(bytes).ok()) {
+        output.knows("study.toml", text);
+    }
 }
 
 fn as_files(texts: &[(String, String)]) -> Vec<TextFile<'_>> {

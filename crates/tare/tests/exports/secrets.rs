@@ -255,6 +255,8 @@ fn a_masked_study_says_for_whom_it_is_and_that_its_totals_differ() {
     let shown = bench.run(&["export", "--for", "client", "parts"]);
     assert!(shown.err.contains("for client: masked") && shown.err.contains("look"), "{}", shown.err);
     assert_eq!(bench.run(&["export", "--for", "nobody", "parts"]).code, 2);
+    bench.run(&["export", "folder", "whole", "--for", "client"]).refused(&["holds everything"]);
+    assert!(!bench.path("whole").exists());
     // what a release says of itself is not masked, so that it is refused
     bench.run(&["release", "make", "--says", "offer"]);
     bench.run(&["export", "tables", "as-released", "--for", "open", "--release", "1"]).refused(&["not masked for others"]);
