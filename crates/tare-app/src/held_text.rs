@@ -99,7 +99,7 @@ fn quantity_text(quantity: &QuantityDef) -> String {
     out
 }
 
-fn book_text(book: &Book) -> String {
+pub(crate) fn book_text(book: &Book) -> String {
     let mut out = format!(
         "[book]\nname = {}\ncurrency = {}\ndate = {}\nplace = {}\nillustrative = {}\ncontains = {}\n",
         quoted(&book.name),
@@ -109,12 +109,20 @@ fn book_text(book: &Book) -> String {
         book.illustrative,
         list(&book.contains)
     );
+    // texts held before the word was there stay what they are
+    let licence = |out: &mut String, restricted: bool| {
+        if restricted {
+            out.push_str("licence = \"restricted\"\n");
+        }
+    };
+    licence(&mut out, book.restricted);
     for (key, rate) in &book.rates {
         let _ =
             writeln!(out, "\n[rate.{}]\nvalue = {}\nsource = {}", quoted(key), quoted(&rate.value.text), quoted(&rate.source));
         if let Some(says) = &rate.says {
             let _ = writeln!(out, "says = {}", quoted(says));
         }
+        licence(&mut out, rate.restricted);
     }
     out
 }

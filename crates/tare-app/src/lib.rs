@@ -45,6 +45,7 @@ pub mod renewal;
 pub mod report;
 mod session;
 mod standing;
+pub mod tables;
 pub mod text_form;
 pub mod verify;
 pub mod view;

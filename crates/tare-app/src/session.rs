@@ -2,6 +2,7 @@
 
 use crate::files;
 use crate::held::Texts;
+use crate::privacy::{Masker, Readers, Told};
 use crate::workspace::{DocumentInfo, Loaded, Recorded, Stamp, Workspace};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -28,6 +29,18 @@ pub struct Session {
     compiled: BTreeMap<Id, Kept>,
     /// The texts of a release, where the session looks at one: nothing of today's is laid under them.
     pub(crate) frozen: Option<Texts>,
+    /// For others than the people of the workspace: what they may see.
+    others: Option<ForOthers>,
+}
+
+/// What others than the people of the workspace may see of it.
+#[derive(Debug)]
+struct ForOthers {
+    masker: Masker,
+    /// The texts that documents masked so far are computed with.
+    texts: BTreeMap<Id, Texts>,
+    /// Photos by the digest of the copy others get: the digest under which the workspace holds them.
+    photos: BTreeMap<String, String>,
 }
 
 /// A compiled study that is kept, with what it was compiled from.
@@ -67,12 +80,43 @@ impl Session {
         let library = Arc::new(library);
         // From here on, what an entry makes a study use is held by it.
         workspace.library = Some(Arc::clone(&library));
-        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), frozen: None })
+        Ok(Self { workspace, library, library_problems, compiled: BTreeMap::new(), frozen: None, others: None })
     }
 
     /// A workspace with a library that was read before.
     pub(crate) fn of(workspace: Workspace, library: Arc<Library>) -> Self {
-        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), frozen: None }
+        Self { workspace, library, library_problems: Vec::new(), compiled: BTreeMap::new(), frozen: None, others: None }
+    }
+
+    /// From here on the session is for readers: documents are masked for them by [`Session::masked`] before anything is computed, and what was not
+    /// masked is not computed.
+    #[must_use]
+    pub fn for_readers(mut self, readers: Readers) -> Self {
+        self.compiled.clear();
+        let masker = readers.are_others().then(|| Masker::new(readers));
+        self.others = masker.map(|masker| ForOthers { masker, texts: BTreeMap::new(), photos: BTreeMap::new() });
+        self
+    }
+
+    /// A document as the session's readers may see it, with its name; the same for the people of the workspace. The library of the session becomes
+    /// the one it is computed with.
+    ///
+    /// # Errors
+    /// As [`Session::texts`].
+    pub fn masked(&mut self, info: DocumentInfo, loaded: Loaded) -> Result<(DocumentInfo, Loaded, Told), Vec<Diag>> {
+        let Some(others) = &mut self.others else { return Ok((info, loaded, Told::default())) };
+        // from the embedded library with own files, whatever was masked before
+        let texts = match &self.frozen {
+            Some(frozen) => frozen.clone(),
+            None => self.workspace.held(self.workspace.library.as_ref().unwrap_or(&self.library), &loaded.document)?,
+        };
+        let mut masked = others.masker.mask(&loaded.document, &texts);
+        others.photos.extend(masked.clean_photos(|digest| self.workspace.photo(digest)));
+        let name = crate::workspace::name_of(&masked.document).map_or(info.name, str::to_owned);
+        self.library = Arc::clone(&masked.texts.library);
+        others.texts.insert(loaded.document.id, masked.texts);
+        let (info, loaded) = (DocumentInfo { name, ..info }, Loaded { document: masked.document, head: loaded.head });
+        Ok((info, loaded, masked.told))
     }
 
     /// The study compiled, from the cache where nothing changed.
@@ -89,8 +133,13 @@ impl Session {
         {
             return Ok(Arc::clone(&kept.study));
         }
-        // Recording the last entry may have compiled the study already.
-        let fresh = self.workspace.fresh.take().filter(|f| f.document == info.id && f.head == Some(loaded.head));
+        // Recording the last entry may have compiled the study already, as it is.
+        let fresh = self
+            .workspace
+            .fresh
+            .take()
+            .filter(|_| self.others.is_none())
+            .filter(|f| f.document == info.id && f.head == Some(loaded.head));
         let (study, library) = match fresh {
             Some(fresh) => (fresh.study, fresh.library),
             None => {
@@ -144,10 +193,26 @@ impl Session {
     /// # Errors
     /// As [`Session::compiled`].
     pub fn texts(&self, document: &Document) -> Result<Texts, Vec<Diag>> {
-        match &self.frozen {
-            Some(frozen) => Ok(frozen.clone()),
-            None => self.workspace.held(&self.library, document),
+        match (&self.others, &self.frozen) {
+            (None, Some(frozen)) => Ok(frozen.clone()),
+            (None, None) => self.workspace.held(&self.library, document),
+            (Some(others), _) => {
+                others.texts.get(&document.id).cloned().ok_or_else(|| {
+                    vec![Diag::error("not-masked", "bug: a study that was not masked was to be computed for others")]
+                })
+            }
         }
+    }
+
+    /// The bytes of a photo by its digest in a document of the session. Others than the people of the workspace get a copy without place, captions,
+    /// serial numbers of cameras and embedded previews, by the digest of that copy. `None` where the workspace does not hold it.
+    ///
+    /// # Errors
+    /// As [`Workspace::photo`].
+    pub fn photo(&self, digest: &str) -> Result<Option<Vec<u8>>, Diag> {
+        let Some(others) = &self.others else { return self.workspace.photo(digest) };
+        let Some(stored) = others.photos.get(digest) else { return Ok(None) };
+        self.workspace.photo(stored)?.map(|bytes| crate::photo::without_location(&bytes)).transpose()
     }
 
     /// Compiles a document as it is, with the workspace's books and the texts it holds on to.

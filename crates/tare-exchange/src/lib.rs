@@ -42,6 +42,7 @@ mod relations;
 mod revision;
 mod rows;
 mod strict;
+pub mod table;
 mod tables;
 mod titles;
 mod totals;
@@ -50,7 +51,7 @@ mod words;
 
 pub use archive::{Files, MAX_BYTES, MAX_FILES, archive_names, is_archive, pack, plain_path, unpack};
 pub use book::{Book, Cell, CellKind, Container, Encoding, Merge, Sheet, Source, cell_name, column_name, parse_cell_name};
-pub use export::write_csv_text;
+pub use export::{read_csv_text, write_csv_text};
 pub use kept::{csv_field, keep_text, kept_text};
 pub use mapping::{ColumnMapping, Hierarchy, Hints, Mapping, Meaning, TableMapping};
 pub use number::NumberStyle;

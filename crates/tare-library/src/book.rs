@@ -19,6 +19,8 @@ pub struct RateEntry {
     pub source: String,
     /// What it means and contains.
     pub says: Option<String>,
+    /// Whether it was given under terms that forbid passing it on (`licence = "restricted"`).
+    pub restricted: bool,
 }
 
 /// A book of rates for one place and date.
@@ -36,6 +38,8 @@ pub struct Book {
     pub place: String,
     /// Whether it is invented for illustration.
     pub illustrative: bool,
+    /// Whether all of it was given under terms that forbid passing it on (`licence = "restricted"`).
+    pub restricted: bool,
     /// What its rates contain.
     pub contains: Vec<String>,
     /// Entries by dotted key.
@@ -78,6 +82,7 @@ pub(crate) fn read(
         date: String::new(),
         place: String::new(),
         illustrative: false,
+        restricted: false,
         contains: Vec::new(),
         rates: BTreeMap::new(),
     };
@@ -95,6 +100,7 @@ pub(crate) fn read(
                     }
                 }
                 book.illustrative = file.flag(table, "illustrative");
+                book.restricted = restricted(&mut file, table);
                 book.contains = file.texts(table, "contains");
             }
             "rate" => entries(&mut file, table, "", quantities, &mut book.rates),
@@ -117,14 +123,27 @@ fn entries(
         if let Some((text, text_at)) = file.text(inner, "value") {
             let source = file.needed(inner, "source", at).map_or_else(String::new, |t| t.0);
             let says = file.text(inner, "says").map(|t| t.0);
+            let restricted = restricted(file, inner);
             match read_rate(quantities, &key, &text) {
                 Ok(value) => {
-                    found.insert(key, RateEntry { value, source, says });
+                    found.insert(key, RateEntry { value, source, says, restricted });
                 }
                 Err(error) => file.problem(text_at, "rate-unit", format!("rate `{key}`: {error}")),
             }
         } else if key.split('.').count() <= KEY_DEPTH {
             entries(file, inner, &key, quantities, found);
         }
+    }
+}
+
+/// Whether a table is marked as not to be passed on.
+fn restricted(file: &mut File<'_>, table: &DeTable<'_>) -> bool {
+    match file.text(table, "licence") {
+        Some((word, _)) if word == "restricted" => true,
+        Some((word, at)) => {
+            file.problem(at, "licence", format!("`licence` is `restricted` or left out, found `{word}`"));
+            false
+        }
+        None => false,
     }
 }

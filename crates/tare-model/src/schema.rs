@@ -79,7 +79,7 @@ words! {
         Group = "group", Digest = "digest", Callouts = "callouts", Twin = "twin", Illustrative = "illustrative", Period = "period",
         Dominant = "dominant", Year = "year", Specimen = "specimen", Order = "order", Items = "items", Supplier = "supplier", Qualifier = "qualifier",
         Subject = "subject", Leaves = "leaves", Edits = "edits", Base = "base", Risk = "risk", Needs = "needs", Against = "against",
-        Rule = "rule", Client = "client", VariantOf = "variant_of", Reason = "reason", Extra = "extra",
+        Rule = "rule", Client = "client", VariantOf = "variant_of", Reason = "reason", Extra = "extra", Licence = "licence",
     }
 }
 
@@ -91,6 +91,9 @@ use Kind as K;
 const EVIDENCE: &[&str] = &["measured", "derived", "handbook", "quoted", "assumed"];
 /// States in which a mass is taken.
 const MASS_STATES: &[&str] = &["as removed", "cleaned", "with residue", "wet", "dry", "after cutting"];
+
+/// Terms under which a price was given: `restricted` may not be passed on.
+const LICENCES: &[&str] = &["restricted"];
 
 const SUBJECTS: &[Kind] = &[
     K::Study,
@@ -344,6 +347,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::Period, Text, false),
             (F::Specimen, Ref(&[K::Specimen]), false),
             (F::Says, Text, false),
+            (F::Licence, Word(LICENCES), false),
         ],
     },
     Schema {
@@ -399,6 +403,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::Says, Text, false),
             (F::File, Text, false),
             (F::Cell, Text, false),
+            (F::Licence, Word(LICENCES), false),
         ],
     },
     Schema {
@@ -443,6 +448,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::Illustrative, Flag, false),
             (F::Contains, Text, false),
             (F::Says, Text, false),
+            (F::Licence, Word(LICENCES), false),
         ],
     },
     Schema {
@@ -460,6 +466,7 @@ pub(crate) const SCHEMAS: &[Schema] = &[
             (F::File, Text, false),
             (F::Cell, Text, false),
             (F::Raw, Text, false),
+            (F::Licence, Word(LICENCES), false),
         ],
     },
     Schema {

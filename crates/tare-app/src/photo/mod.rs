@@ -114,6 +114,12 @@ pub fn without_location(bytes: &[u8]) -> Result<Vec<u8>, Diag> {
     metadata::without_location(Format::of(bytes)?, bytes)
 }
 
+/// A picture that says where it was taken, and the word that its place is.
+#[cfg(test)]
+pub(crate) fn sample_with_place() -> (Vec<u8>, &'static str) {
+    (samples::jpeg(samples::FULL), samples::HIDDEN)
+}
+
 fn megabytes(bytes: usize) -> String {
     let tenths = bytes.div_ceil(100_000);
     format!("{}.{} MB", tenths / 10, tenths % 10)

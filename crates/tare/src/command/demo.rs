@@ -61,7 +61,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     super::report::put_ideas(&mut filled, &session, &loaded.document, &study, draws, false, drawing.watch())?;
     let names: Vec<String> = std::iter::once(info.name.clone()).chain(rivals).collect();
     if names.len() > 1 {
-        super::report::put_comparison(&mut filled, &session, &names, draws, drawing.watch())?;
+        let compared = tare_app::compare::load(&session.workspace, &names)?;
+        super::report::put_comparison(&mut filled, &session, compared, draws, drawing.watch())?;
     }
     report::put_pictures(&mut filled, &loaded.document, |digest| session.workspace.photo(digest).ok().flatten());
     let page = report::html(&filled);

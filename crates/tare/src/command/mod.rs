@@ -33,11 +33,16 @@ mod walk;
 use crate::output::Output;
 use crate::progress::Progress;
 use clap::{Args, Parser, Subcommand};
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use tare_app::privacy::{Class, Readers, Told};
 use tare_app::release::{Program, Release};
 use tare_app::{Basis, DocumentInfo, DocumentKind, Loaded, Session, Study, Workspace};
 use tare_diag::{Diag, Place, any_error};
+
+/// Things to look at that are listed on a terminal.
+const LOOK: usize = 8;
 
 /// What a command comes to: whether all is well, or why nothing was done.
 pub(crate) type Outcome = Result<bool, Vec<Diag>>;
@@ -84,6 +89,28 @@ pub(crate) struct Global {
     /// Print results as JSON
     #[arg(long, global = true, help_heading = "Everywhere")]
     pub(crate) json: bool,
+}
+
+/// For whom something is written: options of commands that give something away.
+#[derive(Clone, Debug, Args)]
+pub(crate) struct ReaderArgs {
+    /// For whom: own (nothing is masked), client, or open (anybody)
+    #[arg(long = "for", global = true, value_name = "WHOM", default_value = "own", value_parser = ["own", "client", "open"])]
+    whom: String,
+    /// Leave licensed prices out, instead of giving them as bands
+    #[arg(long, global = true)]
+    withhold: bool,
+}
+
+impl ReaderArgs {
+    pub(crate) fn readers(&self) -> Readers {
+        Readers { class: Class::from_word(&self.whom).unwrap_or_default(), withhold: self.withhold }
+    }
+
+    /// The word for the readers where they are others than the people of the workspace.
+    pub(crate) fn others(&self) -> Option<&str> {
+        self.readers().are_others().then_some(self.whom.as_str())
+    }
 }
 
 /// What to do.
@@ -190,6 +217,10 @@ pub(crate) struct Context {
     /// The release that is shown instead of the study as it is.
     pub(crate) release: Option<u64>,
     pub(crate) author: String,
+    /// For whom it works: others than the people of the workspace get nothing but masked documents.
+    readers: Readers,
+    /// What was masked for them.
+    told: RefCell<Vec<Told>>,
 }
 
 /// An open study, compiled.
@@ -222,12 +253,31 @@ impl Context {
         let workspace = global.workspace.clone().or_else(|| from("TARE_WORKSPACE").map(PathBuf::from));
         let author = global.author.clone().or_else(|| from("TARE_AUTHOR")).or_else(|| from("USER")).or_else(|| from("USERNAME"));
         let author = author.unwrap_or_else(|| "unnamed".to_owned());
-        Self { workspace, study: global.study.clone(), release: global.release, author }
+        let (study, release) = (global.study.clone(), global.release);
+        Self { workspace, study, release, author, readers: Readers::default(), told: RefCell::default() }
     }
 
     /// For a workspace and study that are known.
     pub(crate) fn of(folder: &Path, study: &str, author: &str) -> Self {
-        Self { workspace: Some(folder.to_path_buf()), study: Some(study.to_owned()), release: None, author: author.to_owned() }
+        Self {
+            workspace: Some(folder.to_path_buf()),
+            study: Some(study.to_owned()),
+            release: None,
+            author: author.to_owned(),
+            readers: Readers::default(),
+            told: RefCell::default(),
+        }
+    }
+
+    /// The same for readers: whatever is opened from here on is masked for them.
+    pub(crate) fn for_readers(&self, readers: Readers) -> Self {
+        let (workspace, study, author) = (self.workspace.clone(), self.study.clone(), self.author.clone());
+        Self { workspace, study, release: self.release, author, readers, told: RefCell::default() }
+    }
+
+    /// What was masked for the readers, study by study; nothing for the people of the workspace.
+    pub(crate) fn told(&self) -> Vec<Told> {
+        self.told.borrow().clone()
     }
 
     /// The study that was named.
@@ -256,11 +306,58 @@ impl Context {
         }
         let session = Session::open(&folder, write)?;
         output.briefly(&session.library_problems, "`tare doctor` shows them all");
-        Ok(session)
+        Ok(session.for_readers(self.readers))
     }
 
-    /// The document a command works on: the named study or book, or the study begun first.
+    /// Masks a document for the readers and says what was masked, and what to look at before giving anything away.
+    pub(crate) fn masked(
+        &self,
+        session: &mut Session,
+        info: DocumentInfo,
+        loaded: Loaded,
+        output: &Output,
+    ) -> Result<(DocumentInfo, Loaded), Vec<Diag>> {
+        if !self.readers.are_others() {
+            return Ok((info, loaded));
+        }
+        let (info, loaded, told) = session.masked(info, loaded)?;
+        let mut said = vec![Diag::note("masked", told.line())];
+        if !told.look.is_empty() {
+            let mut look = Diag::warning("look", "before you give it away, look at what nobody but you can tell");
+            look.hints = told.look.iter().take(LOOK).cloned().collect();
+            if told.look.len() > LOOK {
+                look.hints.push(format!("and {} more; `--json` lists them all", told.look.len() - LOOK));
+            }
+            said.push(look);
+        }
+        output.messages(&said);
+        self.told.borrow_mut().push(told);
+        Ok((info, loaded))
+    }
+
+    /// Refuses a release for others: what it says of itself (who made it, its words, its headlines) is not masked.
+    fn release_is_for_the_house(&self) -> Result<(), Vec<Diag>> {
+        if !self.readers.are_others() || self.release.is_none() {
+            return Ok(());
+        }
+        let diag = Diag::error("release-for-others", "a release is not masked for others yet").at(Place::address("--for"));
+        Err(vec![diag.hint("export the study as it is, or leave `--for` out")])
+    }
+
+    /// The document a command reads, masked for the readers, with its session.
+    pub(crate) fn read(&self, output: &mut Output) -> Result<(Session, DocumentInfo, Loaded), Vec<Diag>> {
+        self.release_is_for_the_house()?;
+        let mut session = self.session(false, output)?;
+        let (info, loaded) = self.found(&session.workspace, Workspace::study)?;
+        let (info, loaded) = self.masked(&mut session, info, loaded, output)?;
+        Ok((session, info, loaded))
+    }
+
+    /// The document a command works on, as it is: the named study or book, or the study begun first. For other readers use [`Context::read`].
     pub(crate) fn document(&self, workspace: &Workspace) -> Result<(DocumentInfo, Loaded), Vec<Diag>> {
+        if self.readers.are_others() {
+            return Err(vec![Diag::error("not-masked", "bug: a study that was not masked was to be given to others")]);
+        }
         self.found(workspace, Workspace::study)
     }
 
@@ -303,17 +400,20 @@ impl Context {
     /// The study a command reads, compiled.
     pub(crate) fn open(&self, output: &mut Output) -> Result<Open, Vec<Diag>> {
         let _progress = Progress::of("computing the study");
-        let mut session = self.session(false, output)?;
-        let (mut info, loaded) = self.document(&session.workspace)?;
         if let Some(number) = self.release {
+            self.release_is_for_the_house()?;
+            let mut session = self.session(false, output)?;
+            let (mut info, _) = self.document(&session.workspace)?;
             let (release, loaded) = session.turn_to_release(&info, number)?;
             let study = session.compiled(&info, &loaded)?;
             output.messages(session.not_as_released(&release, &study, &Program::this()).as_slice());
             info.name = format!("{}, release {number}", info.name);
             return Ok(Open { session, info, loaded, study, release: Some(release) });
         }
+        let (mut session, info, loaded) = self.read(output)?;
         let study = session.compiled(&info, &loaded)?;
-        let newer = session.newer_texts(&loaded.document)?;
+        // what is masked differs from any text there is
+        let newer = if self.readers.are_others() { Vec::new() } else { session.newer_texts(&loaded.document)? };
         if !newer.is_empty() {
             let named: Vec<&str> = newer.iter().take(4).map(String::as_str).collect();
             let more = if newer.len() > named.len() { format!(" and {} more", newer.len() - named.len()) } else { String::new() };

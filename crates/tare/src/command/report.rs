@@ -2,7 +2,7 @@
 
 mod watch;
 
-use super::{Context, Open, Outcome, said};
+use super::{Context, Open, Outcome, ReaderArgs, said};
 use crate::output::Output;
 use crate::progress::{Drawing, Progress};
 use std::collections::BTreeSet;
@@ -11,7 +11,7 @@ use tare_app::browser::Browser;
 use tare_app::idea::{self, SetAsked};
 use tare_app::release::Release;
 use tare_app::report::{Paper, Report, SMALLEST, chosen, section_names};
-use tare_app::{Document, Options, Session, Stop, Study, compare, files, pdf, ranges, report};
+use tare_app::{Document, DocumentInfo, Loaded, Options, Session, Stop, Study, compare, files, pdf, ranges, report};
 use tare_diag::{Diag, Place};
 
 /// Write the report: one HTML file that needs nothing else, and PDF
@@ -19,10 +19,10 @@ use tare_diag::{Diag, Place};
 /// On paper the reasons behind every number are left out unless asked for; the HTML file has them all.
 #[derive(Clone, Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  tare report\n  tare report --out pack.html --draws 0\n  tare report --pdf pack.pdf --paper letter\n  tare report --pdf costs.pdf --sections summary,cost,tools,boundary\n  tare report --summary --pdf page.pdf     the one-page summary alone\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --release 1 --out release-1.html\n  tare report --watch                      again after every entry, until Ctrl-C\n\nSections: summary drivers findings holds cost tools routes boundary mass parts joints time\nphotos evidence ranges ideas compare differs messages methods sources reasons\nPDF is printed by an installed browser: chromium, google-chrome, microsoft-edge ... on PATH,\nor the one TARE_BROWSER names.\nOf a release ranges are its own, and ideas are left out: the present library would find them."
+    after_help = "Examples:\n  tare report\n  tare report --out pack.html --draws 0\n  tare report --pdf pack.pdf --paper letter\n  tare report --pdf costs.pdf --sections summary,cost,tools,boundary\n  tare report --summary --pdf page.pdf     the one-page summary alone\n  tare report --against \"Pack B\" --against \"Pack C\"\n  tare report --release 1 --out release-1.html\n  tare report --for client                 masked; report-for-client.html\n  tare report --watch                      again after every entry, until Ctrl-C\n\nSections: summary drivers findings holds cost tools routes boundary mass parts joints time\nphotos evidence ranges ideas compare differs messages methods sources reasons\nPDF is printed by an installed browser: chromium, google-chrome, microsoft-edge ... on PATH,\nor the one TARE_BROWSER names.\nOf a release ranges are its own, and ideas are left out: the present library would find them."
 )]
 pub(crate) struct Args {
-    /// File to write (else report.html in the workspace, summary.html for the summary alone)
+    /// File to write (else report.html in the workspace; summary.html, report-for-client.html)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Print it as PDF too, through an installed browser of the Chromium family
@@ -39,6 +39,8 @@ pub(crate) struct Args {
     reasons: bool,
     #[command(flatten)]
     content: Content,
+    #[command(flatten)]
+    readers: ReaderArgs,
     /// Write it again whenever the study, a rate book or the own library changes, until Ctrl-C
     #[arg(long)]
     watch: bool,
@@ -61,6 +63,9 @@ pub(crate) struct Content {
     no_set: bool,
 }
 
+/// Studies that are set side by side.
+type Studies = Vec<(DocumentInfo, Loaded)>;
+
 /// A size of paper by its word.
 pub(crate) fn paper(word: &str) -> Result<Paper, String> {
     let all = [Paper::A4, Paper::Letter];
@@ -80,9 +85,38 @@ impl Content {
     }
 
     /// The report of an open study without its pictures.
-    pub(crate) fn filled(&self, open: &Open, stop: Stop<'_>) -> Result<Report, Vec<Diag>> {
-        let wanted = Wanted::of(self, open)?;
-        wanted.whole(&open.session, &open.loaded.document, &open.study, open.loaded.head, stop)
+    pub(crate) fn filled(
+        &self,
+        open: &mut Open,
+        context: &Context,
+        output: &Output,
+        stop: Stop<'_>,
+    ) -> Result<Report, Vec<Diag>> {
+        let studies = self.studies(open, context, output)?;
+        Wanted::of(self, open)?.whole(&open.session, &open.loaded.document, &open.study, open.loaded.head, studies, stop)
+    }
+
+    /// The studies of a comparison, the open one first, masked as it is; none where nothing is compared.
+    fn studies(&self, open: &mut Open, context: &Context, output: &Output) -> Result<Studies, Vec<Diag>> {
+        if self.against.is_empty() {
+            return Ok(Vec::new());
+        }
+        // by the name in the workspace: that of a masked study is another one
+        let known = open.session.workspace.documents().map_err(|d| vec![d])?.into_iter().find(|d| d.id == open.info.id);
+        let own = known.map_or_else(|| open.info.name.clone(), |d| d.name);
+        let mut studies = Vec::new();
+        for (info, loaded) in compare::load(&open.session.workspace, &self.compared(&own))? {
+            match info.id == open.info.id {
+                true => studies.push((open.info.clone(), open.loaded.clone())),
+                false => studies.push(context.masked(&mut open.session, info, loaded, output)?),
+            }
+        }
+        Ok(studies)
+    }
+
+    /// Names of the studies compared, the own one first.
+    fn compared(&self, own: &str) -> Vec<String> {
+        std::iter::once(own.to_owned()).chain(self.against.iter().cloned()).collect()
     }
 }
 
@@ -90,7 +124,9 @@ impl Args {
     /// The file of the page.
     fn file(&self, context: &Context) -> PathBuf {
         // a summary does not take the place of the whole report
-        let name = if self.summary { "summary.html" } else { "report.html" };
+        let name = if self.summary { "summary" } else { "report" };
+        // nor what is for others that of what is for the house
+        let name = self.readers.others().map_or_else(|| format!("{name}.html"), |whom| format!("{name}-for-{whom}.html"));
         self.out.clone().unwrap_or_else(|| context.folder().join(name))
     }
 
@@ -135,11 +171,10 @@ pub(crate) fn put_ideas(
 pub(crate) fn put_comparison(
     filled: &mut report::Report,
     session: &Session,
-    names: &[String],
+    studies: Studies,
     draws: u64,
     stop: Stop<'_>,
 ) -> Result<(), Vec<Diag>> {
-    let studies = compare::load(&session.workspace, names)?;
     let own = studies.iter().map(|(_, loaded)| session.texts(&loaded.document)).collect::<Result<Vec<_>, _>>()?;
     let texts = session.texts(&studies[0].1.document)?;
     let found = compare::compare(&texts, &own, studies, None, super::ideas::options(draws, 1), stop)?;
@@ -155,25 +190,20 @@ struct Wanted<'a> {
     release: Option<&'a Release>,
     /// Whether the best set of ideas is looked for.
     set: bool,
-    /// Names of the studies compared, the own one first; none where nothing is compared.
-    compared: Vec<String>,
+    /// Whether other studies are set beside it.
+    compared: bool,
     paper: Paper,
     summary: bool,
     reasons: bool,
 }
 
 impl<'a> Wanted<'a> {
-    /// What is asked for of the study of a name, as it is.
-    fn new(content: &Content, name: &str) -> Result<Self, Vec<Diag>> {
-        let compared = match content.against.as_slice() {
-            [] => Vec::new(),
-            others => std::iter::once(name.to_owned()).chain(others.iter().cloned()).collect(),
-        };
+    /// What is asked for of a study as it is.
+    fn new(content: &Content) -> Result<Self, Vec<Diag>> {
         let usual = ranges::report_options();
         let options = Options { most: content.draws.unwrap_or(usual.most), ..usual };
-        let chosen = content.chosen()?;
-        let paper = Paper::default();
-        Ok(Self { chosen, options, release: None, set: !content.no_set, compared, paper, summary: false, reasons: false })
+        let (chosen, set, compared) = (content.chosen()?, !content.no_set, !content.against.is_empty());
+        Ok(Self { chosen, options, release: None, set, compared, paper: Paper::default(), summary: false, reasons: false })
     }
 
     /// What is asked for of an open study, or of a release of it.
@@ -182,7 +212,7 @@ impl<'a> Wanted<'a> {
             let says = format!("a release is not set beside other studies, found `--against {other}`");
             return Err(vec![Diag::error("release-against", says).hint("leave one of them out")]);
         }
-        Ok(Self { options: open.draws(content.draws)?, release: open.release.as_ref(), ..Self::new(content, &open.info.name)? })
+        Ok(Self { options: open.draws(content.draws)?, release: open.release.as_ref(), ..Self::new(content)? })
     }
 
     fn has(&self, id: &str) -> bool {
@@ -195,7 +225,7 @@ impl<'a> Wanted<'a> {
     }
 
     fn comparison(&self) -> bool {
-        !self.compared.is_empty() && self.has("compare")
+        self.compared && self.has("compare")
     }
 
     fn set_printing(&self, filled: &mut Report) {
@@ -212,6 +242,7 @@ impl<'a> Wanted<'a> {
         document: &Document,
         study: &Study,
         head: u64,
+        studies: Studies,
         stop: Stop<'_>,
     ) -> Result<Report, Vec<Diag>> {
         let draws = self.options.most;
@@ -227,20 +258,25 @@ impl<'a> Wanted<'a> {
             put_ideas(&mut filled, session, document, study, draws, self.set && self.has("ideas"), stop)?;
         }
         if self.comparison() {
-            put_comparison(&mut filled, session, &self.compared, draws.clamp(128, REPORT_IDEA_DRAWS), stop)?;
+            put_comparison(&mut filled, session, studies, draws.clamp(128, REPORT_IDEA_DRAWS), stop)?;
         }
         Ok(filled)
     }
 }
 
 pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
+    let context = &context.for_readers(args.readers.readers());
     // names that do not read are said before anything is computed
     args.content.chosen()?;
     if args.watch {
         context.not_of_a_release("a report that is written again", "a release does not change: leave --watch out")?;
+        if let Some(whom) = args.readers.others() {
+            let says = format!("what is masked is looked at before it is given away, found `--watch` with `--for {whom}`");
+            return Err(vec![Diag::error("watch-for-others", says).hint("leave one of them out")]);
+        }
         return watch::run(args, context, output);
     }
-    let open = context.open(output)?;
+    let mut open = context.open(output)?;
     let file = args.file(context);
     if args.pdf.as_ref() == Some(&file) {
         let says = "HTML and PDF would be written to one file".to_owned();
@@ -248,13 +284,17 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
             Diag::error("file-twice", says).at(Place::File(file.display().to_string())).hint("give --out another name"),
         ]);
     }
+    let studies = args.content.studies(&mut open, context, output)?;
     let wanted = args.on_paper(Wanted::of(&args.content, &open)?);
     let (document, study) = (&open.loaded.document, &open.study);
     let drawing = Drawing::begin();
-    let mut filled = wanted.whole(&open.session, document, study, open.loaded.head, drawing.watch())?;
+    let mut filled = wanted.whole(&open.session, document, study, open.loaded.head, studies, drawing.watch())?;
     drop(drawing);
+    if let Some(told) = context.told().first() {
+        filled.cover.reader = told.line().trim_start_matches("for ").to_owned();
+    }
     if wanted.has("photos") {
-        report::put_pictures(&mut filled, document, |digest| open.session.workspace.photo(digest).ok().flatten());
+        report::put_pictures(&mut filled, document, |digest| open.session.photo(digest).ok().flatten());
     }
     files::write(&file, report::html(&filled).as_bytes()).map_err(|d| vec![d])?;
     let pages = match &args.pdf {
@@ -263,7 +303,9 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     };
     if output.json {
         let pdf = args.pdf.as_ref().map(|pdf| pdf.display().to_string());
-        output.json(&serde_json::json!({ "ok": true, "report": file.display().to_string(), "pdf": pdf, "pages": pages }));
+        output.json(&serde_json::json!({
+            "ok": true, "report": file.display().to_string(), "pdf": pdf, "pages": pages, "readers": context.told(),
+        }));
     } else {
         output.line(file.display().to_string());
         if let (Some(pdf), Some(pages)) = (&args.pdf, pages) {

@@ -1,6 +1,8 @@
 //! A workspace in a folder of its own, and the program run in it with a cleared environment.
 #![allow(dead_code)]
 
+pub(crate) mod hostile;
+
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use tempfile::TempDir;

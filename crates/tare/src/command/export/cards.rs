@@ -41,7 +41,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
     let open = context.open(output)?;
     let choice = Choice { under: args.under.clone(), level: args.level };
-    let photo = |digest: &str| open.session.workspace.photo(digest).ok().flatten();
+    let photo = |digest: &str| open.session.photo(digest).ok().flatten();
     let (document, study) = (&open.loaded.document, &open.study);
     let made = cards(document, study, &open.session.library, open.loaded.head, &choice, photo);
     let (mut sheet, parts) = made.map_err(|d| vec![d])?;

@@ -30,9 +30,9 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcome {
-    let open = context.open(output)?;
+    let mut open = context.open(output)?;
     let drawing = Drawing::begin();
-    let filled = args.content.filled(&open, drawing.watch())?;
+    let filled = args.content.filled(&mut open, context, output, drawing.watch())?;
     drop(drawing);
     let found = figures(&filled, FIGURE_WIDTH);
     std::fs::create_dir_all(&args.folder).map_err(|e| vec![files::file_diag(&e, &args.folder)])?;

@@ -13,7 +13,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::{Duration, Instant, SystemTime};
 use tare_app::report::{Report, put_pictures_kept};
-use tare_app::{Id, Session, Stop, Workspace, files, report};
+use tare_app::{Id, Session, Stop, Workspace, compare, files, report};
 use tare_diag::Diag;
 
 /// How often the journals are looked at.
@@ -138,7 +138,7 @@ impl Watching<'_> {
         let (info, loaded) = self.context.document(&self.session.workspace)?;
         let study = self.session.compiled(&info, &loaded)?;
         let compiled = began.elapsed();
-        let wanted = self.args.on_paper(Wanted::new(&self.args.content, &info.name)?);
+        let wanted = self.args.on_paper(Wanted::new(&self.args.content)?);
         let mut filled = report::fill(&loaded.document, &study, &self.session.library, loaded.head, None);
         wanted.set_printing(&mut filled);
         let later = [("ranges", wanted.options.most > 0), ("ideas", wanted.ideas()), ("compare", wanted.comparison())];
@@ -182,13 +182,12 @@ impl Watching<'_> {
                 let loaded = session.workspace.load(&info).map_err(|d| vec![d])?;
                 let study = session.compiled(&info, &loaded)?;
                 let stop = Stop { stop: Some(&stopped), ..Stop::default() };
-                args.on_paper(Wanted::new(&args.content, &info.name)?).whole(
-                    &session,
-                    &loaded.document,
-                    &study,
-                    loaded.head,
-                    stop,
-                )
+                let studies = match args.content.against.is_empty() {
+                    true => Vec::new(),
+                    false => compare::load(&session.workspace, &args.content.compared(&info.name))?,
+                };
+                let wanted = args.on_paper(Wanted::new(&args.content)?);
+                wanted.whole(&session, &loaded.document, &study, loaded.head, studies, stop)
             };
             // who no longer waits has a newer state
             let _ = tell.send(whole());
@@ -199,8 +198,8 @@ impl Watching<'_> {
     /// Writes what was computed beside.
     fn put(&mut self, computed: Result<Report, Vec<Diag>>, of: &Beside, output: &Output) {
         let written = computed.and_then(|mut filled| {
-            let (info, loaded) = self.context.document(&self.session.workspace)?;
-            let wanted = self.args.on_paper(Wanted::new(&self.args.content, &info.name)?);
+            let (_, loaded) = self.context.document(&self.session.workspace)?;
+            let wanted = self.args.on_paper(Wanted::new(&self.args.content)?);
             let printed = self.printed(&mut filled, &loaded.document, &wanted);
             files::write(&self.file, printed.as_bytes()).map_err(|d| vec![d])
         });
