@@ -85,6 +85,8 @@ pub(super) fn everything(bench: &Bench, whom: &[&str]) -> BTreeMap<String, Vec<u
         let folder = format!("out/{format}");
         bench.run(&[&["export"], whom, &["tables", &folder, "--format", format, "--draws", "128"]].concat()).well();
     }
+    bench.run(&[&["export"], whom, &["cards", "out/cards.html"]].concat()).well();
+    bench.run(&[&["export"], whom, &["figures", "out/figures", "--draws", "128", "--no-set"]].concat()).well();
     let report = bench.run(&[&["report"], whom, &["--draws", "128", "--against", "Rival", "--out", "out/report.html"]].concat());
     // without its prices the study is not whole, and says so
     assert_eq!(report.code, i32::from(whom.contains(&"--withhold")), "{}", report.err);
