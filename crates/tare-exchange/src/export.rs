@@ -38,7 +38,8 @@ pub fn read_csv_text(field: &str) -> &str {
     field.strip_prefix('\'').unwrap_or(field)
 }
 
-fn is_risky(text: &str) -> bool {
+/// Whether some spreadsheet would take a text for a formula, or for the mark that keeps text from being one.
+pub(crate) fn is_risky(text: &str) -> bool {
     let first = text.chars().next();
     let rest = text.trim_start_matches(is_passed_over);
     first.is_some_and(|c| c == '\'' || c.is_control()) || rest.starts_with(FORMULA)

@@ -5,6 +5,7 @@
 //! letters that no table can hold safely (control characters, a carriage return) is written behind an apostrophe as a string of JSON. An
 //! empty text is an apostrophe alone, since an empty cell says nothing at all.
 
+use crate::export::is_risky;
 use std::fmt::Write;
 
 /// Writes a text as the content of a cell; [`kept_text`] gives it back unchanged.
@@ -93,7 +94,7 @@ fn would_change(text: &str) -> bool {
         return true;
     }
     let Some(first) = bare.chars().next() else { return true };
-    if matches!(first, '=' | '+' | '-' | '@' | '\'' | '#' | '\u{2212}' | '＝' | '＋' | '－' | '＠') {
+    if first == '#' || is_risky(text) {
         return true;
     }
     let digits = bare.bytes().filter(u8::is_ascii_digit).count();
@@ -149,6 +150,7 @@ mod tests {
             "-2",
             "@x",
             " =1",
+            "\u{202e}=1",
             "\t=1",
             "TRUE",
             "wahr",

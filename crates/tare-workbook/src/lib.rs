@@ -5,7 +5,7 @@
 //! stand on one sheet with unit, spread, evidence and source, look-up tables on another. Every cell carries the value that Tare has for
 //! it, so that a reader who computes nothing sees the same numbers, and one who does can be held against ours.
 //!
-//! [`write`] makes the file. What cannot be written as a formula is a value, and [`Written`] counts it.
+//! [`write()`] makes the file. What cannot be written as a formula is a value, and [`Written`] counts it.
 //!
 //! What is not here: files, and what the study is called and stands for ([`About`] brings it).
 

@@ -335,18 +335,8 @@ impl Context {
         Ok((info, loaded))
     }
 
-    /// Refuses a release for others: what it says of itself (who made it, its words, its headlines) is not masked.
-    fn release_is_for_the_house(&self) -> Result<(), Vec<Diag>> {
-        if !self.readers.are_others() || self.release.is_none() {
-            return Ok(());
-        }
-        let diag = Diag::error("release-for-others", "a release is not masked for others yet").at(Place::address("--for"));
-        Err(vec![diag.hint("export the study as it is, or leave `--for` out")])
-    }
-
     /// The document a command reads, masked for the readers, with its session.
     pub(crate) fn read(&self, output: &mut Output) -> Result<(Session, DocumentInfo, Loaded), Vec<Diag>> {
-        self.release_is_for_the_house()?;
         let mut session = self.session(false, output)?;
         let (info, loaded) = self.found(&session.workspace, Workspace::study)?;
         let (info, loaded) = self.masked(&mut session, info, loaded, output)?;
@@ -401,12 +391,15 @@ impl Context {
     pub(crate) fn open(&self, output: &mut Output) -> Result<Open, Vec<Diag>> {
         let _progress = Progress::of("computing the study");
         if let Some(number) = self.release {
-            self.release_is_for_the_house()?;
             let mut session = self.session(false, output)?;
-            let (mut info, _) = self.document(&session.workspace)?;
+            let (info, _) = self.found(&session.workspace, Workspace::study)?;
             let (release, loaded) = session.turn_to_release(&info, number)?;
+            let (mut info, loaded) = self.masked(&mut session, info, loaded, output)?;
             let study = session.compiled(&info, &loaded)?;
-            output.messages(session.not_as_released(&release, &study, &Program::this()).as_slice());
+            // what is masked need not come to what was released
+            if !self.readers.are_others() {
+                output.messages(session.not_as_released(&release, &study, &Program::this()).as_slice());
+            }
             info.name = format!("{}, release {number}", info.name);
             return Ok(Open { session, info, loaded, study, release: Some(release) });
         }

@@ -174,6 +174,10 @@ fn make(args: &MakeArgs, context: &Context, output: &mut Output) -> Outcome {
     if !made.frozen.errors.is_empty() {
         output.wrapped("Errors that stood: ", &made.frozen.errors.join("; "));
     }
+    if made.frozen.class != Class::Own {
+        let (number, class) = (made.number, made.frozen.class.word());
+        output.line(format!("Hand it over masked: tare report --release {number} --for {class}"));
+    }
     Ok(true)
 }
 

@@ -292,6 +292,8 @@ pub(crate) fn run(args: &Args, context: &Context, output: &mut Output) -> Outcom
     drop(drawing);
     if let Some(told) = context.told().first() {
         filled.cover.reader = told.line().trim_start_matches("for ").to_owned();
+        // what a release says of itself is for the house
+        filled.cover.release = open.release.as_ref().map_or_else(String::new, |release| release.number.to_string());
     }
     if wanted.has("photos") {
         report::put_pictures(&mut filled, document, |digest| open.session.photo(digest).ok().flatten());

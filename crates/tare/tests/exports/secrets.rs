@@ -257,10 +257,15 @@ fn a_masked_study_says_for_whom_it_is_and_that_its_totals_differ() {
     assert_eq!(bench.run(&["export", "--for", "nobody", "parts"]).code, 2);
     bench.run(&["export", "folder", "whole", "--for", "client"]).refused(&["holds everything"]);
     assert!(!bench.path("whole").exists());
-    // what a release says of itself is not masked, so that it is refused
-    bench.run(&["release", "make", "--says", "offer"]);
-    bench.run(&["export", "tables", "as-released", "--for", "open", "--release", "1"]).refused(&["not masked for others"]);
-    bench.run(&["report", "--for", "open", "--release", "1"]).refused(&["not masked for others"]);
+    // a release is masked like the study, and what it says of itself stays in the house
+    bench
+        .run(&["release", "make", "--says", &format!("offer of {}", FIRST.words[0]), "--class", "client", "--draws", "128"])
+        .well();
+    bench.run(&["export", "tables", "as-released", "--for", "open", "--release", "1"]).well();
+    bench.run(&["report", "--for", "open", "--release", "1", "--out", "as-released/report.html"]).well();
+    let released = super::written::in_folder(&bench.path("as-released"));
+    assert!(released.len() > 10 && String::from_utf8_lossy(&released["report.html"]).contains("release 1"));
+    assert_eq!(found_in(&released, &[FIRST.words, &FIRST_OPEN].concat(), &FIRST.prices), Vec::<String>::new());
     let report = bench.run(&["report", "--for", "client", "--draws", "0"]).well();
     assert!(report.contains("report-for-client.html"), "{report}");
     // what is not masked stays: mass and structure

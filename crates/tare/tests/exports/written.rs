@@ -90,9 +90,15 @@ pub(super) fn everything(bench: &Bench, whom: &[&str]) -> BTreeMap<String, Vec<u
     let report = bench.run(&[&["report"], whom, &["--draws", "128", "--against", "Rival", "--out", "out/report.html"]].concat());
     // without its prices the study is not whole, and says so
     assert_eq!(report.code, i32::from(whom.contains(&"--withhold")), "{}", report.err);
-    let mut found = BTreeMap::new();
-    gather(&out, &out, &mut found);
+    let found = in_folder(&out);
     assert!(found.len() > 40, "{}", found.len());
+    found
+}
+
+/// All files below a folder, packed ones with what is in them.
+pub(super) fn in_folder(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    gather(folder, folder, &mut found);
     found
 }
 
