@@ -94,7 +94,7 @@ pub fn html(report: &Report) -> String {
     numbered_page(&Setting::new(report)).0
 }
 
-/// Every chart of the page that [`html`] prints, as a drawing of its own, in the order of their numbers; `width` is that of a wide one.
+/// Every chart of the page that [`html()`] prints, as a drawing of its own, in the order of their numbers; `width` is that of a wide one.
 pub fn figures(report: &Report, width: f64) -> Vec<FigureFile> {
     let s = Setting::collecting(report, width);
     let (_, places) = numbered_page(&s);
