@@ -7,7 +7,7 @@ use super::wire::Wire;
 use serde_json::{Value, json};
 use std::cell::{Cell, RefCell};
 use std::io::{BufRead, BufReader};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
@@ -48,13 +48,7 @@ impl Driver {
         let browser = on_path("chromium").unwrap_or_else(|| panic!("{MISSING}"));
         let program = on_path("chromedriver").unwrap_or_else(|| panic!("{MISSING}"));
         let profile = tempfile::tempdir().expect("a folder for the profile");
-        let mut child = Command::new(program)
-            .arg("--port=0")
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap_or_else(|e| panic!("{MISSING} ({e})"));
-        let port = read_port(&mut child);
+        let (child, port) = listening(&program);
         let mut driver = Self {
             child,
             address: format!("127.0.0.1:{port}"),
@@ -254,8 +248,29 @@ fn on_path(name: &str) -> Option<PathBuf> {
     std::env::split_paths(&path).map(|folder| folder.join(name)).find(|file| file.is_file())
 }
 
-/// The port from "ChromeDriver was started successfully on port 40123."; later lines are read away so that it never waits.
-fn read_port(child: &mut Child) -> u16 {
+/// A driver that listens, and its port. It takes one number for both families of addresses and ends where another program has that number in
+/// one of them, so that it is started again.
+fn listening(program: &Path) -> (Child, u16) {
+    let mut said = String::new();
+    for _ in 0..8 {
+        let mut child = Command::new(program)
+            .arg("--port=0")
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap_or_else(|e| panic!("{MISSING} ({e})"));
+        match read_port(&mut child) {
+            Ok(port) => return (child, port),
+            Err(words) => said = words,
+        }
+        let _ = child.kill();
+        let _ = child.wait();
+    }
+    panic!("chromedriver names no port: {said}")
+}
+
+/// The port from "ChromeDriver was started successfully on port 40123.", else what was said; later lines are read away so that it never waits.
+fn read_port(child: &mut Child) -> Result<u16, String> {
     let mut lines = BufReader::new(child.stdout.take().expect("piped")).lines();
     let mut said = String::new();
     let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
@@ -263,5 +278,5 @@ fn read_port(child: &mut Child) -> u16 {
         line.split_once("successfully on port ")?.1.trim_end_matches('.').parse().ok()
     });
     std::thread::spawn(move || lines.map_while(Result::ok).count());
-    port.unwrap_or_else(|| panic!("chromedriver names no port: {said}"))
+    port.ok_or(said)
 }
