@@ -98,8 +98,10 @@ impl Content {
 
     /// The studies of a comparison, the open one first, masked as it is; none where nothing is compared.
     fn studies(&self, open: &mut Open, context: &Context, output: &Output) -> Result<Studies, Vec<Diag>> {
-        if self.against.is_empty() {
-            return Ok(Vec::new());
+        let Some(other) = self.against.first() else { return Ok(Vec::new()) };
+        if open.release.is_some() {
+            let says = format!("a release is not set beside other studies, found `--against {other}`");
+            return Err(vec![Diag::error("release-against", says).hint("leave one of them out")]);
         }
         // by the name in the workspace: that of a masked study is another one
         let known = open.session.workspace.documents().map_err(|d| vec![d])?.into_iter().find(|d| d.id == open.info.id);
@@ -208,10 +210,6 @@ impl<'a> Wanted<'a> {
 
     /// What is asked for of an open study, or of a release of it.
     fn of(content: &Content, open: &'a Open) -> Result<Self, Vec<Diag>> {
-        if let (Some(_), Some(other)) = (&open.release, content.against.first()) {
-            let says = format!("a release is not set beside other studies, found `--against {other}`");
-            return Err(vec![Diag::error("release-against", says).hint("leave one of them out")]);
-        }
         Ok(Self { options: open.draws(content.draws)?, release: open.release.as_ref(), ..Self::new(content)? })
     }
 
