@@ -40,8 +40,8 @@ fn main() {
     let document = with_own_values(&study(Size { parts: 10_000, items: 5_000, joints: 2_000 }, 7));
     let compiled = compile(Sources { study: &document, books: &[], library: &library });
     range(10_000, &compiled, 10_000);
-    println!("10,000 parts of 2,500 items, everything about an item measured five times and the mean taken:");
-    let document = measured_often(&generated(10_000), 5);
+    println!("10,000 parts of 2,500 items, everything about an item measured six times and the mean taken:");
+    let document = measured_often(&generated(10_000), 6);
     let compiled = compile(Sources { study: &document, books: &[], library: &library });
     range(10_000, &compiled, 10_000);
     edit(&library);
