@@ -143,7 +143,7 @@ fn rows(
             let value = place.study.values[lines.operand(block, column.values[element as usize]) as usize];
             let shows = shows(column, value);
             let style = if wide.shown.is_some() { Style::Helper } else { Style::Number(digits(&shows)) };
-            match formula(place, block, column, element, text) {
+            match formula(place, block, column, element, text).and_then(|()| short_enough(text)) {
                 Ok(()) => out.formula(sheet, (row, wide.si), text, &shows, style)?,
                 Err(reason) => {
                     out.value(sheet, (row, wide.si), &shows, style)?;
@@ -184,6 +184,13 @@ fn formula(place: &Place<'_>, block: u32, column: &Column, element: u32, text: &
         }
         Fill::Value(reason) => Err(reason.clone()),
     }
+}
+
+/// Spreadsheets take no longer formula.
+const LONGEST: usize = 8_192;
+
+fn short_enough(formula: &str) -> Result<(), String> {
+    if formula.chars().count() < LONGEST { Ok(()) } else { Err("longer than a spreadsheet takes".to_owned()) }
 }
 
 /// What a cell of ours shows.
