@@ -6,16 +6,13 @@
 #![expect(clippy::print_stdout, reason = "a bench prints its figures")]
 
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 use std::time::{Duration, Instant};
 use tare_app::generated::{Size, workspace};
 use tare_app::{Session, workbook};
 
-const SETTINGS: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
-<oor:items xmlns:oor="http://openoffice.org/2001/registry">
-<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
-</oor:items>
-"#;
+#[path = "../tests/workbook/soffice.rs"]
+mod soffice;
 
 fn main() {
     let quick = std::env::args().any(|argument| argument == "quick");
@@ -60,18 +57,10 @@ fn memory(process: &str) -> Option<f64> {
 
 /// Opens, computes and writes the file anew: seconds and MiB.
 fn office(folder: &Path, file: &Path) -> Option<(f64, f64)> {
-    let profile = folder.join("profile");
-    std::fs::create_dir_all(profile.join("user")).ok()?;
-    std::fs::write(profile.join("user/registrymodifications.xcu"), SETTINGS).ok()?;
+    let out = folder.join("out");
     let begun = Instant::now();
-    let mut ran = Command::new("soffice")
-        .arg(format!("-env:UserInstallation=file://{}", profile.display()))
-        .args(["--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir"])
-        .args([folder.join("out").as_path(), file])
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()
-        .ok()?;
+    let started = soffice::converting(folder, file, &out).ok()?.stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+    let mut ran = started.ok()?;
     let mut most = 0.0_f64;
     while ran.try_wait().ok()?.is_none() {
         std::thread::sleep(Duration::from_millis(100));
@@ -84,6 +73,6 @@ fn office(folder: &Path, file: &Path) -> Option<(f64, f64)> {
             }
         }
     }
-    let written = folder.join("out").join("study.xlsx").exists();
+    let written = out.join("study.xlsx").exists();
     written.then(|| (begun.elapsed().as_secs_f64(), most))
 }

@@ -47,6 +47,7 @@ mod session;
 mod standing;
 pub mod tables;
 pub mod text_form;
+mod toml_text;
 pub mod verify;
 pub mod view;
 pub mod workbook;

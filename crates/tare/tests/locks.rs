@@ -4,21 +4,7 @@ mod common;
 
 use common::{Bench, SMALL};
 
-const BOOK: &str = r#"
-[book.own]
-name = "Own rates"
-currency = "EUR"
-rate."wage.operator" = "30 EUR/h"
-rate."wage.skilled" = "36 EUR/h"
-rate."wage.setter" = "38 EUR/h"
-rate."electricity" = "0.2 EUR/kWh"
-rate."interest" = "8 %/a"
-rate."machine.hours" = "4000 h/a"
-rate."labour.fringe" = "25 %"
-rate."toolmaking" = "60 EUR/h"
-rate."price.steel-DC04" = "1.1 EUR/kg"
-rate."scrap_share.steel" = "20 %"
-"#;
+const BOOK: &str = include_str!("../../tare-app/tests/small/own-rates.toml");
 
 fn cost(bench: &Bench) -> f64 {
     bench.run(&["cost", "--json"]).json()["cost"]["total"]["value"].as_f64().expect("a cost")

@@ -5,6 +5,7 @@ use super::extra::{Extra, is_head};
 use super::layout::{self, FILE, FORM, ID, PHOTOS, README, REF, STUDY, TEXTS, UNDER, has_file, has_ref, sequence};
 use super::refs::refs;
 use crate::photo::Format;
+use crate::toml_text::{key, quoted};
 use crate::workspace::kind_word;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt::Write;
@@ -295,31 +296,6 @@ fn path_of(key: &str) -> String {
 /// Whether a text is one value of TOML on a line.
 fn is_toml(text: &str) -> bool {
     text.parse::<toml::Value>().is_ok_and(|value| value.to_string() == text)
-}
-
-fn key(word: &str) -> String {
-    let plain = !word.is_empty() && word.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
-    if plain { word.to_owned() } else { quoted(word) }
-}
-
-/// A basic TOML string.
-fn quoted(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 2);
-    out.push('"');
-    for letter in text.chars() {
-        match letter {
-            '"' => out.push_str("\\\""),
-            '\\' => out.push_str("\\\\"),
-            '\n' => out.push_str("\\n"),
-            '\t' => out.push_str("\\t"),
-            c if c.is_control() || matches!(c, '\u{feff}' | '\u{2028}' | '\u{2029}') => {
-                let _ = write!(out, "\\u{:04X}", u32::from(c));
-            }
-            c => out.push(c),
-        }
-    }
-    out.push('"');
-    out
 }
 
 #[cfg(test)]

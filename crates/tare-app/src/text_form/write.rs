@@ -3,6 +3,7 @@
 use super::edits::with_paths;
 use super::keys::keys;
 use super::read::parent_word;
+use crate::toml_text::{key, quoted};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use tare_model::{Document, Field, FieldValue, Id, Kind, Record};
@@ -78,7 +79,7 @@ impl Writing<'_> {
         if !out.is_empty() {
             out.push('\n');
         }
-        let _ = writeln!(out, "[{}.{}]", record.kind, bare(self.key(record.id)));
+        let _ = writeln!(out, "[{}.{}]", record.kind, key(self.key(record.id)));
         if let Some(above) = record.parent.and_then(|p| self.document.get(p)) {
             let _ = writeln!(out, "{} = {}", parent_word(record.kind, above.kind), quoted(self.key(above.id)));
         }
@@ -104,7 +105,7 @@ impl Writing<'_> {
             parts.extend(choose.text(Field::Method).map(|m| format!("method = {}", quoted(m))));
             parts.extend(number.map(|n| format!("value = {}", n + 1)));
             parts.extend(choose.text(Field::Says).map(|s| format!("says = {}", quoted(s))));
-            let _ = writeln!(out, "choose.{} = {{ {} }}", bare(quantity), parts.join(", "));
+            let _ = writeln!(out, "choose.{} = {{ {} }}", key(quantity), parts.join(", "));
         }
         for rate in self.document.of_kind(Some(record.id), Kind::Rate) {
             let _ = writeln!(
@@ -131,8 +132,8 @@ impl Writing<'_> {
             let all = self.stated(subject, quantity);
             let shown: Vec<String> = all.iter().map(|v| self.short(v, &[Field::Quantity], Some("measured"))).collect();
             let _ = match shown.as_slice() {
-                [one] => writeln!(out, "value.{} = {one}", bare(quantity)),
-                many => writeln!(out, "value.{} = [\n  {},\n]", bare(quantity), many.join(",\n  ")),
+                [one] => writeln!(out, "value.{} = {one}", key(quantity)),
+                many => writeln!(out, "value.{} = [\n  {},\n]", key(quantity), many.join(",\n  ")),
             };
         }
     }
@@ -173,31 +174,4 @@ impl Writing<'_> {
 /// The fields a kind may hold, in the order in which they are written.
 fn fields(kind: Kind) -> impl Iterator<Item = Field> {
     kind.schema().fields.iter().map(|(field, _, _)| *field).chain([Field::Extra])
-}
-
-/// A key, in quotes where it is no plain name.
-fn bare(key: &str) -> String {
-    let plain = !key.is_empty() && key.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
-    if plain { key.to_owned() } else { quoted(key) }
-}
-
-/// A basic TOML string.
-fn quoted(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 2);
-    out.push('"');
-    for letter in text.chars() {
-        match letter {
-            '"' => out.push_str("\\\""),
-            '\\' => out.push_str("\\\\"),
-            '\n' => out.push_str("\\n"),
-            '\r' => out.push_str("\\r"),
-            '\t' => out.push_str("\\t"),
-            c if c.is_control() => {
-                let _ = write!(out, "\\u{:04X}", u32::from(c));
-            }
-            c => out.push(c),
-        }
-    }
-    out.push('"');
-    out
 }

@@ -6,67 +6,13 @@ use tare_app::text_form::TextFile;
 use tare_app::{Loaded, Session, Workspace};
 use tempfile::TempDir;
 
-const STUDY: &str = r#"
-[study.main]
-name = "Bracket"
-currency = "EUR"
-book = "region-a"
-build_up = "build-up/study-teardown"
-year = "2024"
-
-[scenario.base]
-name = "Base"
-place = "موقع ١ (region A)"
-value.volume = { text = "20000 1/a", evidence = "assumed", source = "asked" }
-value.life = { text = "6 a", evidence = "assumed", source = "asked" }
-
-[organisation.maker]
-name = "=cmd()"
-
-[item.bracket]
-name = "Bracket"
-make = "make"
-form = "assembly"
-organisation = "maker"
-
-[item.plate]
-name = "Plate"
-make = "make"
-material = "steel-DC04"
-organisation = "maker"
-value.mass = "2 kg"
-value.length = "300 mm"
-value.width = "200 mm"
-
-[item.screw]
-name = "Screw"
-make = "buy"
-form = "fastener"
-value.mass = "10 g"
-value.price = { text = "0.08 EUR", evidence = "quoted", source = "offer 1" }
-
-[part.bracket]
-item = "bracket"
-count = 1
-label = "P1"
-
-[part.plate]
-item = "plate"
-parent = "bracket"
-count = 2
-label = "P2"
-
-[part.screw]
-item = "screw"
-parent = "bracket"
-count = 4
-label = "P3"
-
-[operation.deburr]
-item = "plate"
-name = "Deburr"
-calculation = "processes/deburr"
-"#;
+/// The small study with texts that are not easily carried.
+fn study() -> String {
+    let text = include_str!("../small/bracket.toml").replace("\"region A\"", "\"موقع ١ (region A)\"");
+    let own = text.replace("name = \"Maker\"\ntier = \"t1.integrator\"\n", "name = \"=cmd()\"\n");
+    assert_ne!(own, text);
+    own
+}
 
 /// A workspace in a folder of its own.
 pub(crate) struct Place {
@@ -83,7 +29,7 @@ impl Place {
 
     pub(crate) fn with_study() -> Self {
         let place = Self::empty();
-        let files = [TextFile { name: "study.toml", text: STUDY }];
+        let files = [TextFile { name: "study.toml", text: &study() }];
         from_text(&place.session.workspace, &place.session.library, "study", None, &files, "a").expect("a study");
         place
     }

@@ -11,89 +11,21 @@ use tare_diag::Diag;
 use tare_model::{Change, Field, FieldValue, Kind};
 use tempfile::TempDir;
 
-/// A plate that is deburred and a bought screw, with rates of their own.
-pub(crate) const STUDY: &str = r#"
-[study.main]
-name = "Bracket"
-currency = "EUR"
-book = "Own rates"
-year = "2024"
+/// The small study with rates of its own and a hold.
+pub(crate) fn bracket() -> String {
+    let text = include_str!("../small/bracket.toml");
+    let own = text.replace("book = \"region-a\"\nbuild_up = \"build-up/study-teardown\"\n", "book = \"Own rates\"\n");
+    assert_ne!(own, text);
+    own + "\n[hold.gloves]\nname = \"Edges are sharp\"\nstate = \"recorded\"\nwho = \"J. Doe\"\n"
+}
 
-[scenario.base]
-name = "Base"
-place = "region A"
-value.volume = { text = "20000 1/a", evidence = "assumed", source = "asked" }
-value.life = { text = "6 a", evidence = "assumed", source = "asked" }
-
-[organisation.maker]
-name = "Maker"
-tier = "t1.integrator"
-
-[item.bracket]
-name = "Bracket"
-make = "make"
-form = "assembly"
-organisation = "maker"
-
-[item.plate]
-name = "Plate"
-make = "make"
-material = "steel-DC04"
-organisation = "maker"
-value.mass = "2 kg"
-value.length = "300 mm"
-value.width = "200 mm"
-
-[item.screw]
-name = "Screw"
-make = "buy"
-form = "fastener"
-value.mass = "10 g"
-value.price = { text = "0.08 EUR", evidence = "quoted", source = "offer 1" }
-
-[part.bracket]
-item = "bracket"
-count = 1
-label = "P1"
-
-[part.plate]
-item = "plate"
-parent = "bracket"
-count = 2
-label = "P2"
-
-[part.screw]
-item = "screw"
-parent = "bracket"
-count = 4
-label = "P3"
-
-[operation.deburr]
-item = "plate"
-name = "Deburr"
-calculation = "processes/deburr"
-
-[hold.gloves]
-name = "Edges are sharp"
-state = "recorded"
-who = "J. Doe"
-"#;
-
-const BOOK: &str = r#"
-[book.own]
-name = "Own rates"
-currency = "EUR"
-rate."wage.operator" = "30 +- 3 EUR/h"
-rate."wage.skilled" = "36 EUR/h"
-rate."wage.setter" = "38 EUR/h"
-rate."electricity" = "0.2 EUR/kWh"
-rate."interest" = "8 %/a"
-rate."machine.hours" = "4000 h/a"
-rate."labour.fringe" = "25 %"
-rate."toolmaking" = "60 EUR/h"
-rate."price.steel-DC04" = "1.1 +- 0.1 EUR/kg"
-rate."scrap_share.steel" = "20 %"
-"#;
+/// Its rates, two of them with a spread.
+fn rates() -> String {
+    let text = include_str!("../small/own-rates.toml");
+    let spread = text.replace("\"30 EUR/h\"", "\"30 +- 3 EUR/h\"").replace("\"1.1 EUR/kg\"", "\"1.1 +- 0.1 EUR/kg\"");
+    assert_eq!(spread.matches("+-").count(), 2);
+    spread
+}
 
 /// The library's own deburring with another speed.
 pub(crate) fn slower() -> String {
@@ -112,8 +44,8 @@ impl Bench {
     pub(crate) fn new() -> Self {
         let bench = Self::bare();
         Workspace::open_or_create(&bench.path()).expect("a workspace");
-        bench.add("book.toml", BOOK);
-        bench.add("study.toml", STUDY);
+        bench.add("book.toml", &rates());
+        bench.add("study.toml", &bracket());
         bench
     }
 

@@ -52,7 +52,7 @@ fn numbers_are_never_given_again() {
 #[test]
 fn two_studies_count_for_themselves() {
     let bench = Bench::new();
-    bench.add("other.toml", &crate::bench::STUDY.replace("\"Bracket\"\ncurrency", "\"Lid\"\ncurrency"));
+    bench.add("other.toml", &crate::bench::bracket().replace("\"Bracket\"\ncurrency", "\"Lid\"\ncurrency"));
     assert_eq!(bench.make("first").number, 1);
     let session = bench.session();
     let lid = session.workspace.study(Some("Lid")).expect("the other");
@@ -120,7 +120,7 @@ fn a_stopped_release_records_nothing() {
 fn a_study_that_holds_no_texts_can_be_released() {
     let bench = Bench::bare();
     let workspace = Workspace::open_or_create(&bench.path()).expect("a workspace");
-    let text = crate::bench::STUDY.replace("Own rates", "region-a");
+    let text = crate::bench::bracket().replace("Own rates", "region-a");
     let files = [tare_app::text_form::TextFile { name: "study.toml", text: &text }];
     tare_app::create::from_text(&workspace, &embedded(), "study", None, &files, "a").expect("a study");
     drop(workspace);

@@ -4,6 +4,7 @@
 
 mod cells;
 mod office;
+mod soffice;
 
 use calamine::Data;
 use cells::{Book, compare, read, relative};

@@ -1,16 +1,8 @@
 //! A workbook computed by a program that is not ours: LibreOffice, without a window, in a profile of its own.
 
+use crate::soffice;
 use std::io::{Cursor, Read, Write};
-use std::path::Path;
-use std::process::Command;
 use zip::write::SimpleFileOptions;
-
-/// Compute everything when a file is opened, whatever it says it holds.
-const SETTINGS: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
-<oor:items xmlns:oor="http://openoffice.org/2001/registry">
-<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
-</oor:items>
-"#;
 
 /// Every file in a workbook, changed.
 fn rewritten(bytes: &[u8], change: impl Fn(&str, String) -> String) -> Vec<u8> {
@@ -66,18 +58,11 @@ pub(crate) fn with_number(bytes: &[u8], sheet: usize, cell: &str, number: f64) -
 /// The workbook as LibreOffice computes it.
 pub(crate) fn computed(bytes: &[u8]) -> Vec<u8> {
     let folder = tempfile::tempdir().expect("a folder");
-    let profile = folder.path().join("profile");
-    std::fs::create_dir_all(profile.join("user")).expect("a profile");
-    std::fs::write(profile.join("user/registrymodifications.xcu"), SETTINGS).expect("settings");
     let file = folder.path().join("study.xlsx");
     std::fs::write(&file, bytes).expect("the workbook");
     let out = folder.path().join("out");
-    let ran = Command::new("soffice")
-        .arg(format!("-env:UserInstallation=file://{}", profile.display()))
-        .args(["--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir"])
-        .args([out.as_path(), file.as_path()])
-        .output()
-        .expect("LibreOffice starts (Debian package libreoffice-calc)");
-    let made: &Path = &out.join("study.xlsx");
-    std::fs::read(made).unwrap_or_else(|_| panic!("LibreOffice wrote nothing: {}", String::from_utf8_lossy(&ran.stderr)))
+    let started = soffice::converting(folder.path(), &file, &out);
+    let ran = started.expect("a profile").output().expect("LibreOffice starts (Debian package libreoffice-calc)");
+    std::fs::read(out.join("study.xlsx"))
+        .unwrap_or_else(|_| panic!("LibreOffice wrote nothing: {}", String::from_utf8_lossy(&ran.stderr)))
 }

@@ -190,6 +190,16 @@ pub(crate) fn name_headlines(about: &About, workbook: &mut Workbook) -> Result<(
     Ok(())
 }
 
+/// Headings of a table with units under them, and the widths of its columns.
+fn put_heads(heads: &[(&str, &str, f64)], sheet: &mut Worksheet, out: &mut Out) -> Result<(), XlsxError> {
+    for (column, (head, unit, width)) in heads.iter().enumerate() {
+        out.words(sheet, (2, column as u16), head, Style::Head)?;
+        out.words(sheet, (3, column as u16), unit, Style::HeadSmall)?;
+        sheet.set_column_width(column as u16, *width)?;
+    }
+    Ok(())
+}
+
 pub(crate) fn parts(place: &Place<'_>, sheet: &mut Worksheet, out: &mut Out) -> Result<(), XlsxError> {
     let study = place.study;
     out.words(sheet, (0, 0), "Parts", Style::Title)?;
@@ -210,11 +220,7 @@ pub(crate) fn parts(place: &Place<'_>, sheet: &mut Worksheet, out: &mut Out) -> 
         ("Cost of all", money, 12.0),
         ("Where", "", 20.0),
     ];
-    for (column, (head, unit, width)) in heads.iter().enumerate() {
-        out.words(sheet, (2, column as u16), head, Style::Head)?;
-        out.words(sheet, (3, column as u16), unit, Style::HeadSmall)?;
-        sheet.set_column_width(column as u16, *width)?;
-    }
+    put_heads(&heads, sheet, out)?;
     let kilogram = Unit::parse("kg").unwrap_or_else(|_| Unit::plain());
     for (at, part) in study.parts.iter().enumerate() {
         let row = 4 + at as u32;
@@ -272,11 +278,7 @@ pub(crate) fn items(place: &Place<'_>, sheet: &mut Worksheet, out: &mut Out) -> 
         ("Rough estimate", money, 12.0),
         ("", "", 18.0),
     ];
-    for (column, (head, unit, width)) in heads.iter().enumerate() {
-        out.words(sheet, (2, column as u16), head, Style::Head)?;
-        out.words(sheet, (3, column as u16), unit, Style::HeadSmall)?;
-        sheet.set_column_width(column as u16, *width)?;
-    }
+    put_heads(&heads, sheet, out)?;
     let [per_year, kilogram] = ["1/a", "kg"].map(|u| Unit::parse(u).unwrap_or_else(|_| Unit::plain()));
     for (at, item) in study.items.iter().enumerate() {
         let row = 4 + at as u32;
@@ -328,7 +330,10 @@ pub(crate) fn read_me(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
         put(out, sheet, what, says)?;
     }
     put(out, sheet, "", "")?;
-    let sheets = place.sheets.len();
+    let calculations = format!(
+        "one sheet for each of the {} calculations: a row for each use, a column for each input and equation, the formula as its author wrote it in the heading.",
+        place.sheets.len()
+    );
     let how = [
         (
             "Summary",
@@ -339,7 +344,7 @@ pub(crate) fn read_me(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
             "Inputs",
             "every number that comes from outside, with unit, spread, evidence and source. Change a shaded cell there; nothing else needs to be changed.",
         ),
-        ("Calculations", ""),
+        ("Calculations", calculations.as_str()),
         ("Look-up", "tables that calculations pick rows from; their cells come from Inputs where they have a spread."),
         (
             "Units",
@@ -361,15 +366,6 @@ pub(crate) fn read_me(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
         ),
     ];
     for (what, says) in how {
-        let own;
-        let says = if what == "Calculations" {
-            own = format!(
-                "one sheet for each of the {sheets} calculations: a row for each use, a column for each input and equation, the formula as its author wrote it in the heading."
-            );
-            own.as_str()
-        } else {
-            says
-        };
         put(out, sheet, what, says)?;
     }
     put(out, sheet, "", "")?;

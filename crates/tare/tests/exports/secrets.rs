@@ -145,8 +145,7 @@ fn workspace(hidden: &Hidden) -> Bench {
         toml(&format!("as {} of {} says", hidden.surname, hidden.supplier))
     );
     bench.write("tare-work/library/opportunities/other-maker.toml", rule);
-    let book = BOOK.replace("NAME", &toml(&book_name(hidden))).replace("WAGE", hidden.prices[4]);
-    bench.write("own.toml", book.replace("SOURCE", &toml(&format!("letter of {}", hidden.person))));
+    bench.write("own.toml", book(hidden));
     bench.write("study.toml", study(hidden));
     let rival =
         replaced(SMALL, "name = \"Bracket\"\ncurrency", &format!("name = \"Rival\"\nclient = {}\ncurrency", toml(hidden.client)));
@@ -156,23 +155,14 @@ fn workspace(hidden: &Hidden) -> Bench {
     bench
 }
 
-const BOOK: &str = r#"
-[book.own]
-name = NAME
-currency = "EUR"
-licence = "restricted"
-place = SOURCE
-rate."wage.operator" = { text = "WAGE EUR/h", source = SOURCE }
-rate."wage.skilled" = "36 EUR/h"
-rate."wage.setter" = "38 EUR/h"
-rate."electricity" = "0.2 EUR/kWh"
-rate."interest" = "8 %/a"
-rate."machine.hours" = "4000 h/a"
-rate."labour.fringe" = "25 %"
-rate."toolmaking" = "60 EUR/h"
-rate."price.steel-DC04" = "1.1 EUR/kg"
-rate."scrap_share.steel" = "20 %"
-"#;
+/// Rates under licence, one of them with its source.
+fn book(hidden: &Hidden) -> String {
+    let (name, source) = (toml(&book_name(hidden)), toml(&format!("letter of {}", hidden.person)));
+    let rates = include_str!("../../../tare-app/tests/small/own-rates.toml");
+    let head = format!("name = {name}\nlicence = \"restricted\"\nplace = {source}");
+    let wage = format!("{{ text = \"{} EUR/h\", source = {source} }}", hidden.prices[4]);
+    replaced(&replaced(rates, "name = \"Own rates\"", &head), "\"30 EUR/h\"", &wage)
+}
 
 /// Where a word stands, in whatever case, whatever separates its parts, in one byte or two for a letter; a number only as a number of its own.
 fn found_in(files: &BTreeMap<String, Vec<u8>>, words: &[&str], numbers: &[&str]) -> Vec<String> {
