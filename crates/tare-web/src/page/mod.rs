@@ -93,7 +93,7 @@ pub(crate) async fn studies(Shared(state): Shared<State>) -> Response {
             @if studies.is_empty() { p { "The workspace holds no study yet: " code { "tare new NAME" } " begins one." } }
             ul.plain {
                 @for study in &studies {
-                    li { a href=(of_study(&study.name)) dir="auto" { (study.name) } " " small { (study.head) " entries" } }
+                    li { a href=(of_study(&study.name)) dir="auto" { (study.name) } " " small { (study.head) @if study.head == 1 { " entry" } @else { " entries" } } }
                 }
             }
         };

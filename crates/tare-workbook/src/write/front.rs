@@ -74,7 +74,7 @@ pub(crate) fn summary(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
         let unit = unit_of(place, headline.line);
         out.words(sheet, (row, 0), &headline.says, Style::Strong)?;
         live(place, headline.line, &unit, (row, 1), sheet, out, true)?;
-        out.words(sheet, (row, 2), unit_text(&unit), Style::Unit)?;
+        out.words(sheet, (row, 2), unit_text(&unit), Style::AfterNumber)?;
         if let Some((low, high)) = headline.range {
             for (column, end) in [(3, low), (4, high)] {
                 let own = unit.from_si(end);
@@ -132,7 +132,7 @@ pub(crate) fn summary(place: &Place<'_>, about: &About, sheet: &mut Worksheet, o
         for (name, line) in &rows {
             out.words(sheet, (row, 0), name, Style::Word)?;
             live(place, *line, &unit, (row, 1), sheet, out, false)?;
-            out.words(sheet, (row, 2), unit_text(&unit), Style::Unit)?;
+            out.words(sheet, (row, 2), unit_text(&unit), Style::AfterNumber)?;
             sum += unit.from_si(place.study.value(*line));
             row += 1;
         }
@@ -236,7 +236,7 @@ pub(crate) fn parts(place: &Place<'_>, sheet: &mut Worksheet, out: &mut Out) -> 
             }
             None => out.value(sheet, (row, 4), &Shows::Number(part.pieces), Style::Number(Digits::General))?,
         }
-        out.words(sheet, (row, 5), &part.material, Style::Word)?;
+        out.words(sheet, (row, 5), &part.material, Style::AfterNumber)?;
         out.words(sheet, (row, 6), &part.make, Style::Word)?;
         out.words(sheet, (row, 7), &part.processes.join("; "), Style::Word)?;
         for (line, one, all) in [(part.mass, 8_u16, 10_u16), (part.cost, 9, 11)] {

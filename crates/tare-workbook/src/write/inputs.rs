@@ -125,7 +125,7 @@ pub(crate) fn write(place: &Place<'_>, sheet: &mut Worksheet, out: &mut Out) -> 
                 out.formula(sheet, (row, INPUT_SI), &format!("{letter}{}", row + 1), other, Style::Helper)?;
             }
         }
-        out.words(sheet, (row, 4), if unit.is_plain() { "" } else { &unit.text }, Style::Unit)?;
+        out.words(sheet, (row, 4), if unit.is_plain() { "" } else { &unit.text }, Style::AfterNumber)?;
         out.words(sheet, (row, 6), leaf.word.as_deref().unwrap_or(&leaf.quantity.text), Style::Word)?;
         let u = leaf.scale() / unit.factor;
         if u > 0.0 && u.is_finite() {

@@ -133,8 +133,8 @@ pub(crate) enum Style {
     HeadUnit,
     HeadSmall,
     Word,
-    /// A unit behind its number.
-    Unit,
+    /// Words behind a number.
+    AfterNumber,
     /// What a row of the first page is about.
     Topic,
     Strong,
@@ -226,7 +226,7 @@ fn make(style: Style) -> Format {
             base.set_font_size(8).set_font_color(FAINT).set_background_color(PALE).set_text_wrap().set_align(FormatAlign::Top)
         }
         Style::Word => base,
-        Style::Unit => base.set_indent(1),
+        Style::AfterNumber => base.set_indent(1),
         Style::Topic => base.set_bold().set_text_wrap().set_align(FormatAlign::Top),
         Style::Strong => base.set_bold(),
         Style::Input(digits) => base
