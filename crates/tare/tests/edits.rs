@@ -49,8 +49,9 @@ fn a_rate_of_another_dimension_is_not_set() {
     }
     // In a study text, at its place.
     let text = SMALL.replace("year = \"2024\"", "year = \"2024\"\nrate.\"wage.operator\" = \"24 EUR\"");
+    let at = 1 + text.lines().position(|l| l.contains("\"24 EUR\"")).expect("the wrong line");
     bench.write("wrong.toml", text);
-    bench.run(&["new", "Wrong", "--from", "wrong.toml"]).refused(&["wrong.toml:8", "per time"]);
+    bench.run(&["new", "Wrong", "--from", "wrong.toml"]).refused(&[&format!("wrong.toml:{at}:"), "per time"]);
 }
 
 #[test]
