@@ -32,30 +32,12 @@ impl Draws for Columns<'_> {
     #[inline(always)]
     fn ready(&self, leaf: u32, chunk: u64) -> Option<&Lane> {
         let start = chunk as usize * LANES;
-        let column = self.0[leaf as usize];
-        announce(column, start + LANES..start + 2 * LANES);
-        column[start..].first_chunk()
+        self.0[leaf as usize][start..].first_chunk()
     }
 
     fn fill(&self, leaf: u32, chunk: u64, lane: &mut Lane, (): &mut ()) {
         unreachable!("bug: leaf {leaf}, chunk {chunk}, {} draws: all lie ready", lane.len());
     }
-}
-
-/// Lets the processor fetch what is read next: a loop over all columns reads on and on, while here it would wait at each chunk anew.
-#[inline(always)]
-fn announce(column: &[f64], next: std::ops::Range<usize>) {
-    #[cfg(target_arch = "x86_64")]
-    for line in column.get(next).unwrap_or_default().chunks(8) {
-        use std::arch::x86_64::{_MM_HINT_T0, _mm_prefetch};
-        #[expect(unsafe_code, reason = "there is no safe hint")]
-        // SAFETY: a hint, at an address that may be read
-        unsafe {
-            _mm_prefetch::<_MM_HINT_T0>(line.as_ptr().cast());
-        }
-    }
-    #[cfg(not(target_arch = "x86_64"))]
-    let _ = (column, next);
 }
 
 /// The expression as a graph.

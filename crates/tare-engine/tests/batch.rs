@@ -239,6 +239,7 @@ fn leaves_that_lie_ready_are_read_where_they_are() {
     impl Draws for Ready {
         type Scratch = ();
         fn ready(&self, leaf: u32, chunk: u64) -> Option<&Lane> {
+            assert!(chunk < 8, "also ahead, only what is in the run is asked for");
             // every other chunk of the first leaf is filled in, over a lane that was lent
             let asked = leaf == 1 || chunk.is_multiple_of(2);
             asked.then(|| self.0[(chunk as usize + leaf as usize) * LANES..].first_chunk()).flatten()

@@ -1,6 +1,6 @@
 //! Evaluation of a tape over many draws at once, bit for bit as the point evaluator would give each.
 
-use super::lanes::{Out, Worker};
+use super::lanes::{Chunk, Out, Worker};
 use crate::tape::Tape;
 use std::ops::Range;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
@@ -17,7 +17,8 @@ pub trait Draws: Sync {
     /// What several leaves of a chunk have in common, kept for each thread; `()` where there is nothing.
     type Scratch: Default;
 
-    /// The values of a leaf for the draws `chunk * LANES ..` where they lie ready, to be read there; `fill` is asked for others.
+    /// The values of a leaf for the draws `chunk * LANES ..` where they lie ready, to be read there; `fill` is asked for others. It is asked a chunk
+    /// ahead too, for the memory to be fetched meanwhile, and always answers the same.
     #[inline(always)]
     fn ready(&self, leaf: u32, chunk: u64) -> Option<&Lane> {
         let _ = (leaf, chunk);
@@ -107,10 +108,12 @@ impl Tape {
                         result.fill(*value);
                     }
                 }
-                for (place, chunk) in block.chunks.enumerate() {
+                let end = block.chunks.end;
+                for (place, number) in block.chunks.enumerate() {
                     if stopped() {
                         return false;
                     }
+                    let chunk = Chunk { number, next: Some(number + 1).filter(|next| *next < end) };
                     let mut out = Out { results: &mut block.results, start: place * LANES };
                     worker.chunk(self, draws, &mut scratch, chunk, width, &mut out);
                     if let Some(done) = how.done {

@@ -1,5 +1,6 @@
 //! The operations of a tape on all draws of a chunk.
 
+use super::ahead::Ahead;
 use super::batch::{Draws, LANES, Lane, Width};
 use super::rows::{find, pick};
 use crate::math;
@@ -13,11 +14,23 @@ pub(super) struct Out<'o, 'r> {
     pub(super) start: usize,
 }
 
+/// Which chunk is worked on.
+#[derive(Clone, Copy)]
+pub(super) struct Chunk {
+    pub(super) number: u64,
+    /// The one that this thread works on after it, as far as that is known.
+    pub(super) next: Option<u64>,
+}
+
 impl Out<'_, '_> {
     #[inline(always)]
     fn lane(&mut self, result: u32) -> &mut Lane {
         let lane = self.results[result as usize][self.start..].first_chunk_mut();
         lane.expect("bug: results hold whole chunks")
+    }
+
+    fn lanes(&self) -> impl Iterator<Item = &Lane> {
+        self.results.iter().filter_map(|result| result[self.start..].first_chunk())
     }
 }
 
@@ -60,11 +73,13 @@ pub(super) struct Worker<'d> {
     registers: Vec<Held<'d>>,
     /// Results are written here and swapped in, so that a register may be read and written by one step.
     spare: Box<Register>,
+    ahead: Ahead,
 }
 
 impl<'d> Worker<'d> {
     pub(super) fn new(tape: &Tape) -> Self {
-        Worker { registers: (0..tape.registers).map(|_| Held::new()).collect(), spare: Register::new() }
+        let registers = (0..tape.registers).map(|_| Held::new()).collect();
+        Worker { registers, spare: Register::new(), ahead: Ahead::default() }
     }
 
     #[expect(unsafe_code, reason = "instructions that were detected may be used; the compiler cannot see the detection")]
@@ -73,7 +88,7 @@ impl<'d> Worker<'d> {
         tape: &Tape,
         draws: &'d D,
         scratch: &mut D::Scratch,
-        chunk: u64,
+        chunk: Chunk,
         width: Width,
         out: &mut Out<'_, '_>,
     ) {
@@ -99,7 +114,7 @@ macro_rules! compiled_for {
             tape: &Tape,
             draws: &'d D,
             scratch: &mut D::Scratch,
-            chunk: u64,
+            chunk: Chunk,
             out: &mut Out<'_, '_>,
         ) {
             chunk_any(worker, tape, draws, scratch, chunk, out);
@@ -155,22 +170,25 @@ fn chunk_any<'d, D: Draws>(
     tape: &Tape,
     draws: &'d D,
     scratch: &mut D::Scratch,
-    chunk: u64,
+    chunk: Chunk,
     out: &mut Out<'_, '_>,
 ) {
+    let Worker { registers, spare, ahead } = worker;
+    let mut due = ahead.plan(tape, draws, chunk.next, out.lanes());
     for step in &tape.steps {
-        let read = Read { registers: &worker.registers, scalars: &tape.scalars };
-        let to = if step.to & OUT == 0 { &mut worker.spare.0 } else { out.lane(step.to & !OUT) };
+        due.fetch();
+        let read = Read { registers, scalars: &tape.scalars };
+        let to = if step.to & OUT == 0 { &mut spare.0 } else { out.lane(step.to & !OUT) };
         match step.op {
-            Op::Leaf => match draws.ready(step.a, chunk) {
+            Op::Leaf => match draws.ready(step.a, chunk.number) {
                 Some(lane) => {
-                    worker.registers[step.to as usize].lent = Some(lane);
+                    registers[step.to as usize].lent = Some(lane);
                     continue;
                 }
-                None => draws.fill(step.a, chunk, to, scratch),
+                None => draws.fill(step.a, chunk.number, to, scratch),
             },
             Op::Const => {
-                *out.lane(step.b) = *worker.registers[step.a as usize].lane();
+                *out.lane(step.b) = *registers[step.a as usize].lane();
                 continue;
             }
             Op::Pick => pick(&read, step, &tape.lists, to),
@@ -188,7 +206,7 @@ fn chunk_any<'d, D: Draws>(
             },
         }
         if step.to & OUT == 0 {
-            worker.registers[step.to as usize].take(&mut worker.spare);
+            registers[step.to as usize].take(spare);
         }
     }
 }

@@ -51,16 +51,17 @@ pub fn exp(x: f64) -> f64 {
     scale(y, k)
 }
 
-/// [`exp`] of each, the same bits; where all are ordinary, with nothing that only others need.
+/// [`exp`] of each, the same bits: worked out as though all were ordinary, with nothing that only others need, and anew where one is not.
 #[inline(always)]
 pub(crate) fn exp_each(from: &[f64], to: &mut [f64]) {
-    // far from where results stop to be ordinary one step scales as two do
-    if from.iter().fold(true, |all, x| all & (x.abs() < 700.0)) {
-        for (to, x) in to.iter_mut().zip(from) {
-            let (y, k) = split(*x);
-            *to = y * power_of_two(k);
-        }
-    } else {
+    let mut ordinary = true;
+    for (to, x) in to.iter_mut().zip(from) {
+        // far from where results stop to be ordinary one step scales as two do
+        ordinary &= x.abs() < 700.0;
+        let (y, k) = split(*x);
+        *to = y * power_of_two(k);
+    }
+    if !ordinary {
         for (to, x) in to.iter_mut().zip(from) {
             *to = exp(*x);
         }
@@ -132,14 +133,15 @@ fn ln_of(Parts { k, f, half_square, tail }: Parts) -> f64 {
     tail + k * LN2_LOW - half_square + f + k * LN2_HIGH
 }
 
-/// [`ln`] of each, the same bits; where all are ordinary, with nothing that only others need.
+/// [`ln`] of each, the same bits: worked out as though all were ordinary, with nothing that only others need, and anew where one is not.
 #[inline(always)]
 pub(crate) fn ln_each(from: &[f64], to: &mut [f64]) {
-    if from.iter().fold(true, |all, x| all & (*x >= f64::MIN_POSITIVE) & (*x < f64::INFINITY)) {
-        for (to, x) in to.iter_mut().zip(from) {
-            *to = ln_of(parts_of_normal(*x, 0));
-        }
-    } else {
+    let mut ordinary = true;
+    for (to, x) in to.iter_mut().zip(from) {
+        ordinary &= (*x >= f64::MIN_POSITIVE) & (*x < f64::INFINITY);
+        *to = ln_of(parts_of_normal(*x, 0));
+    }
+    if !ordinary {
         for (to, x) in to.iter_mut().zip(from) {
             *to = ln(*x);
         }
