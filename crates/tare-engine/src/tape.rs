@@ -1,10 +1,12 @@
 //! The tape: the part of a graph that draws reach, in an order in which few values are alive at a time.
 
+mod far;
 mod step;
 
 use crate::graph::{Graph, Node, NodeId};
 use crate::math;
 use crate::op::Op;
+pub(crate) use far::Far;
 pub(crate) use step::{OUT, Rows, SCALAR, Step, Then};
 
 /// A graph prepared for evaluation over many draws.
@@ -18,6 +20,8 @@ pub struct Tape {
     pub(crate) lists: Vec<u32>,
     pub(crate) searches: Vec<Rows>,
     pub(crate) registers: usize,
+    /// Registers to be fetched from far caches, in the order of steps.
+    pub(crate) far: Vec<Far>,
     /// Per result: its number if no draw changes it.
     pub(crate) fixed: Vec<Option<f64>>,
     drawn: Vec<u32>,
@@ -179,6 +183,7 @@ impl<'g> Recorder<'g> {
             lists: Vec::new(),
             searches: Vec::new(),
             registers: 0,
+            far: Vec::new(),
             fixed: Vec::new(),
             drawn: Vec::new(),
         };
@@ -223,6 +228,7 @@ impl<'g> Recorder<'g> {
                 self.free.push(self.register[*id as usize]);
             }
         }
+        self.tape.far = far::far(&self.tape);
         self.tape
     }
 

@@ -2,10 +2,11 @@
 //!
 //! Steps read a lane at a time, so a leaf that lies in main memory would be waited for where it is first read, and a result's place where it is
 //! written; the processor guesses neither, as each chunk begins in other places than the last one ended. Asked for all at once they wait for each
-//! other, so a few lines are asked for with each step.
+//! other, so a few lines are asked for with each step. Registers that the tape marks as far come a few steps ahead.
 
 use super::batch::{Draws, LANES, Lane};
-use crate::tape::Tape;
+use crate::tape::{Far, Tape};
+use std::ops::Range;
 
 /// Doubles in a line of the cache.
 const LINE: usize = 8;
@@ -22,18 +23,19 @@ pub(super) struct Ahead {
 
 impl Ahead {
     /// Plans for a chunk's results, and for the leaves that lie ready for the next one, if there is one.
-    pub(super) fn plan<'a, D: Draws>(
-        &mut self,
-        tape: &Tape,
-        draws: &'a D,
+    pub(super) fn plan<'a, 'l, D: Draws>(
+        &'a mut self,
+        tape: &'a Tape,
+        draws: &'l D,
         next: Option<u64>,
-        results: impl Iterator<Item = &'a Lane>,
-    ) -> Due<'_> {
+        results: impl Iterator<Item = &'l Lane>,
+    ) -> Due<'a> {
         let leaves = tape.drawn().iter().take(MOST).filter_map(|leaf| draws.ready(*leaf, next?));
         self.lanes.clear();
         self.lanes.extend(results.chain(leaves).take(MOST).map(|lane| lane.as_ptr()));
         let lines = self.lanes.len() * LINES;
-        Due { lanes: &self.lanes, asked: 0, pace: lines.div_ceil(tape.steps.len().max(1)).next_power_of_two().min(LINES) }
+        let pace = lines.div_ceil(tape.steps.len().max(1)).next_power_of_two().min(LINES);
+        Due { lanes: &self.lanes, asked: 0, pace, far: &tape.far, with: Far::first(&tape.far) }
     }
 }
 
@@ -44,38 +46,46 @@ pub(super) struct Due<'a> {
     asked: usize,
     /// How many are asked for with each step; a lane is a multiple.
     pace: usize,
+    far: &'a [Far],
+    /// The step with which the first of them is due.
+    with: u32,
 }
 
 impl Due<'_> {
-    /// Asks for the lines that are due with a step.
+    /// Asks for what is due with a step.
     #[inline(always)]
-    pub(super) fn fetch(&mut self) {
-        let Some((lane, rest)) = self.lanes.split_first() else { return };
-        for line in self.asked..self.asked + self.pace {
-            fetch(lane.wrapping_add(line * LINE));
+    pub(super) fn fetch<'l>(&mut self, step: u32, register: impl Fn(u32) -> &'l Lane) {
+        if let Some((lane, rest)) = self.lanes.split_first() {
+            fetch(*lane, self.asked..self.asked + self.pace);
+            self.asked += self.pace;
+            if self.asked == LINES {
+                self.asked = 0;
+                self.lanes = rest;
+            }
         }
-        self.asked += self.pace;
-        if self.asked == LINES {
-            self.asked = 0;
-            self.lanes = rest;
+        while self.with == step {
+            let Some((far, rest)) = self.far.split_first() else { return };
+            fetch(register(far.register).as_ptr(), 0..LINES);
+            self.far = rest;
+            self.with = Far::first(rest);
         }
     }
 }
 
-/// Asks for a line of memory and goes on.
+/// Asks for lines of a lane and goes on.
 #[inline(always)]
-fn fetch(line: *const f64) {
+fn fetch(lane: *const f64, lines: Range<usize>) {
     #[cfg(target_arch = "x86_64")]
-    {
+    for line in lines {
         use std::arch::x86_64::{_MM_HINT_T0, _mm_prefetch};
         #[expect(unsafe_code, reason = "there is no safe hint")]
         // SAFETY: a hint, which reads nothing and cannot fault, whatever the address
         unsafe {
-            _mm_prefetch::<_MM_HINT_T0>(line.cast());
+            _mm_prefetch::<_MM_HINT_T0>(lane.wrapping_add(line * LINE).cast());
         }
     }
     #[cfg(not(target_arch = "x86_64"))]
-    let _ = line;
+    let _ = (lane, lines);
 }
 
 const _: () = assert!(LINES * LINE == LANES && LINES.is_power_of_two(), "lanes end with lines and come in even parts");

@@ -6,7 +6,6 @@ use super::rows::{find, pick};
 use crate::math;
 use crate::op::Op;
 use crate::tape::{OUT, SCALAR, Step, Tape, Then};
-use std::ops::Range;
 
 /// Where the results of one chunk go.
 pub(super) struct Out<'o, 'r> {
@@ -175,8 +174,8 @@ fn chunk_any<'d, D: Draws>(
 ) {
     let Worker { registers, spare, ahead } = worker;
     let mut due = ahead.plan(tape, draws, chunk.next, out.lanes());
-    for step in &tape.steps {
-        due.fetch();
+    for (at, step) in (0..).zip(&tape.steps) {
+        due.fetch(at, |register| registers[register as usize].lane());
         let read = Read { registers, scalars: &tape.scalars };
         let to = if step.to & OUT == 0 { &mut spare.0 } else { out.lane(step.to & !OUT) };
         match step.op {
@@ -192,7 +191,7 @@ fn chunk_any<'d, D: Draws>(
                 continue;
             }
             Op::Pick => pick(&read, step, &tape.lists, to),
-            Op::Find => find(&read, &tape.searches[step.a as usize], &tape.lists[needs(step)], to),
+            Op::Find => find(&read, &tape.searches[step.a as usize], &tape.lists[step.list()], to),
             op if op < Op::Add => one(&read, op, step.a, to),
             Op::If => choose(&read, step, to),
             Op::BetaInv => {
@@ -209,10 +208,6 @@ fn chunk_any<'d, D: Draws>(
             registers[step.to as usize].take(spare);
         }
     }
-}
-
-pub(super) fn needs(step: &Step) -> Range<usize> {
-    step.b as usize..(step.b + step.c) as usize
 }
 
 /// Operators of one operand, which is always a register: one number was worked out before.

@@ -1,7 +1,7 @@
 //! Looking up rows for many draws at once: most draws of a chunk need the same few rows, so that whole lanes are chosen and mixed.
 
 use super::batch::{LANES, Lane};
-use super::lanes::{Read, needs};
+use super::lanes::Read;
 use crate::math::{self, Match};
 use crate::tape::{Rows, Step};
 
@@ -13,7 +13,7 @@ const BOUNDED: usize = 8;
 /// Takes for each draw the operand that its index names.
 #[inline(always)]
 pub(super) fn pick(read: &Read<'_>, step: &Step, lists: &[u32], to: &mut Lane) {
-    let list = &lists[needs(step)];
+    let list = &lists[step.list()];
     let Some(index) = read.lane(step.a) else { return };
     let mut place = [0.0; LANES];
     for i in 0..LANES {

@@ -2,6 +2,7 @@
 
 use crate::math::Match;
 use crate::op::Op;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// The bit that tells a number that no draw changes from a register.
@@ -24,6 +25,14 @@ pub(crate) struct Step {
     pub(crate) a: u32,
     pub(crate) b: u32,
     pub(crate) c: u32,
+}
+
+impl Step {
+    /// Where the list of a pick or a find is.
+    #[inline(always)]
+    pub(crate) fn list(&self) -> Range<usize> {
+        self.b as usize..(self.b + self.c) as usize
+    }
 }
 
 /// What happens to a value that only the next step reads, without its being put down in between: on whole chunks plain arithmetic takes no longer than
