@@ -39,7 +39,7 @@ fn the_demo_ends_with_its_summary_and_a_report() {
 fn a_report_may_do_without_ranges() {
     let bench = Bench::with_demo();
     let of = |draws: &str| {
-        bench.run(&["report", "--out", "page.html", "--draws", draws]).well();
+        bench.run(&["report", "--out", "page.html", "--no-set", "--draws", draws]).well();
         std::fs::read_to_string(bench.path("page.html")).expect("a report")
     };
     let (without, with) = (of("0"), of("256"));
@@ -203,7 +203,7 @@ fn every_command_speaks_json() {
     has(&["calc", "processes/hpdc", "--json"], "equations");
     has(&["calc", "materials", "--json"], "materials");
     has(&["doctor", "--json"], "checkup");
-    has(&["report", "--json"], "report");
+    has(&["report", "--no-set", "--json"], "report");
     has(&["demo", "--json"], "cost");
     let refused = bench.run(&["explain", "P999/mass", "--json"]);
     assert_eq!(refused.code, 1);

@@ -5,6 +5,7 @@ pub(crate) mod hostile;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::LazyLock;
 use tempfile::TempDir;
 
 /// What a run printed and how it ended.
@@ -43,19 +44,48 @@ impl Run {
 
 /// A folder to work in.
 pub(crate) struct Bench {
-    folder: TempDir,
+    folder: Folder,
+}
+
+enum Folder {
+    Own(TempDir),
+    Kept(PathBuf),
 }
 
 impl Bench {
     pub(crate) fn new() -> Self {
-        Self { folder: tempfile::tempdir().expect("a folder") }
+        Self { folder: Folder::Own(tempfile::tempdir().expect("a folder")) }
     }
 
-    /// A folder with the demo in `tare-demo`.
+    /// A folder with the demo in `tare-demo`, which is made once and copied.
+    #[track_caller]
     pub(crate) fn with_demo() -> Self {
+        static MADE: LazyLock<Bench> = LazyLock::new(|| {
+            let bench = Bench::kept();
+            bench.run(&["demo"]).well();
+            bench
+        });
         let bench = Self::new();
-        bench.run(&["demo"]).well();
+        copy(MADE.folder(), bench.folder());
         bench
+    }
+
+    /// A folder of this program of tests, under the folder of builds: what is kept to the end is not dropped.
+    fn kept() -> Self {
+        let program = std::env::current_exe().expect("a program");
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(program.file_name().expect("a name"));
+        if folder.exists() {
+            std::fs::remove_dir_all(&folder).expect("the folder of the run before");
+        }
+        std::fs::create_dir_all(&folder).expect("a folder");
+        Self { folder: Folder::Kept(folder) }
+    }
+
+    fn folder(&self) -> &Path {
+        match &self.folder {
+            Folder::Own(folder) => folder.path(),
+            Folder::Kept(folder) => folder,
+        }
     }
 
     /// A folder with a small study in `tare-work`, made from `text`.
@@ -68,7 +98,7 @@ impl Bench {
     }
 
     pub(crate) fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
+        self.folder().join(name)
     }
 
     pub(crate) fn write(&self, name: &str, content: impl AsRef<[u8]>) -> PathBuf {
@@ -79,7 +109,7 @@ impl Bench {
     }
 
     pub(crate) fn run(&self, args: &[&str]) -> Run {
-        self.run_in(self.folder.path(), args)
+        self.run_in(self.folder(), args)
     }
 
     pub(crate) fn run_in(&self, folder: &Path, args: &[&str]) -> Run {
@@ -105,6 +135,21 @@ impl Bench {
     pub(crate) fn entries(&self) -> usize {
         let history = self.run(&["history", "--json"]).json();
         history["entries"].as_array().map_or(0, Vec::len)
+    }
+}
+
+/// Copies what is in a folder.
+#[track_caller]
+fn copy(from: &Path, to: &Path) {
+    for entry in std::fs::read_dir(from).expect("a folder") {
+        let entry = entry.expect("an entry");
+        let to = to.join(entry.file_name());
+        if entry.file_type().expect("a type").is_dir() {
+            std::fs::create_dir_all(&to).expect("a folder");
+            copy(&entry.path(), &to);
+        } else {
+            std::fs::copy(entry.path(), &to).expect("copied");
+        }
     }
 }
 
