@@ -44,48 +44,25 @@ impl Run {
 
 /// A folder to work in.
 pub(crate) struct Bench {
-    folder: Folder,
-}
-
-enum Folder {
-    Own(TempDir),
-    Kept(PathBuf),
+    folder: TempDir,
 }
 
 impl Bench {
     pub(crate) fn new() -> Self {
-        Self { folder: Folder::Own(tempfile::tempdir().expect("a folder")) }
+        Self { folder: tempfile::tempdir().expect("a folder") }
     }
 
     /// A folder with the demo in `tare-demo`, which is made once and copied.
     #[track_caller]
     pub(crate) fn with_demo() -> Self {
-        static MADE: LazyLock<Bench> = LazyLock::new(|| {
-            let bench = Bench::kept();
-            bench.run(&["demo"]).well();
-            bench
+        static MADE: LazyLock<PathBuf> = LazyLock::new(|| {
+            let folder = kept();
+            Bench::new().run_in(&folder, &["demo"]).well();
+            folder
         });
         let bench = Self::new();
-        copy(MADE.folder(), bench.folder());
+        copy(&MADE, bench.folder.path());
         bench
-    }
-
-    /// A folder of this program of tests, under the folder of builds: what is kept to the end is not dropped.
-    fn kept() -> Self {
-        let program = std::env::current_exe().expect("a program");
-        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(program.file_name().expect("a name"));
-        if folder.exists() {
-            std::fs::remove_dir_all(&folder).expect("the folder of the run before");
-        }
-        std::fs::create_dir_all(&folder).expect("a folder");
-        Self { folder: Folder::Kept(folder) }
-    }
-
-    fn folder(&self) -> &Path {
-        match &self.folder {
-            Folder::Own(folder) => folder.path(),
-            Folder::Kept(folder) => folder,
-        }
     }
 
     /// A folder with a small study in `tare-work`, made from `text`.
@@ -98,7 +75,7 @@ impl Bench {
     }
 
     pub(crate) fn path(&self, name: &str) -> PathBuf {
-        self.folder().join(name)
+        self.folder.path().join(name)
     }
 
     pub(crate) fn write(&self, name: &str, content: impl AsRef<[u8]>) -> PathBuf {
@@ -109,7 +86,7 @@ impl Bench {
     }
 
     pub(crate) fn run(&self, args: &[&str]) -> Run {
-        self.run_in(self.folder(), args)
+        self.run_in(self.folder.path(), args)
     }
 
     pub(crate) fn run_in(&self, folder: &Path, args: &[&str]) -> Run {
@@ -136,6 +113,17 @@ impl Bench {
         let history = self.run(&["history", "--json"]).json();
         history["entries"].as_array().map_or(0, Vec::len)
     }
+}
+
+/// An empty folder of this program of tests, under the folder of builds: what is shared by all its tests is dropped by none.
+fn kept() -> PathBuf {
+    let program = std::env::current_exe().expect("a program");
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(program.file_name().expect("a name"));
+    if folder.exists() {
+        std::fs::remove_dir_all(&folder).expect("the folder of the run before");
+    }
+    std::fs::create_dir_all(&folder).expect("a folder");
+    folder
 }
 
 /// Copies what is in a folder.
